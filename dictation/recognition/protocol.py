@@ -1,0 +1,79 @@
+"""What a recogniser is, whichever engine does the work."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+Samples = NDArray[np.float32]
+
+SAMPLE_RATE_HZ = 16_000
+
+
+class Outcome(StrEnum):
+    """What became of an utterance; never an empty string standing for all of them."""
+
+    HEARD = "heard"
+    SILENCE = "silence"
+    NOT_OUR_LANGUAGE = "not_our_language"
+    TOO_LONG = "too_long"
+    FAILED = "failed"
+
+
+@dataclass(frozen=True, slots=True)
+class HeardWord:
+    """A word and where it lies, in seconds from the start of the utterance."""
+
+    word: str
+    at_s: float
+    until_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Hypothesis:
+    """One way to hear the utterance.
+
+    ``text``: as the engine wrote it. ``normal``: normalised for the grammar. ``log_score``: natural
+    log probability of the words given the sound, summed over the written surfaces that normalise to
+    the same text. ``tokens``: how many tokens the best surface took.
+    """
+
+    text: str
+    normal: str
+    words: tuple[HeardWord, ...]
+    log_score: float
+    tokens: int
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """Result of one utterance: hypotheses best first, and the free (unguided) hearing beside it.
+
+    ``confidence`` is 0 to 1: the chance that the best hypothesis carries the right values, from
+    margins (``reasons`` says what lowered it).
+    """
+
+    outcome: Outcome
+    hypotheses: tuple[Hypothesis, ...] = ()
+    free_text: str = ""
+    free_log_score: float = 0.0
+    free_tokens: int = 0
+    confidence: float = 0.0
+    reasons: tuple[str, ...] = ()
+
+
+class Recogniser(Protocol):
+    """Utterance in, ranked hypotheses out."""
+
+    @property
+    def name(self) -> str:
+        """Name as given to --engine."""
+        ...
+
+    def recognise(self, samples: Samples) -> Heard:
+        """Hear one utterance of mono float32 samples at 16 kHz, -1 to 1."""
+        ...

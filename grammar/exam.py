@@ -1,0 +1,112 @@
+"""An exam as checks see it: one animal at one visit, its findings, and what is known beforehand."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date
+from enum import StrEnum
+
+from grammar.findings import Finding
+
+
+class FindingState(StrEnum):
+    """How far a finding is settled."""
+
+    ACCEPTED = "accepted"
+    QUERIED = "queried"
+    CORRECTED = "corrected"
+    WITHDRAWN = "withdrawn"
+
+
+@dataclass(frozen=True, slots=True)
+class RecordedFinding:
+    """A finding in an exam and where it came from.
+
+    ``number`` is unique in the visit; ``at_s``, ``until_s`` seconds of the visit's audio (None when
+    typed); ``heard`` the words; ``confidence`` 0 to 1 (1 for typed words).
+    """
+
+    number: int
+    finding: Finding
+    state: FindingState
+    heard: str
+    at_s: float | None = None
+    until_s: float | None = None
+    confidence: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Service:
+    """One service of an animal. A natural mating period has a ``last_day`` after ``first_day``."""
+
+    first_day: date
+    last_day: date | None = None
+    sire: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class KnownAnimal:
+    """What the herd list knows of an animal. Day of service is day 0."""
+
+    tag: str
+    electronic_id: str | None = None
+    breed: str | None = None
+    animal_class: str | None = None
+    parity: int | None = None
+    calved_on: date | None = None
+    services: tuple[Service, ...] = ()
+    last_status: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Exam:
+    """One animal at one visit. ``closed``: 'next' or 'close' was said.
+
+    ``tag_repeated_in``: numbers of the other exams of the visit that carry the same tag.
+    """
+
+    number: int
+    on_date: date
+    tag: str | None = None
+    recorded: tuple[RecordedFinding, ...] = ()
+    known: KnownAnimal | None = None
+    closed: bool = False
+    tag_repeated_in: tuple[int, ...] = ()
+    herd_list_given: bool = False
+    started_at: str | None = None
+    open_queries: tuple[str, ...] = field(default=())
+
+    @property
+    def standing(self) -> tuple[RecordedFinding, ...]:
+        """Findings that count: all but the withdrawn."""
+        return tuple(r for r in self.recorded if r.state is not FindingState.WITHDRAWN)
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """The findings that count, without their provenance."""
+        return tuple(r.finding for r in self.standing)
+
+
+class Severity(StrEnum):
+    """note: worth knowing. query: a person must look. stop: must be said twice."""
+
+    NOTE = "note"
+    QUERY = "query"
+    STOP = "stop"
+
+
+@dataclass(frozen=True, slots=True)
+class Flag:
+    """A check's remark on an exam.
+
+    ``rule``: identifier in plain words; ``why``: a sentence for the vet; ``figures``: the values
+    that raised it, name to text; ``source``: author, year, table, or 'common practice, no source';
+    ``findings``: numbers of the recorded findings concerned.
+    """
+
+    rule: str
+    severity: Severity
+    why: str
+    source: str
+    figures: tuple[tuple[str, str], ...] = ()
+    findings: tuple[int, ...] = ()
