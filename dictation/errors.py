@@ -1,0 +1,27 @@
+"""Errors that reach the user: one sentence that says what, where and what to do, and an exit code."""
+
+from __future__ import annotations
+
+
+class HornsweepError(Exception):
+    """Base of the errors a user can meet; ``str()`` is the sentence. Exit code 5: internal."""
+
+    exit_code = 5
+
+
+class WrongUseError(HornsweepError):
+    """The command was asked for something it cannot do. Exit code 2."""
+
+    exit_code = 2
+
+
+class BadInputError(HornsweepError):
+    """A file could not be used. Exit code 3."""
+
+    exit_code = 3
+
+
+class MissingError(HornsweepError):
+    """Something is missing on this machine: a model, a microphone, room on the disk. Exit code 4."""
+
+    exit_code = 4
