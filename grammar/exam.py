@@ -58,11 +58,34 @@ class KnownAnimal:
     last_status: str | None = None
 
 
+class CystDefinition(StrEnum):
+    """Which published size a follicle-like structure must reach to be called a cyst."""
+
+    OVER_25_MM = "over_25_mm"
+    AT_LEAST_20_MM = "at_least_20_mm"
+    OVER_17_MM = "over_17_mm"
+
+
+@dataclass(frozen=True, slots=True)
+class CheckSettings:
+    """What a practice may choose; the sources of the defaults stand in the rules that use them.
+
+    ``sexing_from_day``, ``sexing_to_day``: days of pregnancy within which fetal sex is called well.
+    ``dry_period_days``: days from drying off to calving.
+    """
+
+    cyst_definition: CystDefinition = CystDefinition.OVER_25_MM
+    sexing_from_day: int = 56
+    sexing_to_day: int = 98
+    dry_period_days: int = 60
+
+
 @dataclass(frozen=True, slots=True)
 class Exam:
     """One animal at one visit. ``closed``: 'next' or 'close' was said.
 
     ``tag_repeated_in``: numbers of the other exams of the visit that carry the same tag.
+    ``earlier``: exams of the same animal at earlier visits, in any order.
     """
 
     number: int
@@ -75,6 +98,8 @@ class Exam:
     herd_list_given: bool = False
     started_at: str | None = None
     open_queries: tuple[str, ...] = field(default=())
+    settings: CheckSettings = CheckSettings()
+    earlier: tuple[Exam, ...] = ()
 
     @property
     def standing(self) -> tuple[RecordedFinding, ...]:
