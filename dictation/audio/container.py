@@ -1,0 +1,103 @@
+"""What a container file promises against what is there: recorders die with their battery."""
+
+from __future__ import annotations
+
+import io
+import os
+import struct
+from dataclasses import dataclass
+from pathlib import Path
+from typing import BinaryIO
+
+_UNKNOWN_LENGTH = 0xFFFFFFFF
+_OGG_PAGE_LIMIT = 65_307  # bytes: largest page of RFC 3533 (27 + 255 + 255 * 255)
+_OGG_LAST_PAGE = 0x04  # header type flag of RFC 3533, section 6
+
+
+@dataclass(frozen=True, slots=True)
+class WavLength:
+    """Bytes of sound in a WAV file.
+
+    ``length_field_at``: offset of the data chunk's length; ``promised_bytes``: what it says;
+    ``present_bytes``: what follows it; ``bytes_per_s`` of the format.
+    """
+
+    length_field_at: int
+    promised_bytes: int
+    present_bytes: int
+    bytes_per_s: int
+
+    @property
+    def breaks_off(self) -> bool:
+        """Less sound than the header promises."""
+        return self.present_bytes < self.promised_bytes != _UNKNOWN_LENGTH
+
+    @property
+    def never_finished(self) -> bool:
+        """The recorder stopped before it wrote the length: sound follows a length of zero."""
+        return self.promised_bytes == 0 and self.present_bytes >= 2
+
+
+def wav_length(path: Path) -> WavLength | None:
+    """Length of a RIFF WAVE file by its header; None for any other file."""
+    size = path.stat().st_size
+    with path.open("rb") as file:
+        riff = file.read(12)
+        if len(riff) < 12 or riff[:4] != b"RIFF" or riff[8:] != b"WAVE":
+            return None
+        bytes_per_s = 0
+        while len(head := file.read(8)) == 8:
+            name, length = struct.unpack("<4sI", head)
+            if name == b"data":
+                at = file.tell()
+                return WavLength(at - 4, length, size - at, bytes_per_s)
+            body = file.read(length + length % 2)
+            if name == b"fmt " and len(body) >= 12:
+                bytes_per_s = struct.unpack_from("<I", body, 8)[0]
+    return None
+
+
+class MendedWav(io.RawIOBase):
+    """A WAV file whose zero length is read as the length that is there; the file is not changed."""
+
+    def __init__(self, path: Path, length: WavLength) -> None:
+        self._file: BinaryIO = path.open("rb")
+        head = bytearray(self._file.read(length.length_field_at + 4))
+        present = min(length.present_bytes, _UNKNOWN_LENGTH - 1)
+        struct.pack_into("<I", head, length.length_field_at, present)
+        struct.pack_into("<I", head, 4, min(present + len(head) - 8, _UNKNOWN_LENGTH - 1))
+        self._head = bytes(head)
+        self._file.seek(0)
+
+    def readable(self) -> bool:  # noqa: D102
+        return True
+
+    def seekable(self) -> bool:  # noqa: D102
+        return True
+
+    def seek(self, offset: int, whence: int = os.SEEK_SET, /) -> int:  # noqa: D102
+        return self._file.seek(offset, whence)
+
+    def tell(self) -> int:  # noqa: D102
+        return self._file.tell()
+
+    def read(self, size: int = -1, /) -> bytes:  # noqa: D102
+        at = self._file.tell()
+        got = self._file.read(size)
+        mended = self._head[at : at + len(got)]
+        return mended + got[len(mended) :]
+
+    def close(self) -> None:  # noqa: D102
+        self._file.close()
+        super().close()
+
+
+def ogg_breaks_off(path: Path) -> bool:
+    """Whether an Ogg file lacks the page that ends its stream. False for any other file."""
+    with path.open("rb") as file:
+        if file.read(4) != b"OggS":
+            return False
+        file.seek(max(0, path.stat().st_size - 2 * _OGG_PAGE_LIMIT))
+        tail = file.read()
+    at = tail.rfind(b"OggS")
+    return at < 0 or at + 5 >= len(tail) or not tail[at + 5] & _OGG_LAST_PAGE

@@ -1,0 +1,216 @@
+"""Where an utterance begins and ends.
+
+Every sample that the detector took for speech leaves in exactly one ``Utterance`` or ``Blip``:
+nothing is dropped, and nothing is heard twice.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from dataclasses import dataclass
+
+import numpy as np
+
+from dictation.audio.voice_activity import BLOCK_SAMPLES, SileroVoiceActivity, VoiceActivity
+from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
+
+BLOCK_S = BLOCK_SAMPLES / SAMPLE_RATE_HZ
+
+SPEECH_BEGINS = 0.5
+"""Probability at which an utterance begins. Higher loses soft onsets, lower takes in noise."""
+
+SPEECH_GOES_ON = 0.35
+"""Probability above which it goes on: lower than the above, or words would be cut in two."""
+
+PRE_ROLL_S = 0.256
+"""Kept from before the onset: the detector is up to 87 ms late on noisy speech, and consonants
+before the vowel are soft."""
+
+TAIL_S = 0.256
+"""Kept from behind the last voiced block, for final consonants."""
+
+LIVE_HANG_OVER_S = 0.48
+"""Silence that ends an utterance at the microphone. Shorter answers sooner and cuts at breaths."""
+
+RECORDING_HANG_OVER_S = 0.608
+"""Silence that ends an utterance of a recording, where nobody waits for an answer."""
+
+SHORTEST_SPEECH_S = 0.12
+"""Voice for less than this is a ``Blip``: a click or a knock. The shortest words of the trade
+('no', 'two') hold the detector for longer."""
+
+LONGEST_UTTERANCE_S = 25.0
+"""An utterance is split at its deepest pause when it reaches this."""
+
+_PAUSE_BLOCKS = 7  # about 0.22 s: the width over which a pause is judged
+_EARLIEST_SPLIT = 0.2  # of the longest utterance: no crumbs at its beginning
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Utterance:
+    """A stretch of speech with its pre-roll and tail: mono float32 at 16 kHz.
+
+    ``at_s``, ``until_s`` in seconds of the stream; ``number`` counts from 1 in the stream;
+    ``split``: it was cut at the longest length, and goes on in the next.
+    """
+
+    samples: Samples
+    at_s: float
+    until_s: float
+    number: int
+    split: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class SpeechBegan:
+    """Somebody has begun to speak, long enough not to be a blip."""
+
+    at_s: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Blip:
+    """Voice too short to be a word; kept out of recognition, handed on all the same."""
+
+    samples: Samples
+    at_s: float
+    until_s: float
+
+
+EndpointEvent = SpeechBegan | Utterance | Blip
+
+
+def _blocks_of(seconds: float) -> int:
+    return max(1, round(seconds / BLOCK_S))
+
+
+class Endpointer:
+    """Cuts a stream into utterances. One for each stream; samples in order, in pieces of any size.
+
+    ``hang_over_s``: silence that ends an utterance; ``longest_s``: where one is split;
+    ``activity``: the detector, Silero unless another is given.
+    """
+
+    def __init__(
+        self,
+        hang_over_s: float = LIVE_HANG_OVER_S,
+        longest_s: float = LONGEST_UTTERANCE_S,
+        activity: VoiceActivity | None = None,
+    ) -> None:
+        self._activity = activity if activity is not None else SileroVoiceActivity()
+        self._hang_over = _blocks_of(hang_over_s)
+        self._longest = max(_blocks_of(longest_s), 4 * _PAUSE_BLOCKS)
+        self._shortest = _blocks_of(SHORTEST_SPEECH_S)
+        self._pending: Samples = np.zeros(0, np.float32)
+        self._before: deque[Samples] = deque(maxlen=_blocks_of(PRE_ROLL_S))
+        self._blocks: list[Samples] = []  # of the utterance under way; empty between utterances
+        self._chances: list[float] = []
+        self._next_block = 0
+        self._numbered = 0
+        self._announced = False
+
+    @property
+    def at_s(self) -> float:
+        """Seconds of the stream judged so far."""
+        return self._next_block * BLOCK_S
+
+    @property
+    def speaking(self) -> bool:
+        """Whether an utterance is under way."""
+        return bool(self._blocks)
+
+    def push(self, samples: Samples) -> tuple[EndpointEvent, ...]:
+        """Take mono float32 samples at 16 kHz, any number of them; what they completed."""
+        pending = np.concatenate([self._pending, samples]) if len(self._pending) else samples
+        events: list[EndpointEvent] = []
+        whole = len(pending) - len(pending) % BLOCK_SAMPLES
+        for at in range(0, whole, BLOCK_SAMPLES):
+            # A copy: the caller may use its buffer again, and a view would hold all of it.
+            events += self._judge(np.array(pending[at : at + BLOCK_SAMPLES], np.float32))
+        self._pending = np.array(pending[whole:], np.float32)
+        return tuple(events)
+
+    def flush(self) -> tuple[EndpointEvent, ...]:
+        """The stream is over: what was still under way. The last block is padded with silence."""
+        events: list[EndpointEvent] = []
+        if len(self._pending):
+            padding = BLOCK_SAMPLES - len(self._pending)
+            block = np.pad(self._pending, (0, padding))
+            self._pending = np.zeros(0, np.float32)
+            events += self._judge(block)
+        if self._blocks:
+            events += self._finish()
+        return tuple(events)
+
+    def _judge(self, block: Samples) -> list[EndpointEvent]:
+        chance = self._activity.probability(block)
+        self._next_block += 1
+        if not self._blocks:
+            if chance < SPEECH_BEGINS:
+                self._before.append(block)
+                return []
+            self._blocks = [*self._before]
+            self._chances = [0.0] * len(self._blocks)
+            self._before.clear()
+            self._announced = False
+        self._blocks.append(block)
+        self._chances.append(chance)
+        return self._announce() + self._maybe_finish()
+
+    def _announce(self) -> list[EndpointEvent]:
+        if self._announced or self._voiced(self._chances) < self._shortest:
+            return []
+        self._announced = True
+        return [SpeechBegan(self._start_block * BLOCK_S)]
+
+    def _maybe_finish(self) -> list[EndpointEvent]:
+        if len(self._chances) - self._speech_end(self._chances) >= self._hang_over:
+            return self._finish()
+        if len(self._blocks) >= self._longest:
+            return [self._split()]
+        return []
+
+    @property
+    def _start_block(self) -> int:
+        return self._next_block - len(self._blocks)
+
+    @staticmethod
+    def _voiced(chances: list[float]) -> int:
+        return sum(chance >= SPEECH_GOES_ON for chance in chances)
+
+    @staticmethod
+    def _speech_end(chances: list[float]) -> int:
+        """Number of blocks up to and with the last that goes on as speech."""
+        for count in range(len(chances), 0, -1):
+            if chances[count - 1] >= SPEECH_GOES_ON:
+                return count
+        return 0
+
+    def _finish(self) -> list[EndpointEvent]:
+        start, blocks, chances = self._start_block, self._blocks, self._chances
+        end = min(len(blocks), self._speech_end(chances) + _blocks_of(TAIL_S))
+        self._blocks, self._chances = [], []
+        if self._voiced(chances) == 0:  # only the silence behind a split
+            self._before.extend(blocks)
+            return []
+        self._before.extend(blocks[end:])
+        at_s, until_s = start * BLOCK_S, (start + end) * BLOCK_S
+        samples = np.concatenate(blocks[:end])
+        if self._voiced(chances) < self._shortest and not self._announced:
+            return [Blip(samples, at_s, until_s)]
+        self._numbered += 1
+        return [Utterance(samples, at_s, until_s, self._numbered)]
+
+    def _split(self) -> Utterance:
+        """Cut at the deepest pause; what comes behind it stays under way."""
+        first = int(self._longest * _EARLIEST_SPLIT)
+        width = np.ones(_PAUSE_BLOCKS) / _PAUSE_BLOCKS
+        smooth = np.convolve(self._chances, width, mode="same")[first : -_PAUSE_BLOCKS // 2]
+        cut = first + len(smooth) - 1 - int(np.argmin(smooth[::-1]))
+        start = self._start_block
+        samples = np.concatenate(self._blocks[:cut])
+        self._blocks, self._chances = self._blocks[cut:], self._chances[cut:]
+        self._numbered += 1
+        return Utterance(
+            samples, start * BLOCK_S, (start + cut) * BLOCK_S, self._numbered, split=True
+        )

@@ -1,0 +1,100 @@
+"""The sound of each utterance, kept beside the journal: whole or not at all."""
+
+from __future__ import annotations
+
+import contextlib
+import errno
+import io
+import os
+from pathlib import Path
+
+import numpy as np
+import soundfile as sf
+
+from dictation.audio.endpoint import Utterance
+from dictation.errors import BadInputError, MissingError
+from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
+
+AUDIO_FOLDER = "audio"
+
+_NO_ROOM = {errno.ENOSPC, errno.EFBIG, errno.EDQUOT}
+
+
+def keep_utterance(folder: Path, number: int, utterance: Utterance) -> Path:
+    """Write ``audio/NNNN.flac`` (16 bits, mono, 16 kHz) in a visit's folder; on disk on return.
+
+    What is there is never overwritten: if the number is taken, ``NNNN-2.flac`` is written. Raises
+    MissingError if there is no room, BadInputError if the folder cannot be written; neither
+    leaves a part of a file.
+    """
+    encoded = _flac(utterance.samples)
+    audio = folder / AUDIO_FOLDER
+    partial = audio / f".{number:04d}.{os.getpid()}.part"
+    try:
+        audio.mkdir(parents=True, exist_ok=True)
+        path = _free_name(audio, number)
+        _write_through(partial, encoded)
+        partial.replace(path)
+        _sync_folder(audio)
+    except OSError as error:
+        with contextlib.suppress(OSError):
+            partial.unlink(missing_ok=True)
+        if error.errno in _NO_ROOM:
+            raise MissingError(
+                f"no room to keep the sound of utterance {number} in {audio}: free some space."
+            ) from error
+        raise BadInputError(
+            f"{audio} cannot be written for utterance {number} ({error.strerror}): choose another "
+            "folder with --out."
+        ) from error
+    return path
+
+
+def load_utterance(path: Path) -> Samples:
+    """Mono float32 samples at 16 kHz of a kept utterance. Raises BadInputError."""
+    try:
+        samples, rate_hz = sf.read(path, dtype="float32")
+    except (sf.LibsndfileError, OSError) as error:
+        raise BadInputError(
+            f"{path} cannot be read as the sound of an utterance: it is missing or damaged."
+        ) from error
+    if rate_hz != SAMPLE_RATE_HZ or samples.ndim != 1:
+        raise BadInputError(
+            f"{path} is not the sound of an utterance: it must be mono at {SAMPLE_RATE_HZ} Hz."
+        )
+    loaded: Samples = samples
+    return loaded
+
+
+def _flac(samples: Samples) -> bytes:
+    memory = io.BytesIO()
+    clipped = np.clip(samples, -1.0, 1.0)
+    sf.write(memory, clipped, SAMPLE_RATE_HZ, format="FLAC", subtype="PCM_16")
+    return memory.getvalue()
+
+
+def _free_name(audio: Path, number: int) -> Path:
+    path = audio / f"{number:04d}.flac"
+    turn = 2
+    while path.exists():
+        path = audio / f"{number:04d}-{turn}.flac"
+        turn += 1
+    return path
+
+
+def _write_through(path: Path, content: bytes) -> None:
+    with path.open("wb") as file:
+        file.write(content)
+        file.flush()
+        os.fsync(file.fileno())
+
+
+def _sync_folder(folder: Path) -> None:
+    """The new name is only safe once its folder is on disk. Windows has no such call."""
+    if os.name == "nt":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
