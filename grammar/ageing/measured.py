@@ -1,0 +1,165 @@
+"""An age from a measurement, and one age from several of them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from math import sqrt
+
+from grammar.ageing.curves import CHECK_CURVES, FIRST_CURVES, NO_CURVE, Curve
+from grammar.ageing.estimate import AgeEstimate, AgeFrom, NoAge, days_text, size_text
+from grammar.findings import Measurement, Quantity
+
+OUTLIER_STANDARD_ERRORS = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Outlier:
+    """An estimate that stands apart: its distance from the mean of the others.
+
+    ``standardised``: that distance in standard errors of the difference, signed.
+    """
+
+    estimate: AgeEstimate
+    standardised: float
+
+
+@dataclass(frozen=True, slots=True)
+class MeasuredAge:
+    """The age that the measurements give together.
+
+    ``estimate``: inverse-variance weighted mean. ``parts``: what went into it. ``outliers``: parts
+    more than 2 standard errors from the mean of the others. ``refused``: measurements without age.
+    """
+
+    estimate: AgeEstimate | None
+    parts: tuple[AgeEstimate, ...] = ()
+    outliers: tuple[Outlier, ...] = ()
+    refused: tuple[NoAge, ...] = ()
+
+
+def age_from_measurement(
+    quantity: Quantity, size_mm: float, fetus: int | None = None
+) -> AgeEstimate | NoAge:
+    """The age of one measured size, or why it gives none. Never a number outside a curve."""
+    if quantity in NO_CURVE:
+        source_id, reason = NO_CURVE[quantity]
+        return NoAge(quantity, size_mm, source_id, reason, fetus)
+    curves = [curve for curve in FIRST_CURVES if curve.quantity is quantity]
+    for curve in curves:
+        if curve.covers(size_mm):
+            return _read(curve, size_mm, fetus)
+    ranges = " and ".join(f"{curve.low_mm:g} to {curve.high_mm:g} mm" for curve in curves)
+    reason = f"{size_text(size_mm)} is outside the published curves ({ranges})"
+    return NoAge(quantity, size_mm, "/".join(c.identifier for c in curves), reason, fetus)
+
+
+def cross_checks(quantity: Quantity, size_mm: float) -> tuple[AgeEstimate, ...]:
+    """What other published rules say of the same size; to be shown, never to be combined."""
+    return tuple(
+        _read(curve, size_mm, None)
+        for curve in CHECK_CURVES
+        if curve.quantity is quantity and curve.covers(size_mm)
+    )
+
+
+def _read(curve: Curve, size_mm: float, fetus: int | None) -> AgeEstimate:
+    days = curve.age_days(size_mm)
+    memory = ", from memory" if curve.from_memory else ""
+    return AgeEstimate(
+        days=days,
+        error_days=curve.error_days(days),
+        age_from=AgeFrom.MEASURED,
+        source_id=curve.identifier,
+        source=curve.source,
+        method=curve.method,
+        reason=f"{quantity_text(curve.quantity)} {size_text(size_mm)} ({curve.identifier}{memory})",
+        quantity=curve.quantity,
+        size_mm=size_mm,
+        fetus=fetus,
+        from_memory=curve.from_memory,
+    )
+
+
+def quantity_text(quantity: Quantity) -> str:
+    """The quantity in words: 'crown-rump length'."""
+    if quantity is Quantity.CROWN_RUMP_LENGTH:
+        return "crown-rump length"
+    return quantity.value.replace("_", " ")
+
+
+def measured_age(measurements: Sequence[Measurement]) -> MeasuredAge:
+    """All measurements of one pregnancy as one age.
+
+    Method: repeats of one quantity on one fetus are averaged first, because they share the error
+    of the curve. What remains is taken as independent (fetuses of one cow have one age) and
+    combined with weights 1 / standard error squared; the standard error is 1 / sqrt(sum of
+    weights), widened by the Birge ratio sqrt(chi squared / (n - 1)) where that is above 1.
+    Nothing is left out of the mean: outliers are named, and a person decides.
+    """
+    parts, refused = [], []
+    for measurement in measurements:
+        age = age_from_measurement(measurement.quantity, measurement.size_mm, measurement.fetus)
+        if isinstance(age, AgeEstimate):
+            parts.append(age)
+        else:
+            refused.append(age)
+    merged = _merge_repeats(parts)
+    return MeasuredAge(combine(merged), merged, outliers(merged), tuple(refused))
+
+
+def _merge_repeats(parts: Sequence[AgeEstimate]) -> tuple[AgeEstimate, ...]:
+    groups: dict[tuple[str, int | None], list[AgeEstimate]] = {}
+    for part in parts:
+        groups.setdefault((part.source_id, part.fetus), []).append(part)
+    merged = []
+    for group in groups.values():
+        if len(group) == 1:
+            merged.append(group[0])
+            continue
+        days = sum(part.days for part in group) / len(group)
+        sizes = ", ".join(size_text(size) for size in sorted(p.size_mm or 0.0 for p in group))
+        first = group[0]
+        assert first.quantity is not None
+        reason = f"{quantity_text(first.quantity)} {sizes} ({first.source_id}, mean)"
+        merged.append(replace(first, days=days, size_mm=None, reason=reason))
+    return tuple(sorted(merged, key=lambda p: (p.source_id, p.fetus or 0, p.days)))
+
+
+def combine(parts: Sequence[AgeEstimate]) -> AgeEstimate | None:
+    """The inverse-variance weighted mean of independent estimates; None of none."""
+    if len(parts) <= 1:
+        return parts[0] if parts else None
+    weights = [part.standard_error_days**-2 for part in parts]
+    total = sum(weights)
+    mean = sum(weight * part.days for weight, part in zip(weights, parts, strict=True)) / total
+    chi_squared = sum(
+        weight * (part.days - mean) ** 2 for weight, part in zip(weights, parts, strict=True)
+    )
+    birge = max(1.0, sqrt(chi_squared / (len(parts) - 1)))
+    return AgeEstimate(
+        days=mean,
+        error_days=2 * birge / sqrt(total),
+        age_from=AgeFrom.MEASURED,
+        source_id="+".join(sorted({part.source_id for part in parts})),
+        source="; ".join(sorted({part.source for part in parts})),
+        method="inverse-variance weighted mean",
+        reason="; ".join(f"{part.reason} {days_text(part.days)} d" for part in parts),
+        from_memory=any(part.from_memory for part in parts),
+    )
+
+
+def outliers(parts: Sequence[AgeEstimate]) -> tuple[Outlier, ...]:
+    """Parts more than 2 standard errors of the difference from the mean of the others."""
+    found = []
+    for at, part in enumerate(parts):
+        others = [other for place, other in enumerate(parts) if place != at]
+        if not others:
+            break
+        total = sum(other.standard_error_days**-2 for other in others)
+        mean = sum(other.days * other.standard_error_days**-2 for other in others) / total
+        spread = sqrt(part.standard_error_days**2 + 1 / total)
+        standardised = (part.days - mean) / spread
+        if abs(standardised) > OUTLIER_STANDARD_ERRORS:
+            found.append(Outlier(part, standardised))
+    return tuple(found)

@@ -1,0 +1,66 @@
+"""The age a vet spoke, with the error of the unit it was spoken in."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from grammar.ageing.curves import late_error_days
+from grammar.ageing.estimate import AgeEstimate, AgeFrom, days_text
+from grammar.findings import Pregnancy, StatedAs
+
+# Half of the unit spoken: "six weeks" is said of 38 to 46 days, "three months" of a month's width.
+# Common practice, no source.
+ROUNDING_DAYS: dict[StatedAs | None, float] = {
+    None: 0.5,
+    StatedAs.DAYS: 0.5,
+    StatedAs.WEEKS: 3.5,
+    StatedAs.MONTHS: 15.0,
+}
+# "About forty" widens what is meant by this much. Common practice, no source.
+APPROXIMATE_DAYS = 3.0
+# Before day 60 the eye is allowed what a measured length is allowed.
+EARLY_READING_ERROR_DAYS = 4.0
+READING_ERROR_SOURCE = (
+    "error of an age measured by ultrasound; rounding: common practice, no source"
+)
+
+
+def stated_span_days(pregnancy: Pregnancy) -> tuple[float, float] | None:
+    """The first and last age that the words allow before rounding, in days; None if none said."""
+    if pregnancy.age_days is None:
+        return None
+    other = pregnancy.age_days if pregnancy.age_to_days is None else pregnancy.age_to_days
+    return (float(min(pregnancy.age_days, other)), float(max(pregnancy.age_days, other)))
+
+
+def stated_age(pregnancies: Sequence[Pregnancy]) -> AgeEstimate | None:
+    """The age stated, or None. Several stated ages become the middle of their span.
+
+    ``rounding_days`` is the half-width the words allow; ``error_days`` adds the error of reading
+    an age off a screen (4 d to day 60, 16 d to day 160, 25 d after), in quadrature.
+    """
+    spans, roundings = [], []
+    for pregnancy in pregnancies:
+        span = stated_span_days(pregnancy)
+        if span is None:
+            continue
+        spans.append(span)
+        rounding = ROUNDING_DAYS[pregnancy.stated_as]
+        roundings.append(rounding + (APPROXIMATE_DAYS if pregnancy.approximate else 0.0))
+    if not spans:
+        return None
+    low, high = min(span[0] for span in spans), max(span[1] for span in spans)
+    days = (low + high) / 2
+    rounding = max(roundings) + (high - low) / 2
+    reading = EARLY_READING_ERROR_DAYS if days <= 60 else late_error_days(days)
+    words = days_text(low) if low == high else f"{days_text(low)} to {days_text(high)}"
+    return AgeEstimate(
+        days=days,
+        error_days=(rounding**2 + reading**2) ** 0.5,
+        age_from=AgeFrom.STATED,
+        source_id="stated",
+        source=READING_ERROR_SOURCE,
+        method="spoken",
+        reason=f"stated {words} days",
+        rounding_days=rounding,
+    )
