@@ -1,0 +1,216 @@
+"""The journal of a visit: events in SQLite, only ever added, safe against a power cut.
+
+``visit.sqlite`` lies in the visit's folder. Each ``append`` is one committed transaction with
+``synchronous = FULL``; triggers refuse to change or delete an event. One process at a time writes:
+it holds a lock on ``.writing`` beside the journal, which the system lets go when the process ends,
+however it ends. Another process opens the same journal to read.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from types import TracebackType
+
+from dictation.errors import BadInputError, HornsweepError, MissingError, WrongUseError
+from dictation.session import schema
+from dictation.session.clock import Clock, SystemClock
+from dictation.session.codec import CodecError, from_text, to_text
+from dictation.session.events import KIND_NAMES, KINDS, Entry, Event
+
+JOURNAL_NAME = "visit.sqlite"
+LOCK_NAME = ".writing"
+AUDIO_FOLDER = "audio"
+
+
+def holds_visit(folder: Path) -> bool:
+    """Whether a folder already holds a visit."""
+    return (folder / JOURNAL_NAME).is_file()
+
+
+class BusyError(WrongUseError):
+    """Another process is writing this visit."""
+
+
+class Journal:
+    """The events of one visit. Use ``Journal.write`` or ``Journal.read`` to open one."""
+
+    def __init__(
+        self,
+        folder: Path,
+        connection: sqlite3.Connection,
+        lock: sqlite3.Connection | None,
+        clock: Clock,
+    ) -> None:
+        self.folder = folder
+        self._connection = connection
+        self._lock = lock
+        self._clock = clock
+
+    @classmethod
+    def write(cls, folder: Path, clock: Clock | None = None) -> Journal:
+        """Open the visit in ``folder`` to go on with it, or begin one there.
+
+        Raises BusyError where another process is writing it, MissingError where the folder cannot
+        be written, BadInputError where ``visit.sqlite`` is no journal.
+        """
+        _make_folder(folder)
+        lock = _take_lock(folder)
+        try:
+            with _told(folder):
+                connection = _connect(folder)
+                schema.prepare(connection)
+        except BaseException:
+            lock.close()
+            raise
+        return cls(folder, connection, lock, clock or SystemClock())
+
+    @classmethod
+    def read(cls, folder: Path) -> Journal:
+        """Open the visit in ``folder`` to read it, also while another process writes it."""
+        path = folder / JOURNAL_NAME
+        if not path.is_file():
+            raise BadInputError(f"{folder} holds no visit: there is no {JOURNAL_NAME} in it.")
+        with _told(folder):
+            connection = _connect_to_read(path)
+            schema.check(connection)
+        return cls(folder, connection, None, SystemClock())
+
+    @property
+    def audio(self) -> Path:
+        """Where the sound of the utterances is kept."""
+        return self.folder / AUDIO_FOLDER
+
+    @property
+    def read_only(self) -> bool:
+        """Whether this process may not write."""
+        return self._lock is None
+
+    def append(self, event: Event) -> Entry:
+        """Add an event; when this returns it is on the disk."""
+        if self.read_only:
+            raise WrongUseError(f"The visit in {self.folder} was opened to be read only.")
+        at = self._clock.now().isoformat(timespec="milliseconds")
+        with _told(self.folder), self._connection:
+            cursor = self._connection.execute(
+                "INSERT INTO event (seq, at, kind, body)"
+                " VALUES ((SELECT coalesce(max(seq), 0) + 1 FROM event), ?, ?, ?)",
+                (at, KIND_NAMES[type(event)], to_text(event)),
+            )
+        return Entry(int(cursor.lastrowid or 0), at, event)
+
+    def entries(self, after: int = 0) -> Iterator[Entry]:
+        """The events in order, from the one after number ``after``."""
+        with _told(self.folder):
+            rows = self._connection.execute(
+                "SELECT seq, at, kind, body FROM event WHERE seq > ? ORDER BY seq", (after,)
+            )
+            for seq, at, kind, body in rows:
+                yield Entry(seq, at, self._event(seq, kind, body))
+
+    def close(self) -> None:
+        """Let the journal and its lock go. The write-ahead log is folded into the file."""
+        self._connection.close()
+        if self._lock is not None:
+            self._lock.close()
+
+    def __enter__(self) -> Journal:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    def _event(self, seq: int, kind: str, body: str) -> Event:
+        try:
+            event: Event = from_text(KINDS[kind], body)
+        except (KeyError, CodecError) as error:
+            raise BadInputError(
+                f"{self.folder / JOURNAL_NAME}, event {seq}: kind {kind!r} cannot be"
+                f" read ({error}); it was written by a newer hornsweep, use that one."
+            ) from error
+        return event
+
+
+def _make_folder(folder: Path) -> None:
+    try:
+        (folder / AUDIO_FOLDER).mkdir(parents=True, exist_ok=True)
+    except FileExistsError as error:
+        raise WrongUseError(
+            f"{folder} is a file, not a folder: give a folder with --out."
+        ) from error
+    except OSError as error:
+        raise MissingError(
+            f"{folder} cannot be written ({error.strerror}): give another folder with --out."
+        ) from error
+
+
+def _take_lock(folder: Path) -> sqlite3.Connection:
+    # An exclusive SQLite transaction is a lock that every system has and frees at a crash.
+    with _told(folder):
+        lock = sqlite3.connect(folder / LOCK_NAME, timeout=0, isolation_level=None)
+        try:
+            lock.execute("PRAGMA journal_mode = MEMORY")
+            lock.execute("BEGIN EXCLUSIVE")
+        except sqlite3.OperationalError as error:
+            lock.close()
+            if error.sqlite_errorcode in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
+                raise BusyError(
+                    f"Another hornsweep is writing the visit in {folder}:"
+                    " it can be read meanwhile, and written when that one has ended."
+                ) from error
+            raise
+    return lock
+
+
+def _connect(folder: Path) -> sqlite3.Connection:
+    connection = sqlite3.connect(folder / JOURNAL_NAME, timeout=5, check_same_thread=False)
+    connection.execute("PRAGMA journal_mode = WAL")
+    connection.execute("PRAGMA synchronous = FULL")
+    return connection
+
+
+def _connect_to_read(path: Path) -> sqlite3.Connection:
+    address = path.resolve().as_uri()
+    connection = sqlite3.connect(f"{address}?mode=ro", uri=True, timeout=5, check_same_thread=False)
+    try:
+        connection.execute("SELECT count(*) FROM sqlite_master")
+    except sqlite3.OperationalError:
+        # A log left by a crash on a medium that cannot be written: what is in the file is read.
+        connection.close()
+        connection = sqlite3.connect(f"{address}?immutable=1", uri=True, check_same_thread=False)
+    return connection
+
+
+@contextmanager
+def _told(folder: Path) -> Iterator[None]:
+    """Turn what SQLite says into one sentence for the user."""
+    try:
+        yield
+    except sqlite3.DatabaseError as error:
+        raise _sentence(folder, error) from error
+
+
+def _sentence(folder: Path, error: sqlite3.DatabaseError) -> HornsweepError:
+    code = getattr(error, "sqlite_errorcode", 0) & 0xFF
+    if code in (sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR):
+        return MissingError(
+            f"The disk of {folder} is full or cannot be written ({error}): make room and start"
+            " again with the same folder, everything up to here is kept."
+        )
+    if code in (sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_CORRUPT):
+        return BadInputError(
+            f"{folder / JOURNAL_NAME} is damaged or no journal of a visit ({error}):"
+            " put a copy of it back, or give another folder."
+        )
+    if code in (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM):
+        return MissingError(
+            f"{folder} cannot be written ({error}): give another folder with --out."
+        )
+    return MissingError(f"The journal in {folder} cannot be used ({error}): try again.")
