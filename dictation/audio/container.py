@@ -7,7 +7,10 @@ import os
 import struct
 from dataclasses import dataclass
 from pathlib import Path
-from typing import BinaryIO
+from typing import TYPE_CHECKING, BinaryIO
+
+if TYPE_CHECKING:
+    from _typeshed import WriteableBuffer as Buffer
 
 _UNKNOWN_LENGTH = 0xFFFFFFFF
 _OGG_PAGE_LIMIT = 65_307  # bytes: largest page of RFC 3533 (27 + 255 + 255 * 255)
@@ -81,11 +84,13 @@ class MendedWav(io.RawIOBase):
     def tell(self) -> int:  # noqa: D102
         return self._file.tell()
 
-    def read(self, size: int = -1, /) -> bytes:  # noqa: D102
+    def readinto(self, buffer: Buffer, /) -> int:  # noqa: D102
         at = self._file.tell()
-        got = self._file.read(size)
-        mended = self._head[at : at + len(got)]
-        return mended + got[len(mended) :]
+        view = memoryview(buffer).cast("B")
+        got = self._file.readinto(view)  # type: ignore[attr-defined]
+        mended = self._head[at : at + got]
+        view[: len(mended)] = mended
+        return int(got)
 
     def close(self) -> None:  # noqa: D102
         self._file.close()
