@@ -65,7 +65,7 @@ def cross_checks(quantity: Quantity, size_mm: float) -> tuple[AgeEstimate, ...]:
 
 def _read(curve: Curve, size_mm: float, fetus: int | None) -> AgeEstimate:
     days = curve.age_days(size_mm)
-    memory = ", from memory" if curve.from_memory else ""
+    memory = " (curve from memory)" if curve.from_memory else ""
     return AgeEstimate(
         days=days,
         error_days=curve.error_days(days),
@@ -121,7 +121,7 @@ def _merge_repeats(parts: Sequence[AgeEstimate]) -> tuple[AgeEstimate, ...]:
         sizes = ", ".join(size_text(size) for size in sorted(p.size_mm or 0.0 for p in group))
         first = group[0]
         assert first.quantity is not None
-        reason = f"{quantity_text(first.quantity)} {sizes} ({first.source_id}, mean)"
+        reason = f"{quantity_text(first.quantity)} {sizes} (mean)"
         merged.append(replace(first, days=days, size_mm=None, reason=reason))
     return tuple(sorted(merged, key=lambda p: (p.source_id, p.fetus or 0, p.days)))
 

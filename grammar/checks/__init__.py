@@ -1,0 +1,62 @@
+"""What a second colleague at the crush would catch: rules over one exam, each with its source.
+
+In: an exam, with its date, what the herd list knows and the animal's earlier exams. Out: flags.
+A rule is a function of the facts of an exam; the list below is all of them, in the order in which
+their flags come out. Nothing here reads, writes, or knows what day it is.
+
+The tool records and asks; it does not diagnose or prescribe.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from grammar.checks import corpora_lutea, counts, fetal_sex, identity, pregnancy, ranges, sweep
+from grammar.checks.facts import facts_of
+from grammar.checks.rule import COMMON_PRACTICE, Rule
+from grammar.exam import Exam, Flag
+
+__all__ = ["COMMON_PRACTICE", "RULES", "Rule", "check_exam", "check_visit", "explain"]
+
+RULES: tuple[Rule, ...] = (
+    *identity.RULES,
+    *pregnancy.RULES,
+    *corpora_lutea.RULES,
+    *fetal_sex.RULES,
+    *ranges.RULES,
+    *counts.RULES,
+    *sweep.RULES,
+)
+
+
+def check_exam(exam: Exam) -> tuple[Flag, ...]:
+    """Every flag of an exam, in the order of ``RULES``. Never raises on an exam of findings."""
+    facts = facts_of(exam)
+    return tuple(flag for rule in RULES for flag in rule.flags(facts))
+
+
+def check_visit(exams: Sequence[Exam]) -> dict[int, tuple[Flag, ...]]:
+    """The flags of each exam of a visit by exam number, the same tag twice among them."""
+    by_tag: dict[str, list[int]] = {}
+    for exam in exams:
+        if exam.tag is not None:
+            by_tag.setdefault(exam.tag, []).append(exam.number)
+    flags = {}
+    for exam in exams:
+        same = by_tag.get(exam.tag, []) if exam.tag is not None else []
+        others = tuple(number for number in same if number != exam.number)
+        checked = exam if exam.tag_repeated_in == others else replace(exam, tag_repeated_in=others)
+        flags[exam.number] = check_exam(checked)
+    return flags
+
+
+def explain(identifier: str) -> str | None:
+    """What a rule asks, how grave it is and who says so; None where there is no such rule."""
+    rule = next((rule for rule in RULES if rule.identifier == identifier), None)
+    if rule is None:
+        return None
+    return (
+        f"{rule.identifier} ({rule.family}, {rule.severity})\n{rule.description}\n"
+        f"Source: {rule.source}"
+    )

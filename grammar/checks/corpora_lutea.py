@@ -1,0 +1,136 @@
+"""Corpora lutea beside a pregnancy: side, presence and number."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from grammar.checks.facts import (
+    FLANKS,
+    ExamFacts,
+    corpora_lutea,
+    corpus_luteum_numbers,
+    ovaries_closed,
+    ovaries_spoken_of,
+)
+from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
+from grammar.exam import Severity
+from grammar.findings import OvarianStructure, Side
+
+FAMILY = "corpora lutea"
+_OTHER = {Side.LEFT: Side.RIGHT, Side.RIGHT: Side.LEFT}
+
+
+def other_side(facts: ExamFacts) -> Iterator[Raised]:
+    """'Pregnant right horn, CL left' raises it; a corpus luteum on both ovaries does not."""
+    if len(facts.gravid_sides) != 1 or (facts.fetuses or 1) > 1:
+        return
+    (horn,) = facts.gravid_sides
+    counts = corpora_lutea(facts)
+    if _OTHER[horn] in counts and horn not in counts and None not in counts:
+        yield Raised(
+            f"Pregnancy in the {horn} horn, corpus luteum only on the {_OTHER[horn]} ovary as "
+            "recorded. They are on one side in nearly all pregnancies: look again at both sides.",
+            (("pregnant horn", horn.value), ("corpus luteum", _OTHER[horn].value)),
+            facts.status_numbers + corpus_luteum_numbers(facts),
+        )
+
+
+def none_recorded(facts: ExamFacts) -> Iterator[Raised]:
+    """Pregnant, both ovaries spoken of, and no corpus luteum on either."""
+    if not facts.pregnant or corpora_lutea(facts):
+        return
+    if any(t.finding.structure is OvarianStructure.LUTEAL_CYST for t in facts.ovaries):
+        return
+    if ovaries_spoken_of(facts) >= set(FLANKS):
+        yield Raised(
+            "Pregnant as recorded, both ovaries spoken of and no corpus luteum on either. "
+            "Look again at the ovaries and for a live embryo.",
+            (("corpora lutea", "0"),),
+            facts.status_numbers + tuple(t.number for t in facts.ovaries),
+        )
+
+
+def fewer_than_fetuses(facts: ExamFacts) -> Iterator[Raised]:
+    """Twins with one corpus luteum."""
+    total, fetuses = sum(corpora_lutea(facts).values()), facts.fetuses or 0
+    if 0 < total < fetuses and ovaries_closed(facts):
+        yield Raised(
+            f"{fetuses} fetuses and {total} corpus luteum as recorded. Twins of one egg are rare: "
+            "look again for another corpus luteum, or count the fetuses again.",
+            (("fetuses", str(fetuses)), ("corpora lutea", str(total))),
+            tuple(t.number for t in facts.conceptuses) + corpus_luteum_numbers(facts),
+        )
+
+
+def more_than_fetuses(facts: ExamFacts) -> Iterator[Raised]:
+    """Two corpora lutea and one fetus: worth a second look, no error."""
+    total = sum(corpora_lutea(facts).values())
+    if facts.pregnant and total > (facts.fetuses or 1):
+        said = "no number of fetuses" if facts.fetuses is None else f"{facts.fetuses} fetus"
+        yield Raised(
+            f"{total} corpora lutea and {said} as recorded: a second fetus may be there, may have "
+            "been lost, or a corpus luteum may be accessory.",
+            (("corpora lutea", str(total)), ("fetuses", str(facts.fetuses or "not said"))),
+            tuple(t.number for t in facts.conceptuses) + corpus_luteum_numbers(facts),
+        )
+
+
+def many_on_one_ovary(facts: ExamFacts) -> Iterator[Raised]:
+    """Four corpora lutea or more on one ovary."""
+    for side, count in corpora_lutea(facts).items():
+        if count > 3:
+            where = "one ovary" if side is None else f"the {side} ovary"
+            yield Raised(
+                f"{count} corpora lutea are recorded on {where}. Check the number; numbers that "
+                "were corrected may both have stayed.",
+                (("corpora lutea", str(count)),),
+                corpus_luteum_numbers(facts),
+            )
+
+
+RULES: tuple[Rule, ...] = (
+    Rule(
+        "corpus_luteum_on_other_side",
+        FAMILY,
+        Severity.QUERY,
+        "The only corpus luteum is on the other side than the pregnant horn.",
+        "over 98 % on the gravid side (general, from memory); an embryo opposite the corpus luteum "
+        "survived to day 30 in 33 % (60 Holstein heifers, abstract)",
+        other_side,
+    ),
+    Rule(
+        "no_corpus_luteum_in_pregnancy",
+        FAMILY,
+        Severity.QUERY,
+        "Pregnant, both ovaries spoken of, no corpus luteum recorded.",
+        "Kastelic, Pierson & Ginther 1990, Theriogenology (corpus luteum present to day 60 of "
+        "pregnancy)",
+        none_recorded,
+    ),
+    Rule(
+        "more_fetuses_than_corpora_lutea",
+        FAMILY,
+        Severity.QUERY,
+        "More fetuses than corpora lutea are recorded, and the ovaries are done with.",
+        "twins of one egg are rare (general, from memory); double ovulation 14.1 %: Fricke & "
+        "Wiltbank 1999, Theriogenology 52:1133-1143",
+        fewer_than_fetuses,
+    ),
+    Rule(
+        "more_corpora_lutea_than_fetuses",
+        FAMILY,
+        Severity.NOTE,
+        "More corpora lutea than fetuses are recorded in a pregnancy.",
+        "Fricke & Wiltbank 1999, Theriogenology 52:1133-1143; accessory corpora lutea: ADSA/ASAS "
+        "abstract 141 (1055 cows)",
+        more_than_fetuses,
+    ),
+    Rule(
+        "many_corpora_lutea_on_one_ovary",
+        FAMILY,
+        Severity.QUERY,
+        "More than three corpora lutea on one ovary.",
+        COMMON_PRACTICE,
+        many_on_one_ovary,
+    ),
+)

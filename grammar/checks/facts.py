@@ -1,0 +1,281 @@
+"""The findings of an exam, sorted for the rules.
+
+Built once an exam. Where several findings of one kind stand, they are put in an order of their
+own, so that no rule depends on the order in which they were spoken.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Generic, NamedTuple, TypeVar, cast
+
+from grammar.ageing.estimate import AgeEstimate
+from grammar.ageing.measured import MeasuredAge, measured_age
+from grammar.ageing.stated import stated_age
+from grammar.dating.days import age_on
+from grammar.dating.services import ServiceFit, event_day, fit_services, spoken_services
+from grammar.exam import Exam, FindingState, Service
+from grammar.findings import (
+    Animal,
+    AnimalClass,
+    Conceptus,
+    Condition,
+    FetalSex,
+    History,
+    Landmark,
+    Measurement,
+    OvarianStructure,
+    Ovary,
+    PastEvent,
+    Plan,
+    Pregnancy,
+    PregnancyStatus,
+    Seen,
+    Side,
+    SweepStructure,
+    Uterus,
+    Viability,
+)
+
+F = TypeVar("F")
+
+
+class Told(NamedTuple, Generic[F]):
+    """A finding and its number in the visit."""
+
+    number: int
+    finding: F
+
+
+@dataclass(frozen=True, slots=True)
+class Ages:
+    """The age of one pregnancy as stated, as measured and by service, side by side."""
+
+    stated: AgeEstimate | None
+    measured: MeasuredAge
+    fit: ServiceFit
+
+    @property
+    def service(self) -> AgeEstimate | None:
+        """The age by the service that fits, if one does."""
+        return None if self.fit.chosen is None else self.fit.chosen.estimate
+
+    @property
+    def best(self) -> AgeEstimate | None:
+        """The age to go by: as stated, else as measured, else by service."""
+        return self.stated or self.measured.estimate or self.service
+
+
+@dataclass(frozen=True, slots=True)
+class ExamFacts:
+    """An exam as the rules read it; every tuple holds only findings that count."""
+
+    exam: Exam
+    animals: tuple[Told[Animal], ...]
+    ovaries: tuple[Told[Ovary], ...]
+    uteri: tuple[Told[Uterus], ...]
+    pregnancies: tuple[Told[Pregnancy], ...]
+    conceptuses: tuple[Told[Conceptus], ...]
+    viabilities: tuple[Told[Viability], ...]
+    landmarks: tuple[Told[Landmark], ...]
+    measurements: tuple[Told[Measurement], ...]
+    sexes: tuple[Told[FetalSex], ...]
+    seens: tuple[Told[Seen], ...]
+    conditions: tuple[Told[Condition], ...]
+    plans: tuple[Told[Plan], ...]
+    histories: tuple[Told[History], ...]
+    queried_words: dict[int, str]
+    queried: frozenset[int]
+    statuses: frozenset[PregnancyStatus]
+    services: tuple[Service, ...]
+    ages: Ages
+    days_calved: int | None
+
+    @property
+    def on(self) -> date:
+        """The day of the exam."""
+        return self.exam.on_date
+
+    @property
+    def pregnant(self) -> bool:
+        """Whether she is recorded pregnant (whatever else is recorded)."""
+        return PregnancyStatus.PREGNANT in self.statuses
+
+    @property
+    def open(self) -> bool:
+        """Whether she is recorded open (whatever else is recorded)."""
+        return PregnancyStatus.OPEN in self.statuses
+
+    @property
+    def status_numbers(self) -> tuple[int, ...]:
+        """Numbers of the findings that say whether she is in calf."""
+        return tuple(told.number for told in self.pregnancies)
+
+    @property
+    def last_service(self) -> Service | None:
+        """The latest service not after the exam; a mating period counts by its last day."""
+        past = [service for service in self.services if service.first_day <= self.on]
+        return max(past, key=lambda s: s.last_day or s.first_day, default=None)
+
+    @property
+    def heifer(self) -> bool | None:
+        """Whether she has not calved, as said now or as listed; None where nobody said."""
+        said = {told.finding.animal_class for told in self.animals} - {None}
+        if said:
+            return AnimalClass.HEIFER in said
+        known = self.exam.known
+        if known is None or (known.animal_class is None and known.parity is None):
+            return None
+        return known.parity == 0 if known.parity is not None else known.animal_class == "heifer"
+
+    @property
+    def fetuses(self) -> int | None:
+        """The largest number of embryos or fetuses said; None where none was."""
+        return max((told.finding.count for told in self.conceptuses), default=None)
+
+    @property
+    def gravid_sides(self) -> frozenset[Side]:
+        """Horns in which a pregnancy is recorded."""
+        return frozenset(
+            told.finding.side
+            for told in self.pregnancies
+            if told.finding.side in (Side.LEFT, Side.RIGHT)
+            and told.finding.status is PregnancyStatus.PREGNANT
+        )
+
+
+# Structures that hold a pregnancy: a mature corpus luteum and one just formed.
+CORPORA_LUTEA = frozenset({OvarianStructure.CORPUS_LUTEUM, OvarianStructure.CORPUS_HAEMORRHAGICUM})
+FLANKS: tuple[Side, Side] = (Side.LEFT, Side.RIGHT)
+
+
+def on_sides(side: Side | None) -> tuple[Side, ...]:
+    """The ovaries or horns that a spoken side means; none where none was said."""
+    if side is Side.BOTH:
+        return FLANKS
+    return (side,) if side in FLANKS else ()
+
+
+def corpora_lutea(facts: ExamFacts) -> dict[Side | None, int]:
+    """How many corpora lutea are recorded on each ovary (None: no side said).
+
+    The same structure spoken of twice, without or with the same size, is counted once.
+    """
+    counts: dict[Side | None, int] = {}
+    for side in (*FLANKS, None):
+        mine = [
+            told.finding
+            for told in facts.ovaries
+            if told.finding.structure in CORPORA_LUTEA
+            and (side in on_sides(told.finding.side) if side else not on_sides(told.finding.side))
+        ]
+        if mine:
+            sizes = {ovary.size_mm for ovary in mine if ovary.size_mm is not None}
+            counts[side] = max(1, len(sizes), *(ovary.count or 1 for ovary in mine))
+    return counts
+
+
+def corpus_luteum_numbers(facts: ExamFacts) -> tuple[int, ...]:
+    """Numbers of the findings that record a corpus luteum."""
+    return tuple(t.number for t in facts.ovaries if t.finding.structure in CORPORA_LUTEA)
+
+
+def ovaries_spoken_of(facts: ExamFacts) -> frozenset[Side]:
+    """Ovaries of which at least one structure, or their lack, is recorded."""
+    return frozenset(side for told in facts.ovaries for side in on_sides(told.finding.side))
+
+
+_OVARY_STATIONS = {SweepStructure.LEFT_OVARY: Side.LEFT, SweepStructure.RIGHT_OVARY: Side.RIGHT}
+
+
+def ovaries_closed(facts: ExamFacts) -> bool:
+    """Whether nothing more is to be expected of the ovaries: both spoken of, or the exam closed."""
+    remarked = {
+        _OVARY_STATIONS[told.finding.structure]
+        for told in facts.seens
+        if told.finding.structure in _OVARY_STATIONS
+    }
+    return facts.exam.closed or ovaries_spoken_of(facts) | remarked >= set(FLANKS)
+
+
+def facts_of(exam: Exam) -> ExamFacts:
+    """Sort the findings of an exam. Never raises."""
+    by_type: dict[type, list[tuple[int, object]]] = {}
+    queried: dict[int, str] = {}
+    for record in exam.recorded:
+        if record.state is FindingState.WITHDRAWN:
+            continue
+        by_type.setdefault(type(record.finding), []).append((record.number, record.finding))
+        if record.state is FindingState.QUERIED:
+            queried[record.number] = record.heard
+    pregnancies = _told(by_type, Pregnancy)
+    measurements = _told(by_type, Measurement)
+    histories = _told(by_type, History)
+    services = _services(exam, histories)
+    pregnant_ages = [
+        told.finding for told in pregnancies if told.finding.status is PregnancyStatus.PREGNANT
+    ]
+    return ExamFacts(
+        exam=exam,
+        animals=_told(by_type, Animal),
+        ovaries=_told(by_type, Ovary),
+        uteri=_told(by_type, Uterus),
+        pregnancies=pregnancies,
+        conceptuses=_told(by_type, Conceptus),
+        viabilities=_told(by_type, Viability),
+        landmarks=_told(by_type, Landmark),
+        measurements=measurements,
+        sexes=_told(by_type, FetalSex),
+        seens=_told(by_type, Seen),
+        conditions=_told(by_type, Condition),
+        plans=_told(by_type, Plan),
+        histories=histories,
+        queried_words=queried,
+        queried=frozenset(queried),
+        statuses=frozenset(told.finding.status for told in pregnancies),
+        services=services,
+        ages=ages_of(pregnant_ages, [told.finding for told in measurements], services, exam),
+        days_calved=_days_calved(exam, histories),
+    )
+
+
+def ages_of(
+    pregnancies: list[Pregnancy],
+    measurements: list[Measurement],
+    services: tuple[Service, ...],
+    exam: Exam,
+) -> Ages:
+    """The three ages side by side; the service is chosen by the measured age, else the stated."""
+    stated = stated_age(pregnancies)
+    measured = measured_age(measurements)
+    fit = fit_services(services, exam.on_date, measured.estimate or stated)
+    return Ages(stated, measured, fit)
+
+
+def _told(by_type: dict[type, list[tuple[int, object]]], kind: type[F]) -> tuple[Told[F], ...]:
+    found = by_type.get(kind)
+    if found is None:
+        return ()
+    if len(found) > 1:
+        found.sort(key=lambda pair: (repr(pair[1]), pair[0]))
+    return tuple(Told(number, cast("F", finding)) for number, finding in found)
+
+
+def _services(exam: Exam, histories: tuple[Told[History], ...]) -> tuple[Service, ...]:
+    listed = exam.known.services if exam.known is not None else ()
+    if not histories:
+        return listed
+    days = {service.first_day for service in listed}
+    spoken = spoken_services((told.finding for told in histories), exam.on_date)
+    return (*listed, *(service for service in spoken if service.first_day not in days))
+
+
+def _days_calved(exam: Exam, histories: tuple[Told[History], ...]) -> int | None:
+    days = [] if exam.known is None or exam.known.calved_on is None else [exam.known.calved_on]
+    for told in histories:
+        if told.finding.event is PastEvent.CALVED:
+            day = event_day(told.finding, exam.on_date)
+            days.extend(() if day is None else (day,))
+    past = [age_on(day, exam.on_date) for day in days if day <= exam.on_date]
+    return min(past, default=None)

@@ -1,0 +1,112 @@
+"""Fetal sex: called when it can be seen, and once for each fetus."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from grammar.ageing.estimate import days_text
+from grammar.checks.facts import ExamFacts
+from grammar.checks.rule import Raised, Rule
+from grammar.exam import Severity
+from grammar.findings import Sex
+
+FAMILY = "fetal sex"
+# 68 cows: failed in small fetuses before day 52; 15 cows: none possible at days 161 to 168.
+NOT_BEFORE_DAYS = 52
+NOT_AFTER_DAYS = 160
+_WINDOW_SOURCE = (
+    "ultrasonic fetal sexing by the genital tubercle (68 cows, abstract): failed before day 52, "
+    "56-80; effect of gestational age on fetal gender determination (15 dairy cows, abstract; Ali "
+    "2004 from memory): 100 % on days 56-98, 0 % on days 161-168"
+)
+
+
+def _called(facts: ExamFacts) -> tuple[int, ...]:
+    return tuple(t.number for t in facts.sexes if t.finding.sex is not Sex.UNDETERMINED)
+
+
+def not_possible(facts: ExamFacts) -> Iterator[Raised]:
+    """'Male' at 48 days raises it, 'female' at 62 days does not."""
+    numbers, age = _called(facts), facts.ages.best
+    if numbers and age is not None and not NOT_BEFORE_DAYS <= age.days <= NOT_AFTER_DAYS:
+        when = "before" if age.days < NOT_BEFORE_DAYS else "after"
+        limit = NOT_BEFORE_DAYS if age.days < NOT_BEFORE_DAYS else NOT_AFTER_DAYS
+        yield Raised(
+            f"Fetal sex is called at {days_text(age.days)} days ({age.reason}), {when} day "
+            f"{limit}, where published studies could not see it. Check the age, or leave the sex out.",
+            (
+                ("age", f"{days_text(age.days)} d"),
+                ("age from", age.age_from.value),
+                ("possible", f"{NOT_BEFORE_DAYS} to {NOT_AFTER_DAYS} d"),
+            ),
+            numbers,
+        )
+
+
+def outside_window(facts: ExamFacts) -> Iterator[Raised]:
+    """Possible but less sure: outside the window of the settings."""
+    numbers, age, settings = _called(facts), facts.ages.best, facts.exam.settings
+    if not numbers or age is None or not NOT_BEFORE_DAYS <= age.days <= NOT_AFTER_DAYS:
+        return
+    if not settings.sexing_from_day <= age.days <= settings.sexing_to_day:
+        window = f"{settings.sexing_from_day} to {settings.sexing_to_day} d"
+        yield Raised(
+            f"Fetal sex is called at {days_text(age.days)} days ({age.reason}), outside the window "
+            f"of {window} in which it is called well.",
+            (
+                ("age", f"{days_text(age.days)} d"),
+                ("age from", age.age_from.value),
+                ("window", window),
+            ),
+            numbers,
+        )
+
+
+def two_sexes(facts: ExamFacts) -> Iterator[Raised]:
+    """Male and female of one fetus."""
+    by_fetus: dict[int | None, set[Sex]] = {}
+    for _, called in facts.sexes:
+        if called.sex is not Sex.UNDETERMINED:
+            by_fetus.setdefault(called.fetus, set()).add(called.sex)
+    single = facts.fetuses == 1 or (facts.fetuses is None and not _several_numbered(facts))
+    for fetus, sexes in sorted(by_fetus.items(), key=lambda pair: pair[0] or 0):
+        if len(sexes) > 1 and (fetus is not None or single):
+            which = "one fetus" if fetus is None else f"fetus {fetus}"
+            yield Raised(
+                f"Both male and female are recorded of {which}. Check which was meant, "
+                "and how many fetuses there are.",
+                (("sexes", ", ".join(sorted(sexes))),),
+                _called(facts),
+            )
+
+
+def _several_numbered(facts: ExamFacts) -> bool:
+    return len({t.finding.fetus for t in facts.sexes if t.finding.fetus is not None}) > 1
+
+
+RULES: tuple[Rule, ...] = (
+    Rule(
+        "sex_cannot_be_seen",
+        FAMILY,
+        Severity.QUERY,
+        "Fetal sex is called before day 52 or after day 160.",
+        _WINDOW_SOURCE,
+        not_possible,
+    ),
+    Rule(
+        "sex_outside_window",
+        FAMILY,
+        Severity.NOTE,
+        "Fetal sex is called outside the window of the settings (56 to 98 days unless changed).",
+        _WINDOW_SOURCE + "; 58-70 by another service (UC Davis, 2015)",
+        outside_window,
+    ),
+    Rule(
+        "sex_said_two_ways",
+        FAMILY,
+        Severity.QUERY,
+        "Both male and female are recorded of one fetus.",
+        "arithmetic",
+        two_sexes,
+    ),
+)

@@ -1,0 +1,213 @@
+"""Which animal it is: tags, the herd list, and the age class."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from grammar.checks.facts import ExamFacts
+from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
+from grammar.exam import Severity
+from grammar.findings import AnimalClass, PastEvent
+
+FAMILY = "identity"
+_MALE = frozenset({"bull", "steer", "bullock", "male", "ox"})
+_GONE = frozenset({"sold", "dead", "died", "culled", "gone"})
+
+
+def no_tag(facts: ExamFacts) -> Iterator[Raised]:
+    """A closed exam with neither tag nor electronic number."""
+    told_id = any(t.finding.tag or t.finding.electronic_id for t in facts.animals)
+    if facts.exam.closed and facts.exam.tag is None and not told_id:
+        yield Raised("The exam closed without a tag. Say or write which animal it was.")
+
+
+def unlisted(facts: ExamFacts) -> Iterator[Raised]:
+    """A tag that the herd list does not have."""
+    exam = facts.exam
+    if exam.herd_list_given and exam.tag is not None and exam.known is None:
+        yield Raised(
+            f"Tag {exam.tag} is not on the herd list. Check the number.",
+            (("tag", exam.tag),),
+            tuple(t.number for t in facts.animals if t.finding.tag == exam.tag),
+        )
+
+
+def tag_twice(facts: ExamFacts) -> Iterator[Raised]:
+    """The same tag in two exams of a visit."""
+    exam = facts.exam
+    if exam.tag is not None and exam.tag_repeated_in:
+        others = ", ".join(str(number) for number in sorted(exam.tag_repeated_in))
+        yield Raised(
+            f"Tag {exam.tag} is also on exam {others} of this visit. Check both numbers, or say "
+            "that she came through twice.",
+            (("tag", exam.tag), ("other exams", others)),
+            tuple(t.number for t in facts.animals if t.finding.tag == exam.tag),
+        )
+
+
+def two_tags(facts: ExamFacts) -> Iterator[Raised]:
+    """Two different tags in one exam."""
+    tags = sorted({t.finding.tag for t in facts.animals if t.finding.tag})
+    if len(tags) > 1:
+        yield Raised(
+            f"Tags {' and '.join(tags)} are recorded in one exam. Check which animal it was.",
+            (("tags", ", ".join(tags)),),
+            tuple(t.number for t in facts.animals if t.finding.tag),
+        )
+
+
+def electronic_id_differs(facts: ExamFacts) -> Iterator[Raised]:
+    """An electronic number other than the listed one."""
+    known = facts.exam.known
+    if known is None or known.electronic_id is None:
+        return
+    for number, animal in facts.animals:
+        said = animal.electronic_id
+        if said is not None and not known.electronic_id.endswith(said):
+            yield Raised(
+                f"Electronic number {said} is not that of tag {known.tag} on the herd list "
+                f"({known.electronic_id}). Check both.",
+                (("said", said), ("listed", known.electronic_id)),
+                (number,),
+            )
+
+
+def class_differs(facts: ExamFacts) -> Iterator[Raised]:
+    """Called a heifer while the list knows calvings, or a cow while it knows none."""
+    known = facts.exam.known
+    if known is None:
+        return
+    calvings = known.parity
+    if calvings is None and known.calved_on is not None:
+        calvings = 1
+    for number, animal in facts.animals:
+        said = animal.animal_class
+        if said is None:
+            continue
+        if calvings is None:
+            wrong = (said is AnimalClass.HEIFER and known.animal_class == "cow") or (
+                said is AnimalClass.COW and known.animal_class == "heifer"
+            )
+        elif said is AnimalClass.HEIFER:
+            wrong = calvings > 0
+        elif said is AnimalClass.FIRST_CALVER:
+            wrong = known.parity is not None and known.parity > 1
+        else:
+            wrong = calvings == 0
+        if wrong:
+            listed = known.animal_class or "no class"
+            count = "unknown" if calvings is None else str(calvings)
+            yield Raised(
+                f"Called a {said.value.replace('_', ' ')}, but the herd list has {listed} with "
+                f"calvings: {count}. Check the tag and the class.",
+                (("said", said.value), ("listed", listed), ("calvings", count)),
+                (number,),
+            )
+
+
+def class_said_two_ways(facts: ExamFacts) -> Iterator[Raised]:
+    """Two age classes of one animal, or a heifer said to have calved."""
+    classes = {t.finding.animal_class for t in facts.animals} - {None}
+    numbers = tuple(t.number for t in facts.animals if t.finding.animal_class)
+    calved = tuple(t.number for t in facts.histories if t.finding.event is PastEvent.CALVED)
+    if AnimalClass.HEIFER in classes and (len(classes) > 1 or calved):
+        yield Raised(
+            "Recorded as a heifer and as having calved. Check the class.",
+            (("classes", ", ".join(sorted(str(c) for c in classes))),),
+            numbers + calved,
+        )
+
+
+def listed_otherwise(facts: ExamFacts) -> Iterator[Raised]:
+    """The list has a male, or an animal that has left."""
+    known = facts.exam.known
+    if known is None:
+        return
+    for word in (known.animal_class, known.last_status):
+        if word is not None and word.strip().lower() in _MALE | _GONE:
+            yield Raised(
+                f"The herd list has tag {known.tag} as '{word}'. Check the number.",
+                (("tag", known.tag), ("listed", word)),
+                tuple(t.number for t in facts.animals),
+            )
+
+
+def no_side(facts: ExamFacts) -> Iterator[Raised]:
+    """A structure of an ovary without its side, when the exam closes."""
+    if not facts.exam.closed:
+        return
+    for number, ovary in facts.ovaries:
+        if ovary.side is None:
+            name = ovary.structure.value.replace("_", " ")
+            yield Raised(f"No side was said for: {name}.", (("structure", name),), (number,))
+
+
+RULES: tuple[Rule, ...] = (
+    Rule(
+        "no_tag", FAMILY, Severity.QUERY, "An exam closes without a tag.", COMMON_PRACTICE, no_tag
+    ),
+    Rule(
+        "tag_not_on_list",
+        FAMILY,
+        Severity.QUERY,
+        "The tag is not on the herd list given.",
+        COMMON_PRACTICE,
+        unlisted,
+    ),
+    Rule(
+        "same_tag_twice",
+        FAMILY,
+        Severity.QUERY,
+        "Two exams of one visit carry the same tag.",
+        COMMON_PRACTICE,
+        tag_twice,
+    ),
+    Rule(
+        "two_tags_in_one_exam",
+        FAMILY,
+        Severity.QUERY,
+        "Two different tags in one exam.",
+        COMMON_PRACTICE,
+        two_tags,
+    ),
+    Rule(
+        "electronic_number_differs",
+        FAMILY,
+        Severity.QUERY,
+        "The electronic number said does not end the listed one.",
+        COMMON_PRACTICE,
+        electronic_id_differs,
+    ),
+    Rule(
+        "class_differs_from_list",
+        FAMILY,
+        Severity.QUERY,
+        "The age class said is impossible by the calvings listed.",
+        COMMON_PRACTICE,
+        class_differs,
+    ),
+    Rule(
+        "class_said_two_ways",
+        FAMILY,
+        Severity.QUERY,
+        "Two age classes are said, or a heifer is said to have calved.",
+        COMMON_PRACTICE,
+        class_said_two_ways,
+    ),
+    Rule(
+        "listed_as_male_or_gone",
+        FAMILY,
+        Severity.QUERY,
+        "The herd list has the tag as a male or as having left.",
+        COMMON_PRACTICE,
+        listed_otherwise,
+    ),
+    Rule(
+        "no_side_said",
+        FAMILY,
+        Severity.NOTE,
+        "A structure on an ovary has no side when the exam closes.",
+        COMMON_PRACTICE,
+        no_side,
+    ),
+)

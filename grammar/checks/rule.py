@@ -1,0 +1,67 @@
+"""What a rule is: a small function over the facts of an exam, with its severity and its source."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+
+from grammar.checks.facts import ExamFacts
+from grammar.exam import Flag, Severity
+
+COMMON_PRACTICE = "common practice, no source"
+
+
+@dataclass(frozen=True, slots=True)
+class Raised:
+    """What a rule found: the sentence for the vet, its figures and the findings concerned."""
+
+    why: str
+    figures: tuple[tuple[str, str], ...] = ()
+    findings: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """A rule of the second colleague at the crush.
+
+    ``identifier`` is in plain words; ``description`` says what is asked and when; ``source`` is
+    author, year and table, or 'common practice, no source'.
+    """
+
+    identifier: str
+    family: str
+    severity: Severity
+    description: str
+    source: str
+    find: Callable[[ExamFacts], Iterable[Raised]]
+
+    def flags(self, facts: ExamFacts) -> Iterator[Flag]:
+        """The flags of this rule on one exam; a finding that is itself queried is said to be."""
+        for raised in self.find(facts):
+            why, figures = raised.why, raised.figures
+            doubtful = facts.queried.intersection(raised.findings)
+            if doubtful:
+                why += " (A finding this rests on is itself still queried.)"
+                heard = tuple(facts.queried_words[number] for number in sorted(doubtful))
+                figures = (*figures, ("still queried", "; ".join(heard)))
+            yield Flag(
+                rule=self.identifier,
+                severity=self.severity,
+                why=why,
+                source=self.source,
+                figures=figures,
+                findings=tuple(sorted(set(raised.findings))),
+            )
+
+
+@dataclass(frozen=True, slots=True)
+class Range:
+    """Plausible values, both limits included, and who says so."""
+
+    low: float
+    high: float
+    source: str
+
+    def holds(self, value: float) -> bool:
+        """Whether the value lies inside."""
+        return self.low <= value <= self.high
