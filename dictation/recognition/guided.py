@@ -1,0 +1,185 @@
+"""The guided engine: the speech model may write only what the grammar can read."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from pathlib import Path
+
+import numpy as np
+from llguidance import LLMatcher, LLTokenizer
+
+from dictation.recognition.beam import BeamSearch, Decoded, Decoding, SearchSettings
+from dictation.recognition.confidence import (
+    NOT_OURS_GAP_NATS_A_WORD,
+    Evidence,
+    Values,
+    confidence_of,
+    group_score,
+    pooled,
+)
+from dictation.recognition.level import DEAD_LEVEL, Level, levelled, measure
+from dictation.recognition.model import Encoded, SpeechModel, load_model
+from dictation.recognition.protocol import (
+    SAMPLE_RATE_HZ,
+    Heard,
+    Hypothesis,
+    Outcome,
+    Samples,
+)
+from dictation.recognition.spoken import digits_of, letters_of, spoken_words
+from dictation.recognition.tokens import constraint_tokenizer
+from dictation.recognition.word_times import spread, voiced_stretches
+from grammar.normalise import normalise
+
+#: Longest utterance heard in one piece, seconds. The model was trained on up to 30 s; beyond it
+#: words go missing.
+LONGEST_S = 30.0
+#: Shortest voiced time that can hold a word, seconds; less is a click.
+SHORTEST_VOICED_S = 0.06
+#: Hypotheses kept for the margin and for the speaker to choose from.
+KEPT_HYPOTHESES = 12
+
+
+class GuidedRecogniser:
+    """The built-in engine. Make one with ``load``."""
+
+    def __init__(
+        self, model: SpeechModel, tokenizer: LLTokenizer, constraint: str, values: Values
+    ) -> None:
+        self._model = model
+        self._tokenizer = tokenizer
+        self._values = values
+        self._settings = SearchSettings()
+        self._search = BeamSearch(model, self._settings)
+        self._start = _matcher(tokenizer, constraint)
+
+    @classmethod
+    def load(
+        cls,
+        constraint: str,
+        values: Values,
+        model_dir: Path | None = None,
+        threads: int = 2,
+    ) -> GuidedRecogniser:
+        """Load the model and compile the constraint.
+
+        ``constraint``: grammar text as ``grammar.constraint`` writes it. Raises MissingError for a
+        missing or damaged model, ValueError for a constraint that does not compile.
+        """
+        model = load_model(model_dir, threads)
+        return cls(model, constraint_tokenizer(model.table), constraint, values)
+
+    def listening_for(self, constraint: str, values: Values) -> GuidedRecogniser:
+        """The same model under another constraint (answers to a query); loads nothing anew."""
+        return GuidedRecogniser(self._model, self._tokenizer, constraint, values)
+
+    @property
+    def name(self) -> str:
+        """Name as given to --engine."""
+        return "guided"
+
+    def recognise(self, samples: Samples) -> Heard:
+        """Hear one utterance; every end is a named outcome, and nothing is raised for bad sound."""
+        seconds = len(samples) / SAMPLE_RATE_HZ
+        if seconds > LONGEST_S:
+            return Heard(
+                Outcome.TOO_LONG,
+                reasons=(f"{seconds:.0f} s in one breath; at most {LONGEST_S:.0f} s are heard",),
+            )
+        level = measure(samples)
+        if level.loud < DEAD_LEVEL or level.voiced_s < SHORTEST_VOICED_S:
+            return Heard(Outcome.SILENCE, reasons=("no voice in the sound",))
+        try:
+            encoded = self._model.encode(levelled(samples, level))
+            decoding = self._search.decode(encoded, self._start.deep_copy(), seconds)
+            return self._judged(decoding, level, seconds)
+        except Exception as error:  # the engine is foreign code; the utterance must not be lost
+            return Heard(Outcome.FAILED, reasons=(f"the recogniser failed: {error}",))
+
+    def score(self, samples: Samples, texts: Sequence[str]) -> tuple[float, ...]:
+        """Natural log probability of each text, given the sound, in its best splitting."""
+        encoded = self._model.encode(levelled(samples, measure(samples)))
+        return tuple(self._forced(encoded, text) for text in texts)
+
+    def _forced(self, encoded: Encoded, text: str) -> float:
+        literal = text.strip().replace("\\", "\\\\").replace('"', '\\"')
+        matcher = _matcher(self._tokenizer, f'start: "{literal}"')
+        search = BeamSearch(self._model, SearchSettings(width=4, word_reward_nats=0.0))
+        decoding = search.decode(encoded, matcher, len(text))
+        return max((d.log_score for d in decoding.guided), default=-np.inf)
+
+    def _judged(self, decoding: Decoding, level: Level, seconds: float) -> Heard:
+        free = decoding.free
+        heard = Heard(
+            Outcome.NOT_OUR_LANGUAGE,
+            free_text=free.text,
+            free_log_score=free.log_score,
+            free_tokens=len(free.tokens),
+            reasons=("the words are not of the exam's language",),
+        )
+        stretches = voiced_stretches(level, seconds)
+        groups = pooled(
+            _merged(decoding.guided, stretches), self._values, self._settings.word_reward_nats
+        )
+        if not groups:
+            return heard
+        best = groups[0][0][1]
+        evidence = _evidence(groups, free, level)
+        if evidence.gap > NOT_OURS_GAP_NATS_A_WORD:
+            return heard
+        confidence, reasons = confidence_of(evidence)
+        others = sorted((h for group in groups for h in group), key=lambda h: -h[0])
+        ranked = [best, *(h for _, h in others if h is not best)]
+        return Heard(
+            Outcome.HEARD,
+            tuple(ranked[:KEPT_HYPOTHESES]),
+            free.text,
+            free.log_score,
+            len(free.tokens),
+            confidence,
+            reasons,
+        )
+
+
+def _merged(
+    guided: Sequence[Decoded], stretches: Sequence[tuple[float, float]]
+) -> list[Hypothesis]:
+    """One hypothesis for each normalised text: the surfaces' probabilities add."""
+    surfaces: dict[str, list[Decoded]] = {}
+    for decoded in guided:
+        normal = normalise(decoded.text)
+        if normal:
+            surfaces.setdefault(normal, []).append(decoded)
+    merged: list[Hypothesis] = []
+    for normal, same in surfaces.items():
+        best = max(same, key=lambda d: d.log_score)
+        total = float(np.logaddexp.reduce([d.log_score for d in same]))
+        words = spread(normal, stretches)
+        merged.append(Hypothesis(best.text, normal, words, total, len(best.tokens)))
+    return merged
+
+
+def _evidence(
+    groups: Sequence[Sequence[tuple[float, Hypothesis]]], free: Decoded, level: Level
+) -> Evidence:
+    best = groups[0][0][1]
+    rival = groups[1] if len(groups) > 1 else None
+    free_digits = digits_of(normalise(free.text))
+    return Evidence(
+        gap=(free.log_score - best.log_score) / max(1, spoken_words(best.normal)),
+        margin=group_score(groups[0]) - group_score(rival) if rival else np.inf,
+        rival=rival[0][1].normal if rival else None,
+        letters_a_second=letters_of(best.normal) / max(level.voiced_s, 0.05),
+        numbers_differ=bool(free_digits) and free_digits != digits_of(best.normal),
+    )
+
+
+def _matcher(tokenizer: LLTokenizer, constraint: str) -> LLMatcher:
+    """The constraint as a matcher, its text begun with the blank that the model always writes."""
+    inner = re.sub(r"\bstart\b", "utterance", constraint)
+    grammar = LLMatcher.grammar_from_lark(f'start: " " utterance\n{inner}\n')
+    matcher = LLMatcher(tokenizer, grammar)
+    if matcher.is_error():
+        raise ValueError(f"the constraint does not compile: {matcher.get_error()}")
+    return matcher

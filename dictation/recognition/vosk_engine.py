@@ -1,0 +1,155 @@
+"""The Vosk engine behind the same protocol, for machines that have a model for it.
+
+Its phrase list is only a hint (a bigram model), so what comes back is read by the grammar like
+anything else and its own confidence is not used.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from dictation.errors import MissingError
+from dictation.recognition.confidence import Values
+from dictation.recognition.level import DEAD_LEVEL, levelled, measure
+from dictation.recognition.protocol import (
+    SAMPLE_RATE_HZ,
+    Heard,
+    HeardWord,
+    Hypothesis,
+    Outcome,
+    Samples,
+)
+from grammar.normalise import normalise
+
+MODEL_FOLDER_VARIABLE = "HORNSWEEP_VOSK_MODEL"
+#: Longest utterance heard in one piece, seconds; as in the guided engine.
+LONGEST_S = 30.0
+#: Samples handed over at a time (a quarter of a second); the text does not depend on it.
+_CHUNK_SAMPLES = 4_000
+#: Silence added at the end so that the last word is finished, seconds.
+_TAIL_S = 0.3
+#: Given to text that the grammar reads; the engine has no measure of its own worth asking.
+READ_CONFIDENCE = 0.7
+
+
+def vosk_model_folder(model_dir: Path | None = None) -> Path:
+    """The folder: option, environment, else the first English model in the usual cache."""
+    named = os.environ.get(MODEL_FOLDER_VARIABLE)
+    folder = model_dir or (Path(named) if named else None)
+    if folder is None:
+        cached = sorted((Path.home() / ".cache" / "vosk").glob("vosk-model*en*/am"))
+        folder = cached[0].parent if cached else None
+    if folder is None:
+        raise MissingError(
+            "no Vosk model on this machine: unpack one into ~/.cache/vosk, or name its folder with "
+            f"--model or {MODEL_FOLDER_VARIABLE}, or use --engine guided"
+        )
+    if not (folder / "am").is_dir():
+        raise MissingError(
+            f"{folder} is no Vosk model folder (it has no 'am' folder inside); name another with "
+            f"--model or {MODEL_FOLDER_VARIABLE}, or use --engine guided"
+        )
+    return folder
+
+
+class VoskRecogniser:
+    """Make one with ``load``."""
+
+    def __init__(self, model: Any, phrases: tuple[str, ...], values: Values) -> None:
+        self._model = model
+        self._phrases = json.dumps(list(phrases), ensure_ascii=False)
+        self._values = values
+
+    @classmethod
+    def load(
+        cls, phrases: Sequence[str], values: Values, model_dir: Path | None = None
+    ) -> VoskRecogniser:
+        """Load a model and check that it knows every word of the phrases.
+
+        Raises MissingError for a missing or unreadable model and for words that it lacks; the
+        runtime would only drop them. Raises ValueError for no phrases, which would crash it.
+        """
+        import vosk
+
+        folder = vosk_model_folder(model_dir)
+        wanted = tuple(p for p in (phrase.strip() for phrase in phrases) if p)
+        if not wanted:
+            raise ValueError("the Vosk engine needs at least one phrase to listen for")
+        vosk.SetLogLevel(-1)
+        try:
+            model = vosk.Model(str(folder))
+        except Exception as error:  # the runtime raises a plain Exception
+            raise MissingError(
+                f"the Vosk model in {folder} cannot be read (damaged or cut short); unpack it "
+                "anew, or use --engine guided"
+            ) from error
+        words = sorted({w for phrase in wanted for w in phrase.split()})
+        missing = [w for w in words if model.vosk_model_find_word(w) == -1]
+        if missing:
+            raise MissingError(
+                f"the Vosk model in {folder} does not know {len(missing)} of our words "
+                f"({', '.join(missing[:8])}); use a larger model, or --engine guided"
+            )
+        return cls(model, wanted, values)
+
+    @property
+    def name(self) -> str:
+        """Name as given to --engine."""
+        return "vosk"
+
+    def recognise(self, samples: Samples) -> Heard:
+        """Hear one utterance, with a new recogniser: a used one adapts and answers differently."""
+        seconds = len(samples) / SAMPLE_RATE_HZ
+        if seconds > LONGEST_S:
+            return Heard(
+                Outcome.TOO_LONG,
+                reasons=(f"{seconds:.0f} s in one breath; at most {LONGEST_S:.0f} s are heard",),
+            )
+        level = measure(samples)
+        if level.loud < DEAD_LEVEL:
+            return Heard(Outcome.SILENCE, reasons=("no voice in the sound",))
+        try:
+            words = tuple(self._words(levelled(samples, level)))
+        except Exception as error:  # foreign code; the utterance must not be lost
+            return Heard(Outcome.FAILED, reasons=(f"the recogniser failed: {error}",))
+        text = " ".join(w.word for w in words)
+        if not text:
+            return Heard(Outcome.SILENCE, reasons=("no words in the sound",))
+        normal = normalise(text)
+        read = self._values(normal) is not None
+        return Heard(
+            Outcome.HEARD if read else Outcome.NOT_OUR_LANGUAGE,
+            (Hypothesis(text, normal, words, 0.0, len(words)),) if read else (),
+            free_text=text,
+            free_tokens=len(words),
+            confidence=READ_CONFIDENCE if read else 0.0,
+            reasons=() if read else ("the words are not of the exam's language",),
+        )
+
+    def _words(self, samples: Samples) -> Iterator[HeardWord]:
+        import vosk
+
+        recogniser = vosk.KaldiRecognizer(self._model, SAMPLE_RATE_HZ, self._phrases)
+        recogniser.SetWords(True)
+        tail = np.zeros(int(_TAIL_S * SAMPLE_RATE_HZ), np.float32)
+        sound = np.concatenate([samples, tail])
+        raw = (sound * 32767).astype("<i2")
+        for at in range(0, len(raw), _CHUNK_SAMPLES):
+            if recogniser.AcceptWaveform(raw[at : at + _CHUNK_SAMPLES].tobytes()):
+                yield from _heard_words(recogniser.Result(), len(samples))
+        yield from _heard_words(recogniser.FinalResult(), len(samples))
+
+
+def _heard_words(result: str, length: int) -> Iterator[HeardWord]:
+    """The words of one result; an empty result has no list of words."""
+    last_s = length / SAMPLE_RATE_HZ
+    with contextlib.suppress(json.JSONDecodeError):
+        for word in json.loads(result).get("result", ()):
+            yield HeardWord(word["word"], min(word["start"], last_s), min(word["end"], last_s))
