@@ -73,7 +73,7 @@ def _read(curve: Curve, size_mm: float, fetus: int | None) -> AgeEstimate:
         source_id=curve.identifier,
         source=curve.source,
         method=curve.method,
-        reason=f"{quantity_text(curve.quantity)} {size_text(size_mm)} ({curve.identifier}{memory})",
+        reason=f"{quantity_text(curve.quantity)} {size_text(size_mm)}{memory}",
         quantity=curve.quantity,
         size_mm=size_mm,
         fetus=fetus,

@@ -13,9 +13,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from grammar.checks import corpora_lutea, counts, fetal_sex, identity, pregnancy, ranges, sweep
-from grammar.checks.facts import facts_of
 from grammar.checks.rule import COMMON_PRACTICE, Rule
 from grammar.exam import Exam, Flag
+from grammar.facts import facts_of
 
 __all__ = ["COMMON_PRACTICE", "RULES", "Rule", "check_exam", "check_visit", "explain"]
 

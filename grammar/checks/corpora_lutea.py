@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from grammar.checks.facts import (
+from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
+from grammar.checks.tract import (
     FLANKS,
-    ExamFacts,
     corpora_lutea,
     corpus_luteum_numbers,
     ovaries_closed,
     ovaries_spoken_of,
 )
-from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
 from grammar.exam import Severity
+from grammar.facts import ExamFacts
 from grammar.findings import OvarianStructure, Side
 
 FAMILY = "corpora lutea"

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from grammar.ageing.estimate import days_text
-from grammar.checks.facts import ExamFacts
 from grammar.checks.rule import Raised, Rule
 from grammar.exam import Severity
+from grammar.facts import ExamFacts
 from grammar.findings import Sex
 
 FAMILY = "fetal sex"
@@ -33,7 +33,8 @@ def not_possible(facts: ExamFacts) -> Iterator[Raised]:
         limit = NOT_BEFORE_DAYS if age.days < NOT_BEFORE_DAYS else NOT_AFTER_DAYS
         yield Raised(
             f"Fetal sex is called at {days_text(age.days)} days ({age.reason}), {when} day "
-            f"{limit}, where published studies could not see it. Check the age, or leave the sex out.",
+            f"{limit}, where published studies could not see it. "
+            "Check the age, or leave the sex out.",
             (
                 ("age", f"{days_text(age.days)} d"),
                 ("age from", age.age_from.value),

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from grammar.checks.facts import ExamFacts
 from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
 from grammar.exam import Severity
+from grammar.facts import ExamFacts
 from grammar.findings import AnimalClass, PastEvent
 
 FAMILY = "identity"

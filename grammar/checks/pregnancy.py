@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from math import hypot
 
 from grammar.ageing.estimate import AgeEstimate, days_text
-from grammar.checks.facts import ExamFacts
 from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
 from grammar.exam import Severity
+from grammar.facts import ExamFacts
 
 FAMILY = "pregnancy"
 

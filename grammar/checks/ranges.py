@@ -6,9 +6,9 @@ from collections.abc import Iterator
 
 from grammar.ageing.estimate import size_text
 from grammar.ageing.measured import quantity_text
-from grammar.checks.facts import ExamFacts
 from grammar.checks.rule import COMMON_PRACTICE, Raised, Range, Rule
 from grammar.exam import Severity
+from grammar.facts import ExamFacts
 from grammar.findings import OvarianStructure, Quantity
 
 FAMILY = "ranges"

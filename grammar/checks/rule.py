@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
-from grammar.checks.facts import ExamFacts
 from grammar.exam import Flag, Severity
+from grammar.facts import ExamFacts
 
 COMMON_PRACTICE = "common practice, no source"
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from grammar.checks.facts import ExamFacts, facts_of, on_sides
 from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
+from grammar.checks.tract import on_sides
 from grammar.exam import Exam, Severity
+from grammar.facts import ExamFacts, facts_of
 from grammar.findings import SeenRemark, Side, SweepStructure, UterineState
 
 _HORN = {Side.LEFT: SweepStructure.LEFT_HORN, Side.RIGHT: SweepStructure.RIGHT_HORN}

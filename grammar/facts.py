@@ -10,11 +10,9 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Generic, NamedTuple, TypeVar, cast
 
-from grammar.ageing.estimate import AgeEstimate
-from grammar.ageing.measured import MeasuredAge, measured_age
-from grammar.ageing.stated import stated_age
+from grammar.dating.ages import Ages, ages_of
 from grammar.dating.days import age_on
-from grammar.dating.services import ServiceFit, event_day, fit_services, spoken_services
+from grammar.dating.services import event_day, spoken_services
 from grammar.exam import Exam, FindingState, Service
 from grammar.findings import (
     Animal,
@@ -25,7 +23,6 @@ from grammar.findings import (
     History,
     Landmark,
     Measurement,
-    OvarianStructure,
     Ovary,
     PastEvent,
     Plan,
@@ -33,7 +30,6 @@ from grammar.findings import (
     PregnancyStatus,
     Seen,
     Side,
-    SweepStructure,
     Uterus,
     Viability,
 )
@@ -46,25 +42,6 @@ class Told(NamedTuple, Generic[F]):
 
     number: int
     finding: F
-
-
-@dataclass(frozen=True, slots=True)
-class Ages:
-    """The age of one pregnancy as stated, as measured and by service, side by side."""
-
-    stated: AgeEstimate | None
-    measured: MeasuredAge
-    fit: ServiceFit
-
-    @property
-    def service(self) -> AgeEstimate | None:
-        """The age by the service that fits, if one does."""
-        return None if self.fit.chosen is None else self.fit.chosen.estimate
-
-    @property
-    def best(self) -> AgeEstimate | None:
-        """The age to go by: as stated, else as measured, else by service."""
-        return self.stated or self.measured.estimate or self.service
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,60 +122,6 @@ class ExamFacts:
         )
 
 
-# Structures that hold a pregnancy: a mature corpus luteum and one just formed.
-CORPORA_LUTEA = frozenset({OvarianStructure.CORPUS_LUTEUM, OvarianStructure.CORPUS_HAEMORRHAGICUM})
-FLANKS: tuple[Side, Side] = (Side.LEFT, Side.RIGHT)
-
-
-def on_sides(side: Side | None) -> tuple[Side, ...]:
-    """The ovaries or horns that a spoken side means; none where none was said."""
-    if side is Side.BOTH:
-        return FLANKS
-    return (side,) if side in FLANKS else ()
-
-
-def corpora_lutea(facts: ExamFacts) -> dict[Side | None, int]:
-    """How many corpora lutea are recorded on each ovary (None: no side said).
-
-    The same structure spoken of twice, without or with the same size, is counted once.
-    """
-    counts: dict[Side | None, int] = {}
-    for side in (*FLANKS, None):
-        mine = [
-            told.finding
-            for told in facts.ovaries
-            if told.finding.structure in CORPORA_LUTEA
-            and (side in on_sides(told.finding.side) if side else not on_sides(told.finding.side))
-        ]
-        if mine:
-            sizes = {ovary.size_mm for ovary in mine if ovary.size_mm is not None}
-            counts[side] = max(1, len(sizes), *(ovary.count or 1 for ovary in mine))
-    return counts
-
-
-def corpus_luteum_numbers(facts: ExamFacts) -> tuple[int, ...]:
-    """Numbers of the findings that record a corpus luteum."""
-    return tuple(t.number for t in facts.ovaries if t.finding.structure in CORPORA_LUTEA)
-
-
-def ovaries_spoken_of(facts: ExamFacts) -> frozenset[Side]:
-    """Ovaries of which at least one structure, or their lack, is recorded."""
-    return frozenset(side for told in facts.ovaries for side in on_sides(told.finding.side))
-
-
-_OVARY_STATIONS = {SweepStructure.LEFT_OVARY: Side.LEFT, SweepStructure.RIGHT_OVARY: Side.RIGHT}
-
-
-def ovaries_closed(facts: ExamFacts) -> bool:
-    """Whether nothing more is to be expected of the ovaries: both spoken of, or the exam closed."""
-    remarked = {
-        _OVARY_STATIONS[told.finding.structure]
-        for told in facts.seens
-        if told.finding.structure in _OVARY_STATIONS
-    }
-    return facts.exam.closed or ovaries_spoken_of(facts) | remarked >= set(FLANKS)
-
-
 def facts_of(exam: Exam) -> ExamFacts:
     """Sort the findings of an exam. Never raises."""
     by_type: dict[type, list[tuple[int, object]]] = {}
@@ -235,22 +158,11 @@ def facts_of(exam: Exam) -> ExamFacts:
         queried=frozenset(queried),
         statuses=frozenset(told.finding.status for told in pregnancies),
         services=services,
-        ages=ages_of(pregnant_ages, [told.finding for told in measurements], services, exam),
+        ages=ages_of(
+            pregnant_ages, [told.finding for told in measurements], services, exam.on_date
+        ),
         days_calved=_days_calved(exam, histories),
     )
-
-
-def ages_of(
-    pregnancies: list[Pregnancy],
-    measurements: list[Measurement],
-    services: tuple[Service, ...],
-    exam: Exam,
-) -> Ages:
-    """The three ages side by side; the service is chosen by the measured age, else the stated."""
-    stated = stated_age(pregnancies)
-    measured = measured_age(measurements)
-    fit = fit_services(services, exam.on_date, measured.estimate or stated)
-    return Ages(stated, measured, fit)
 
 
 def _told(by_type: dict[type, list[tuple[int, object]]], kind: type[F]) -> tuple[Told[F], ...]:

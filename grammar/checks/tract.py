@@ -1,0 +1,59 @@
+"""Sides, ovaries and corpora lutea of an exam, as several families of rules ask for them."""
+
+from __future__ import annotations
+
+from grammar.facts import ExamFacts
+from grammar.findings import OvarianStructure, Side, SweepStructure
+
+# Structures that hold a pregnancy: a mature corpus luteum and one just formed.
+CORPORA_LUTEA = frozenset({OvarianStructure.CORPUS_LUTEUM, OvarianStructure.CORPUS_HAEMORRHAGICUM})
+FLANKS: tuple[Side, Side] = (Side.LEFT, Side.RIGHT)
+
+
+def on_sides(side: Side | None) -> tuple[Side, ...]:
+    """The ovaries or horns that a spoken side means; none where none was said."""
+    if side is Side.BOTH:
+        return FLANKS
+    return (side,) if side in FLANKS else ()
+
+
+def corpora_lutea(facts: ExamFacts) -> dict[Side | None, int]:
+    """How many corpora lutea are recorded on each ovary (None: no side said).
+
+    The same structure spoken of twice, without or with the same size, is counted once.
+    """
+    counts: dict[Side | None, int] = {}
+    for side in (*FLANKS, None):
+        mine = [
+            told.finding
+            for told in facts.ovaries
+            if told.finding.structure in CORPORA_LUTEA
+            and (side in on_sides(told.finding.side) if side else not on_sides(told.finding.side))
+        ]
+        if mine:
+            sizes = {ovary.size_mm for ovary in mine if ovary.size_mm is not None}
+            counts[side] = max(1, len(sizes), *(ovary.count or 1 for ovary in mine))
+    return counts
+
+
+def corpus_luteum_numbers(facts: ExamFacts) -> tuple[int, ...]:
+    """Numbers of the findings that record a corpus luteum."""
+    return tuple(t.number for t in facts.ovaries if t.finding.structure in CORPORA_LUTEA)
+
+
+def ovaries_spoken_of(facts: ExamFacts) -> frozenset[Side]:
+    """Ovaries of which at least one structure, or their lack, is recorded."""
+    return frozenset(side for told in facts.ovaries for side in on_sides(told.finding.side))
+
+
+_OVARY_STATIONS = {SweepStructure.LEFT_OVARY: Side.LEFT, SweepStructure.RIGHT_OVARY: Side.RIGHT}
+
+
+def ovaries_closed(facts: ExamFacts) -> bool:
+    """Whether nothing more is to be expected of the ovaries: both spoken of, or the exam closed."""
+    remarked = {
+        _OVARY_STATIONS[told.finding.structure]
+        for told in facts.seens
+        if told.finding.structure in _OVARY_STATIONS
+    }
+    return facts.exam.closed or ovaries_spoken_of(facts) | remarked >= set(FLANKS)

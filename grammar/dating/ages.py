@@ -1,0 +1,84 @@
+"""The age of one pregnancy as stated, as measured and by service, side by side."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from math import hypot
+
+from grammar.ageing.estimate import AgeEstimate, AgeFrom
+from grammar.ageing.measured import MeasuredAge, measured_age
+from grammar.ageing.stated import stated_age
+from grammar.dating.services import ServiceFit, fit_services
+from grammar.exam import Service
+from grammar.findings import Measurement, Pregnancy
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """Two ages beside each other: the first less the second, in days and in standard errors."""
+
+    one: AgeEstimate
+    other: AgeEstimate
+    difference_days: float
+    standard_errors: float
+
+
+@dataclass(frozen=True, slots=True)
+class Ages:
+    """The three ages of a pregnancy; any may be lacking. ``fit``: which service fits and why."""
+
+    stated: AgeEstimate | None
+    measured: MeasuredAge
+    fit: ServiceFit
+
+    @property
+    def service(self) -> AgeEstimate | None:
+        """The age by the service that fits, if one does."""
+        return None if self.fit.chosen is None else self.fit.chosen.estimate
+
+    @property
+    def best(self) -> AgeEstimate | None:
+        """The age to go by: as stated, else as measured, else by service."""
+        return self.stated or self.measured.estimate or self.service
+
+    @property
+    def side_by_side(self) -> tuple[Comparison, ...]:
+        """Stated with measured, stated with service, measured with service, where both are there.
+
+        The service is the one that fits; where none fits, the nearest.
+        """
+        nearest = self.fit.chosen or next(iter(self.fit.candidates), None)
+        service = None if nearest is None else nearest.estimate
+        measured = self.measured.estimate
+        pairs = ((self.stated, measured), (self.stated, service), (measured, service))
+        return tuple(
+            compare(one, other) for one, other in pairs if one is not None and other is not None
+        )
+
+
+def compare(one: AgeEstimate, other: AgeEstimate) -> Comparison:
+    """The disagreement of two ages.
+
+    Stated and measured are read off one picture, so of the stated age only its rounding counts.
+    """
+    first_error = one.standard_error_days
+    if one.age_from is AgeFrom.STATED and other.age_from is AgeFrom.MEASURED:
+        first_error = one.rounding_days / 2
+    difference = one.days - other.days
+    error = hypot(first_error, other.standard_error_days)
+    return Comparison(one, other, difference, difference / error)
+
+
+def ages_of(
+    pregnancies: Sequence[Pregnancy],
+    measurements: Sequence[Measurement],
+    services: Sequence[Service],
+    on: date,
+) -> Ages:
+    """The three ages of one exam; the service is chosen by the measured age, else the stated."""
+    stated = stated_age(pregnancies)
+    measured = measured_age(measurements)
+    fit = fit_services(services, on, measured.estimate or stated)
+    return Ages(stated, measured, fit)
