@@ -208,12 +208,17 @@ class PastEvent(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Animal:
-    """Which animal is in hand. ``tag`` is a string of digits: leading zeros count."""
+    """Which animal is in hand. ``tag`` is a string of digits: leading zeros count.
+
+    ``tag_alone``: the digits opened a breath with no word such as cow or tag before them, so they
+    may be taken as a tag only where a tag is awaited.
+    """
 
     tag: str | None = None
     electronic_id: str | None = None
     listed: bool | None = None
     animal_class: AnimalClass | None = None
+    tag_alone: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -244,7 +249,11 @@ class Uterus:
 
 @dataclass(frozen=True, slots=True)
 class Pregnancy:
-    """In calf or not. A spoken range "forty to forty-five" is 40 with ``age_to_days`` 45."""
+    """In calf or not. A spoken range "forty to forty-five" is 40 with ``age_to_days`` 45.
+
+    ``stated_as`` None beside an age: no unit was spoken, days were taken. ``status_assumed``: only
+    an age was spoken ("about forty days") and pregnant was taken.
+    """
 
     status: PregnancyStatus
     age_days: int | None = None
@@ -252,6 +261,7 @@ class Pregnancy:
     approximate: bool = False
     side: Side | None = None
     stated_as: StatedAs | None = None
+    status_assumed: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,342 @@
+"""The items of one breath put together: sides to findings, ages to pregnancies.
+
+A side said once holds for what follows it ("left ovary CL twenty-two, follicle nine"); it may also
+follow what it belongs to ("CL twenty-two on the left"). Where more than one way of putting together
+is as good as the best, all are returned: the caller asks, and never picks one in silence.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from itertools import product
+
+from grammar.findings import (
+    Animal,
+    Arrangement,
+    Command,
+    CommandName,
+    Conceptus,
+    Finding,
+    OvarianStructure,
+    Ovary,
+    Pregnancy,
+    PregnancyStatus,
+    Said,
+    Seen,
+    SeenRemark,
+    Side,
+    SweepStructure,
+    UterineState,
+    Uterus,
+)
+from grammar.statements import Age, GravidSide, Item, Place, PlaceKind, Remark, RemarkKind
+
+_FITS: dict[type, frozenset[PlaceKind]] = {
+    Ovary: frozenset({PlaceKind.OVARY, PlaceKind.SIDE}),
+    Uterus: frozenset({PlaceKind.UTERUS, PlaceKind.SIDE}),
+    Remark: frozenset(PlaceKind),
+}
+# Shorter bare numbers are sizes and ages whose first words were lost, not tags: our choice.
+FEWEST_DIGITS_ALONE = 3
+# Problems of a piece that means nothing by itself; places and sides left over count 1 each.
+UNREADABLE = 100
+_GRAVID = frozenset({PlaceKind.UTERUS, PlaceKind.SIDE})
+
+
+@dataclass(frozen=True, slots=True)
+class Composition:
+    """One way to put a breath together. ``problems``: places left over, findings without a side."""
+
+    said: tuple[Said, ...]
+    problems: int
+
+
+@dataclass(frozen=True, slots=True)
+class _Way:
+    """``side_follows``: a place belongs to what it follows. ``gravid_takes``: so for pregnancies.
+
+    ``remark_on_ovary``: what a bare side means to a remark ("left, not seen").
+    """
+
+    side_follows: bool
+    gravid_takes: bool
+    remark_on_ovary: bool
+
+
+@dataclass(slots=True)
+class _Draft:
+    said: list[tuple[Finding | Command, int, int]] = field(default_factory=list)
+    used: set[int] = field(default_factory=set)
+    problems: int = 0
+
+
+def compositions(items: list[Item], normal: str) -> Iterator[Composition]:
+    """Every way to put the items together; the natural order of speech comes first."""
+    for follows, takes, on_ovary in product((False, True), (True, False), (True, False)):
+        yield _compose(items, normal, _Way(follows, takes, on_ovary))
+
+
+def _compose(items: list[Item], normal: str, way: _Way) -> Composition:
+    draft = _Draft()
+    for index, item in enumerate(items):
+        content = item.content
+        if isinstance(content, Place):
+            continue
+        if isinstance(content, Ovary | Uterus | Remark):
+            _with_place(draft, items, index, way)
+        elif isinstance(content, Pregnancy):
+            _pregnancy(draft, items, index, way)
+        elif isinstance(content, GravidSide):
+            _gravid_side(draft, item, content)
+        elif isinstance(content, Age):
+            _age(draft, items, index, content)
+        elif isinstance(content, Arrangement):
+            _arrangement(draft, item, content)
+        else:
+            _as_said(draft, item, content)
+    _places_left_over(draft, items)
+    draft.said.sort(key=lambda entry: entry[1])
+    said = tuple(Said(what, start, end, normal[start:end]) for what, start, end in draft.said)
+    return Composition(said, draft.problems)
+
+
+def _as_said(draft: _Draft, item: Item, content: Finding | Command) -> None:
+    """A finding or command that needs nothing from its neighbours, but for "next, cow 412"."""
+    if isinstance(content, Animal):
+        if content.tag_alone and len(content.tag or "") < FEWEST_DIGITS_ALONE:
+            draft.problems += UNREADABLE
+        last = draft.said[-1] if draft.said else None
+        if last is not None and last[0] == Command(CommandName.NEXT_ANIMAL):
+            named = Command(CommandName.NEXT_ANIMAL, animal=content)
+            draft.said[-1] = (named, last[1], item.end)
+            return
+    draft.said.append((content, item.start, item.end))
+
+
+def _place_for(items: list[Item], index: int, way: _Way, fits: frozenset[PlaceKind]) -> int | None:
+    """Index of the place that an item belongs to."""
+    if way.side_follows and index + 1 < len(items):
+        after = items[index + 1].content
+        if isinstance(after, Place) and after.kind in fits:
+            return index + 1
+    for before in range(index - 1, -1, -1):
+        content = items[before].content
+        if isinstance(content, Place) and content.kind in fits:
+            return before
+    return None
+
+
+def _with_place(draft: _Draft, items: list[Item], index: int, way: _Way) -> None:
+    item = items[index]
+    content = item.content
+    if isinstance(content, Remark) and content.place is not None:
+        place: Place | None = content.place
+        start, end = item.start, item.end
+    else:
+        at = None
+        if not (isinstance(content, Ovary) and content.side is not None):
+            at = _place_for(items, index, way, _FITS[type(content)])
+        place = None
+        start, end = item.start, item.end
+        if at is not None:
+            draft.used.add(at)
+            found = items[at]
+            place = found.content if isinstance(found.content, Place) else None
+            if abs(at - index) == 1:
+                start, end = min(start, found.start), max(end, found.end)
+    for finding in _placed(draft, content, place, way):
+        draft.said.append((finding, start, end))
+
+
+def _placed(draft: _Draft, content: object, place: Place | None, way: _Way) -> Iterator[Finding]:
+    if isinstance(content, Ovary):
+        if content.side is None and place is None:
+            draft.problems += 1
+        yield content if place is None else dataclasses.replace(content, side=place.side)
+    elif isinstance(content, Uterus):
+        yield content if place is None else dataclasses.replace(content, side=place.side)
+    elif isinstance(content, Remark):
+        if place is None and content.kind not in {RemarkKind.CLEAR, RemarkKind.ADHESION}:
+            draft.problems += UNREADABLE
+        yield from _remark(content.kind, place, way)
+
+
+_STATIONS: dict[tuple[PlaceKind, Side | None], tuple[SweepStructure, ...]] = {
+    (PlaceKind.OVARY, Side.LEFT): (SweepStructure.LEFT_OVARY,),
+    (PlaceKind.OVARY, Side.RIGHT): (SweepStructure.RIGHT_OVARY,),
+    (PlaceKind.OVARY, Side.BOTH): (SweepStructure.LEFT_OVARY, SweepStructure.RIGHT_OVARY),
+    (PlaceKind.UTERUS, Side.LEFT): (SweepStructure.LEFT_HORN,),
+    (PlaceKind.UTERUS, Side.RIGHT): (SweepStructure.RIGHT_HORN,),
+    (PlaceKind.UTERUS, Side.BOTH): (SweepStructure.LEFT_HORN, SweepStructure.RIGHT_HORN),
+    (PlaceKind.UTERUS, Side.BODY): (SweepStructure.BODY,),
+    (PlaceKind.UTERUS, None): (
+        SweepStructure.BODY,
+        SweepStructure.LEFT_HORN,
+        SweepStructure.RIGHT_HORN,
+    ),
+    (PlaceKind.CERVIX, None): (SweepStructure.CERVIX,),
+}
+_SEEN_AS = {
+    RemarkKind.NORMAL: SeenRemark.NORMAL,
+    RemarkKind.CLEAR: SeenRemark.NORMAL,
+    RemarkKind.NOTHING: SeenRemark.NORMAL,
+    RemarkKind.ADHESION: None,
+    RemarkKind.NOT_SEEN: SeenRemark.NOT_SEEN,
+    RemarkKind.COULD_NOT_REACH: SeenRemark.COULD_NOT_REACH,
+}
+
+
+def _remark(kind: RemarkKind, place: Place | None, way: _Way) -> Iterator[Finding]:
+    if place is not None and place.kind is PlaceKind.SIDE:
+        # "nothing on the left" means the ovary; for other remarks both meanings are shown
+        ovary = way.remark_on_ovary or kind is RemarkKind.NOTHING
+        place = Place(PlaceKind.OVARY if ovary else PlaceKind.UTERUS, place.side)
+    if place is None or place.kind is PlaceKind.UTERUS:
+        side = None if place is None else place.side
+        state = {
+            RemarkKind.CLEAR: UterineState.CLEAR,
+            RemarkKind.NORMAL: UterineState.CLEAR,
+            RemarkKind.NOTHING: UterineState.CLEAR,
+            RemarkKind.ADHESION: UterineState.ADHESION,
+        }.get(kind)
+        if state is not None:
+            yield Uterus(side, state)
+            return
+    elif place.kind is PlaceKind.OVARY:
+        structure = {
+            RemarkKind.NOTHING: OvarianStructure.NONE,
+            RemarkKind.ADHESION: OvarianStructure.ADHESION,
+        }.get(kind)
+        if structure is not None:
+            yield Ovary(place.side, structure)
+            return
+    if place is not None:
+        for station in _STATIONS[place.kind, place.side]:
+            yield Seen(station, _SEEN_AS[kind])
+
+
+# ---- pregnancies
+
+
+def _needs_place(items: list[Item], index: int, kind: PlaceKind) -> bool:
+    """Whether the item at that index would itself take a place of that kind."""
+    if index >= len(items):
+        return False
+    fits = _FITS.get(type(items[index].content))
+    return fits is not None and kind in fits
+
+
+def _pregnancy(draft: _Draft, items: list[Item], index: int, way: _Way) -> None:
+    item = items[index]
+    content = item.content
+    assert isinstance(content, Pregnancy)
+    start, end = item.start, item.end
+    if content.side is None and content.status is PregnancyStatus.PREGNANT:
+        at = _gravid_place(items, index, way)
+        if at is not None:
+            place = items[at]
+            assert isinstance(place.content, Place)
+            draft.used.add(at)
+            content = dataclasses.replace(content, side=place.content.side)
+            start, end = min(start, place.start), max(end, place.end)
+    draft.said.append((content, start, end))
+
+
+def _gravid_place(items: list[Item], index: int, way: _Way) -> int | None:
+    """Index of an adjacent place that says in which horn; an age may stand between."""
+    after = index + 1
+    if after < len(items) and isinstance(items[after].content, Age):
+        after += 1
+    if after < len(items):
+        place = items[after].content
+        if (
+            isinstance(place, Place)
+            and place.kind in _GRAVID
+            and (way.gravid_takes or not _needs_place(items, after + 1, place.kind))
+        ):
+            return after
+    if index > 0:
+        place = items[index - 1].content
+        if isinstance(place, Place) and place.kind is PlaceKind.UTERUS and place.side is not None:
+            return index - 1
+    return None
+
+
+def _last(draft: _Draft, kind: type) -> int | None:
+    for at in range(len(draft.said) - 1, -1, -1):
+        if isinstance(draft.said[at][0], kind):
+            return at
+    return None
+
+
+def _gravid_side(draft: _Draft, item: Item, content: GravidSide) -> None:
+    at = _last(draft, Pregnancy)
+    if at is None:
+        assumed = Pregnancy(PregnancyStatus.PREGNANT, side=content.side, status_assumed=True)
+        draft.said.append((assumed, item.start, item.end))
+        return
+    pregnancy, start, end = draft.said[at]
+    assert isinstance(pregnancy, Pregnancy)
+    if pregnancy.side not in (None, content.side):
+        draft.problems += 1
+    draft.said[at] = (dataclasses.replace(pregnancy, side=content.side), start, max(end, item.end))
+
+
+def _age(draft: _Draft, items: list[Item], index: int, age: Age) -> None:
+    item = items[index]
+    fields = {
+        "age_days": age.age_days,
+        "age_to_days": age.age_to_days,
+        "approximate": age.approximate,
+        "stated_as": age.stated_as,
+    }
+    at = _last(draft, Pregnancy)
+    if at is not None:
+        pregnancy, start, end = draft.said[at]
+        assert isinstance(pregnancy, Pregnancy)
+        if pregnancy.age_days is None and pregnancy.status is not PregnancyStatus.OPEN:
+            draft.said[at] = (
+                dataclasses.replace(pregnancy, **fields),  # type: ignore[arg-type]
+                start,
+                max(end, item.end),
+            )
+            return
+    follower = items[index + 1] if index + 1 < len(items) else None
+    if follower is not None and isinstance(follower.content, Pregnancy) and at is None:
+        # "about forty days pregnant": handed on to the pregnancy that follows
+        items[index + 1] = Item(
+            dataclasses.replace(follower.content, **fields),  # type: ignore[arg-type]
+            item.start,
+            follower.end,
+        )
+        return
+    if at is not None:
+        draft.problems += 1  # a second age in a breath: more likely one number cut in two
+    alone = Pregnancy(PregnancyStatus.PREGNANT, status_assumed=True, **fields)  # type: ignore[arg-type]
+    draft.said.append((alone, item.start, item.end))
+
+
+def _arrangement(draft: _Draft, item: Item, arrangement: Arrangement) -> None:
+    at = _last(draft, Conceptus)
+    if at is None:
+        draft.said.append((Conceptus(2, arrangement), item.start, item.end))
+        return
+    conceptus, start, end = draft.said[at]
+    assert isinstance(conceptus, Conceptus)
+    draft.said[at] = (
+        dataclasses.replace(conceptus, arrangement=arrangement),
+        start,
+        max(end, item.end),
+    )
+
+
+def _places_left_over(draft: _Draft, items: list[Item]) -> None:
+    """A place with nothing said of it: the station was named, and no more."""
+    for index, item in enumerate(items):
+        if not isinstance(item.content, Place) or index in draft.used:
+            continue
+        draft.problems += 1
+        for station in _STATIONS.get((item.content.kind, item.content.side), ()):
+            draft.said.append((Seen(station), item.start, item.end))

@@ -1,0 +1,159 @@
+"""Spoken and written numbers as values. Tags are strings: digits run together, leading zeros count."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from lark import Token, Tree
+
+UNITS = {
+    w: n
+    for n, w in enumerate(
+        ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine"), start=1
+    )
+}
+TEENS = {
+    w: n
+    for n, w in enumerate(
+        (
+            "ten",
+            "eleven",
+            "twelve",
+            "thirteen",
+            "fourteen",
+            "fifteen",
+            "sixteen",
+            "seventeen",
+            "eighteen",
+            "nineteen",
+        ),
+        start=10,
+    )
+}
+TENS = {
+    w: 10 * n
+    for n, w in enumerate(
+        ("twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"), start=2
+    )
+}
+ZERO = {"oh": 0, "zero": 0, "nought": 0}
+VALUES = {**UNITS, **TEENS, **TENS, **ZERO, "a": 1}
+ORDINALS = {
+    w: n
+    for n, w in enumerate(
+        (
+            "first",
+            "second",
+            "third",
+            "fourth",
+            "fifth",
+            "sixth",
+            "seventh",
+            "eighth",
+            "ninth",
+            "tenth",
+            "eleventh",
+            "twelfth",
+            "thirteenth",
+            "fourteenth",
+            "fifteenth",
+            "sixteenth",
+            "seventeenth",
+            "eighteenth",
+            "nineteenth",
+            "twentieth",
+        ),
+        start=1,
+    )
+} | {"thirtieth": 30}
+MONTHS = {
+    w: n
+    for n, w in enumerate(
+        (
+            "january",
+            "february",
+            "march",
+            "april",
+            "may",
+            "june",
+            "july",
+            "august",
+            "september",
+            "october",
+            "november",
+            "december",
+        ),
+        start=1,
+    )
+}
+
+
+def words_of(tree: Tree[Token] | Token) -> list[str]:
+    """The words under a node, spaces left out, in the order of speech."""
+    tokens: Iterable[object] = (
+        (tree,) if isinstance(tree, Token) else tree.scan_values(lambda v: isinstance(v, Token))
+    )
+    return [str(token) for token in tokens if str(token) != " "]
+
+
+def cardinal(words: list[str]) -> int:
+    """Value of a cardinal: "twenty two", "a hundred and five", "one forty", "one oh five", "140"."""
+    if "thousand" in words:
+        at = words.index("thousand")
+        return 1000 * cardinal(words[:at]) + _rest(words[at + 1 :])
+    if "hundred" in words:
+        at = words.index("hundred")
+        return 100 * cardinal(words[:at]) + _rest(words[at + 1 :])
+    if len(words) == 1:
+        return int(words[0]) if words[0].isdigit() else VALUES[words[0]]
+    if words[0] in TENS:
+        return TENS[words[0]] + cardinal(words[1:])
+    if words[0] in ZERO:
+        return cardinal(words[1:])
+    # "one forty" is a hundred and forty, "two sixty five" two hundred and sixty-five
+    return 100 * VALUES[words[0]] + cardinal(words[1:])
+
+
+def _rest(words: list[str]) -> int:
+    words = [word for word in words if word != "and"] if words[:1] == ["and"] else words
+    return cardinal(words) if words else 0
+
+
+def fraction(words: list[str]) -> float:
+    """What follows "point": "four" is 0.4, "seven five" and "75" are 0.75, "oh five" is 0.05."""
+    digits = "".join(word if word.isdigit() else str(VALUES[word]) for word in words)
+    return int(digits) / 10 ** len(digits)
+
+
+def tag_digits(tree: Tree[Token]) -> str:
+    """Digits of a spoken tag: "eight thirty seven" is 837, "double four one" 441, "oh four" 04."""
+    if tree.data in {"tag", "tag_chunks", "tag_after_tens", "tag_closed", "tag_wide"}:
+        return "".join(tag_digits(child) for child in tree.children if isinstance(child, Tree))
+    words = words_of(tree)
+    match tree.data:
+        case "tag_double":
+            return 2 * _digit(words[1])
+        case "tag_triple":
+            return 3 * _digit(words[1])
+        case "tag_numeral":
+            return words[0]
+        case _:
+            return str(cardinal(words))
+
+
+def digit_run(tree: Tree[Token]) -> str:
+    """Digits spoken one by one or written in groups, run together."""
+    return "".join(_digit(word) for word in words_of(tree))
+
+
+def _digit(word: str) -> str:
+    return word if word.isdigit() else str(VALUES[word])
+
+
+def ordinal(words: list[str]) -> int:
+    """Day of a month: "tenth", "twenty first", "10th"."""
+    if words[0][0].isdigit():
+        return int(words[0][:-2])
+    if len(words) == 2:
+        return TENS[words[0]] + ORDINALS[words[1]]
+    return ORDINALS[words[0]]

@@ -1,0 +1,111 @@
+"""Text of one phrase -> a Reading: findings and at most one command, or where and why it cannot be read."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator
+from datetime import date
+from functools import cache
+
+from lark import Tree
+
+from grammar.breath import UNREADABLE, Composition, compositions
+from grammar.earley import ParseTree, PhraseParser
+from grammar.findings import Command, Finding, Reading, Unread
+from grammar.normalise import normalise
+from grammar.statements import Item, UnresolvedDateError, items_of
+from grammar.vocabulary import Vocabulary, built_in
+
+# More trees than this for one phrase means a grammar to mend; the reading is then marked unread
+# rather than cut short in silence. Effect of raising it: slower answers, no other.
+MOST_TREES = 64
+
+
+class Parser:
+    """Reads phrases with one vocabulary."""
+
+    def __init__(self, vocabulary: Vocabulary | None = None) -> None:
+        self.vocabulary = vocabulary or built_in()
+        self._phrases = PhraseParser(self.vocabulary)
+
+    def parse(self, phrase: str, visit_date: date | None = None) -> Reading:
+        """What a phrase says. ``visit_date`` gives the year of a spoken day and month."""
+        normal = normalise(phrase, self.vocabulary)
+        if not normal:
+            return Reading(phrase, normal, unread=Unread(0, "there are no words in it."))
+        tree = self._phrases.trees(normal)
+        if isinstance(tree, Unread):
+            return Reading(phrase, normal, unread=tree)
+        try:
+            return _best(phrase, normal, tree, visit_date)
+        except UnresolvedDateError:
+            return Reading(
+                phrase,
+                normal,
+                unread=Unread(
+                    0, "a day and month were said, but the date of the visit is not known."
+                ),
+            )
+
+
+@cache
+def _built_in_parser() -> Parser:
+    return Parser()
+
+
+def parse(phrase: str, visit_date: date | None = None) -> Reading:
+    """What a phrase says, read with the built-in vocabulary."""
+    return _built_in_parser().parse(phrase, visit_date)
+
+
+def _best(phrase: str, normal: str, tree: ParseTree, visit_date: date | None) -> Reading:
+    found: dict[tuple[Finding | Command, ...], Composition] = {}
+    trees = list(itertools.islice(single_trees(tree), MOST_TREES + 1))
+    if len(trees) > MOST_TREES:
+        return Reading(phrase, normal, unread=Unread(0, "it can be read in too many ways."))
+    for single in trees:
+        items = _items(single, visit_date)
+        for composition in compositions(items, normal):
+            values = tuple(said.what for said in composition.said)
+            if values not in found or found[values].problems > composition.problems:
+                found[values] = composition
+    fewest = min(c.problems for c in found.values())
+    if fewest >= UNREADABLE:
+        return Reading(phrase, normal, unread=Unread(0, "a number or a remark stands alone."))
+    readings = [c.said for c in found.values() if c.problems == fewest and c.said]
+    if not readings:
+        return Reading(phrase, normal, unread=Unread(0, "a side was said, and nothing of it."))
+    return Reading(phrase, normal, said=readings[0], others=tuple(readings[1:]))
+
+
+def _items(tree: ParseTree, visit_date: date | None) -> list[Item]:
+    items: list[Item] = []
+    for part in _parts(tree):
+        items.extend(items_of(part, visit_date))
+    return items
+
+
+def _parts(tree: ParseTree) -> Iterator[ParseTree]:
+    """Statements and commands of a breath in the order of speech."""
+    for node in tree.children:
+        if not isinstance(node, Tree) or node.data == "join":
+            continue
+        if node.data in {"breath", "statements"}:
+            yield from _parts(node)
+        else:
+            yield node
+
+
+def single_trees(tree: ParseTree) -> Iterator[ParseTree]:
+    """Every unambiguous tree packed in one with ``_ambig`` nodes."""
+    if tree.data == "_ambig":
+        for option in tree.children:
+            if isinstance(option, Tree):
+                yield from single_trees(option)
+        return
+    choices = [list(single_trees(c)) if isinstance(c, Tree) else [c] for c in tree.children]
+    if all(len(choice) == 1 for choice in choices):
+        yield Tree(tree.data, [c[0] for c in choices], tree.meta)
+        return
+    for chosen in itertools.product(*choices):
+        yield Tree(tree.data, list(chosen), tree.meta)
