@@ -63,6 +63,19 @@ class RecordingFinished:
 
 
 @dataclass(frozen=True, slots=True)
+class Captured:
+    """An utterance was cut out of the sound, and is about to be kept and heard.
+
+    Comes before its file is written, so that a file without a ``Heard`` is known for what it is.
+    """
+
+    utterance: int
+    at_s: float
+    until_s: float
+    recording: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Heard:
     """One utterance, whatever became of it. ``audio``: its file's name in the ``audio`` folder.
 
@@ -205,6 +218,13 @@ class Approved:
 
 
 @dataclass(frozen=True, slots=True)
+class VisitClosed:
+    """The visit is over; the exam in hand is closed. It can be gone on with all the same."""
+
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Gap:
     """Nothing was listened to between two moments of the visit's audio."""
 
@@ -218,6 +238,7 @@ Event = (
     | HerdListed
     | RecordingOpened
     | RecordingFinished
+    | Captured
     | Heard
     | Typed
     | Corrected
@@ -229,6 +250,7 @@ Event = (
     | Split
     | Renumbered
     | Approved
+    | VisitClosed
     | Gap
 )
 
@@ -237,6 +259,7 @@ KINDS: dict[str, type[Event]] = {
     "herd_listed": HerdListed,
     "recording_opened": RecordingOpened,
     "recording_finished": RecordingFinished,
+    "captured": Captured,
     "heard": Heard,
     "typed": Typed,
     "corrected": Corrected,
@@ -248,6 +271,7 @@ KINDS: dict[str, type[Event]] = {
     "split": Split,
     "renumbered": Renumbered,
     "approved": Approved,
+    "visit_closed": VisitClosed,
     "gap": Gap,
 }
 """Name of a kind in the journal. A name is never given to another kind."""

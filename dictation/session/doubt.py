@@ -1,0 +1,115 @@
+"""Whether what was heard is taken as sure, and if not, why. Decided once, when it is heard."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+from functools import cache
+
+from dictation.recognition.protocol import Heard, Outcome
+from grammar.checks import ranges
+from grammar.exam import Exam, FindingState, RecordedFinding
+from grammar.facts import facts_of
+from grammar.findings import Command, Finding, Reading, Said
+from grammar.normalise import normalise
+from grammar.vocabulary import built_in
+
+Parse = Callable[[str, date | None], Reading]
+"""``grammar.parse``: the text of a phrase and the date of the visit to its reading."""
+
+ASK_BELOW = 0.8
+"""Confidence below which the speaker is asked. A margin of 1.4 nats to a reading with other values.
+Higher asks more often; lower lets more wrong numbers through."""
+
+OFFERED = 2
+"""Most readings of other values that a question offers beside the best: three can be kept in mind
+while scanning."""
+
+NUMBER_WORDS = frozenset(
+    """
+    one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen
+    seventeen eighteen nineteen twenty thirty forty fifty sixty seventy eighty ninety hundred
+    """.split()  # noqa: SIM905
+)
+
+KNOWN_WORDS = 2
+"""Unreadable speech with at least this many words of the trade, and at least half of it such words,
+is asked about; the rest is taken for talk that was not meant for us. Fewer asks at every chat."""
+
+_COMMON = frozenset(
+    """
+    a an and at be by do for go got has have her his i in is it me my of off on one or out she
+    so some that the them then there this to up was we what with you your not no yes right
+    left point oh first second last next all back see say over more
+    """.split()  # noqa: SIM905 - a list of words reads best as words
+)
+"""Words that everybody uses; they say nothing of whom the speech was meant for."""
+
+
+def alternatives(
+    heard: Heard, reading: Reading, parse: Parse, on: date
+) -> tuple[tuple[Said, ...], ...]:
+    """Other readings that may have been meant: of the same words, then of other hypotheses."""
+    seen = {_values(reading.said)}
+    found: list[tuple[Said, ...]] = []
+    others = [*reading.others]
+    for hypothesis in heard.hypotheses[1:]:
+        other = parse(hypothesis.normal, on)
+        if other.unread is None:
+            others.append(other.said)
+    for said in others:
+        if said and _values(said) not in seen:
+            seen.add(_values(said))
+            found.append(said)
+    return tuple(found[:OFFERED])
+
+
+def doubts_of_heard(heard: Heard, reading: Reading | None, on: date) -> tuple[str, ...]:
+    """Why an utterance is not taken as sure; empty where it is."""
+    if heard.outcome is Outcome.NOT_OUR_LANGUAGE:
+        return _like_ours(heard.free_text)
+    if heard.outcome is not Outcome.HEARD or reading is None:
+        return ()
+    doubts = doubts_of_reading(reading, on)
+    if reading.unread is None and heard.confidence < ASK_BELOW:
+        doubts = (*(heard.reasons or ("the words are not certain",)), *doubts)
+    return doubts
+
+
+def doubts_of_reading(reading: Reading, on: date) -> tuple[str, ...]:
+    """Why words, however surely they were heard, are not taken as they are."""
+    if reading.unread is not None:
+        like = _like_ours(reading.normal)
+        return (f"{reading.unread.sentence}",) if like else ()
+    doubts: tuple[str, ...] = ()
+    if reading.others:
+        doubts = ("the words can be read in two ways",)
+    return (*doubts, *_out_of_range(reading.findings, on))
+
+
+def _values(said: tuple[Said, ...]) -> tuple[Finding | Command, ...]:
+    return tuple(each.what for each in said)
+
+
+def _out_of_range(findings: tuple[Finding, ...], on: date) -> tuple[str, ...]:
+    recorded = tuple(
+        RecordedFinding(number, finding, FindingState.ACCEPTED, "")
+        for number, finding in enumerate(findings, start=1)
+    )
+    facts = facts_of(Exam(number=1, on_date=on, recorded=recorded))
+    return tuple(flag.why for rule in ranges.RULES for flag in rule.flags(facts))
+
+
+def _like_ours(text: str) -> tuple[str, ...]:
+    words = normalise(text).split()
+    known = [word for word in words if word in _trade_words() or word.replace(".", "").isdigit()]
+    if len(known) < KNOWN_WORDS or 2 * len(known) < len(words):
+        return ()
+    return ("it sounds like words for us, and cannot be read",)
+
+
+@cache
+def _trade_words() -> frozenset[str]:
+    forms = (form for forms in built_in().terms.values() for form in forms)
+    words = {word for form in forms for word in form.split()}
+    return frozenset((words | NUMBER_WORDS) - _COMMON)

@@ -1,0 +1,221 @@
+"""A visit while it is spoken. The one place that knows the order of the steps.
+
+Sound is kept, then heard, then parsed, then appended to the journal, then folded, then checked. Each
+step's outcome is on the disk before the next begins, so a crash loses nothing that was kept.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+from dictation.audio.endpoint import Utterance
+from dictation.audio.keep import keep_utterance, load_utterance
+from dictation.errors import BadInputError, WrongUseError
+from dictation.recognition.protocol import Heard as HeardSound
+from dictation.recognition.protocol import Outcome, Recogniser, Samples
+from dictation.session.doubt import Parse, alternatives, doubts_of_heard, doubts_of_reading
+from dictation.session.events import (
+    Captured,
+    Event,
+    Heard,
+    HerdListed,
+    RecordingFinished,
+    RecordingOpened,
+    Typed,
+    VisitClosed,
+    VisitOpened,
+)
+from dictation.session.fold import fold, step
+from dictation.session.happenings import Flags, Happening, happenings
+from dictation.session.journal import Journal
+from dictation.session.visit import RecordingHeard, Visit
+from grammar.checks import check_exam
+from grammar.findings import Reading
+
+
+class Session:
+    """One visit being recorded. ``visit`` and ``flags`` are what it has come to so far."""
+
+    def __init__(
+        self, journal: Journal, parse: Parse, recogniser: Recogniser | None = None
+    ) -> None:
+        self.journal = journal
+        self._parse = parse
+        self._recogniser = recogniser
+        self.visit: Visit = fold(journal.entries())
+        self.flags: Flags = {exam.number: check_exam(exam) for exam in self.visit.exams}
+
+    def begin(self, on_date: date | None, today: date, farm: str | None = None) -> bool:
+        """Open the visit, or go on with it where the journal already holds it (then True).
+
+        Raises WrongUseError where the journal holds the visit of another day.
+        """
+        held = self.visit.on_date
+        if held is None:
+            self.take(VisitOpened(on_date or today, farm, grammar_version=grammar_version()))
+            return False
+        if on_date is not None and on_date != held:
+            raise WrongUseError(
+                f"{self.journal.folder} holds the visit of {held}, not of {on_date}:"
+                " give another folder with --out."
+            )
+        return True
+
+    def list_herd(self, herd: HerdListed) -> tuple[Happening, ...]:
+        """Take up a herd list; one that the visit already has is not taken up again."""
+        return () if herd.digest == self.visit.herd_digest else self.take(herd)
+
+    def open_recording(self, digest: str, name: str, started_at: str | None) -> RecordingHeard:
+        """Begin a recording, or find out how far it was heard before."""
+        known = self._recording(digest)
+        if known is None:
+            self.take(RecordingOpened(digest, name, self.visit.audio_until_s, started_at))
+            known = self._recording(digest)
+            assert known is not None
+        return known
+
+    def finish_recording(self, digest: str, until_s: float) -> None:
+        """A recording was heard to its end."""
+        self.take(RecordingFinished(digest, until_s))
+
+    def hear(self, utterance: Utterance, recording: str | None = None) -> tuple[Happening, ...]:
+        """Keep one utterance, hear it, record it. Its times are seconds of the visit's audio."""
+        captured = self._captured_before(utterance, recording)
+        if captured is None:
+            number = self.visit.last_utterance + 1
+            captured = Captured(number, utterance.at_s, utterance.until_s, recording)
+            self.take(captured)
+        path = keep_utterance(self.journal.folder, captured.utterance, utterance)
+        return self._hear_kept(captured, path, utterance.samples)
+
+    def type(
+        self, text: str, recording: str | None = None, line: int | None = None
+    ) -> tuple[Happening, ...]:
+        """Take a phrase that was typed, the same way as if it had been heard."""
+        reading = self._parse(text, self.visit.on_date)
+        assert self.visit.on_date is not None
+        typed = Typed(
+            utterance=self.visit.last_utterance + 1,
+            text=text,
+            said=reading.said,
+            alternatives=reading.others,
+            unread=reading.unread,
+            doubts=doubts_of_reading(reading, self.visit.on_date),
+            recording=recording,
+            line=line,
+        )
+        return self.take(typed)
+
+    def recover(self) -> tuple[Happening, ...]:
+        """Hear again what was cut out and kept before a crash, and never came to be heard."""
+        happened: list[Happening] = []
+        for captured in self.visit.captured:
+            path = self._kept(captured.utterance)
+            if path is not None:
+                happened += self._recover_one(captured, path)
+            elif captured.recording is None:
+                happened += self.take(
+                    Heard(
+                        captured.utterance,
+                        None,
+                        captured.at_s,
+                        captured.until_s,
+                        Outcome.FAILED,
+                        reasons=("the program ended before its sound was kept",),
+                    )
+                )
+        return tuple(happened)
+
+    def close(self, why: str) -> tuple[Happening, ...]:
+        """The visit is over."""
+        return () if self.visit.closed else self.take(VisitClosed(why))
+
+    def take(self, event: Event) -> tuple[Happening, ...]:
+        """Append an event, fold it, check what it touched."""
+        entry = self.journal.append(event)
+        before, flags_before = self.visit, self.flags
+        self.visit = step(before, entry)
+        self.flags = self._checked(before)
+        return happenings(before, self.visit, flags_before, self.flags)
+
+    def _checked(self, before: Visit) -> Flags:
+        known = {id(exam) for exam in before.exams}
+        return {
+            exam.number: self.flags[exam.number] if id(exam) in known else check_exam(exam)
+            for exam in self.visit.exams
+        }
+
+    def _recording(self, digest: str) -> RecordingHeard | None:
+        return next((r for r in self.visit.recordings if r.digest == digest), None)
+
+    def _captured_before(self, utterance: Utterance, recording: str | None) -> Captured | None:
+        return next(
+            (
+                c
+                for c in self.visit.captured
+                if c.recording == recording and abs(c.at_s - utterance.at_s) < 1e-6
+            ),
+            None,
+        )
+
+    def _kept(self, number: int) -> Path | None:
+        found = sorted(self.journal.audio.glob(f"{number:04d}*.flac"))
+        return found[-1] if found else None
+
+    def _recover_one(self, captured: Captured, path: Path) -> tuple[Happening, ...]:
+        try:
+            samples = load_utterance(path)
+        except BadInputError as error:
+            lost = Heard(
+                captured.utterance,
+                path.name,
+                captured.at_s,
+                captured.until_s,
+                Outcome.FAILED,
+                recording=captured.recording,
+                reasons=(str(error),),
+            )
+            return self.take(lost)
+        return self._hear_kept(captured, path, samples)
+
+    def _hear_kept(self, captured: Captured, path: Path, samples: Samples) -> tuple[Happening, ...]:
+        if self._recogniser is None:
+            raise WrongUseError("This session has no recogniser: it takes typed phrases only.")
+        heard = self._recogniser.recognise(samples)
+        event = self._heard_event(captured, path.name, heard)
+        return self.take(replace(event, engine=self._recogniser.name))
+
+    def _heard_event(self, captured: Captured, audio: str, heard: HeardSound) -> Heard:
+        on = self.visit.on_date
+        assert on is not None
+        reading: Reading | None = None
+        if heard.outcome is Outcome.HEARD and heard.hypotheses:
+            reading = self._parse(heard.hypotheses[0].normal, on)
+        return Heard(
+            utterance=captured.utterance,
+            audio=audio,
+            at_s=captured.at_s,
+            until_s=captured.until_s,
+            outcome=heard.outcome,
+            recording=captured.recording,
+            hypotheses=heard.hypotheses,
+            free_text=heard.free_text,
+            free_log_score=heard.free_log_score,
+            confidence=heard.confidence,
+            reasons=heard.reasons,
+            said=() if reading is None else reading.said,
+            alternatives=() if reading is None else alternatives(heard, reading, self._parse, on),
+            unread=None if reading is None else reading.unread,
+            doubts=doubts_of_heard(heard, reading, on),
+        )
+
+
+def grammar_version() -> str:
+    """A short digest of the grammar and vocabulary of this day."""
+    import hashlib
+
+    from grammar.language import grammar_text
+
+    return hashlib.sha256(grammar_text().encode()).hexdigest()[:12]
