@@ -16,6 +16,9 @@ MEMORY_S = 5.0
 """Time constant of the channels' running covariance. Shorter follows a failing microphone sooner;
 longer keeps the weights steadier through a loud bang on one channel."""
 
+GLIDE_S = 0.01
+"""Time in which the weights move from one piece's to the next's."""
+
 _SILENT_POWER = 1e-12  # mean square, -120 dBFS: below it the channels say nothing of themselves
 
 
@@ -38,8 +41,8 @@ class Downmix:
         self._learn(frames)
         if before is None:
             before = self._weights
-        # Gliding from the old weights to the new ones: a step would be heard as a click.
-        glide = np.linspace(0.0, 1.0, len(frames))[:, None]
+        # A step would be heard as a click; a long glide would weaken the first sound of a word.
+        glide = np.minimum(np.arange(len(frames)) / (GLIDE_S * self._rate_hz), 1.0)[:, None]
         weights = before * (1.0 - glide) + self._weights * glide
         mixed: Samples = np.einsum("nc,nc->n", frames, weights).astype(np.float32)
         return mixed
