@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from grammar.say import say
-
 from dictation.session.asking import answered_by_saying_again, ask
 from dictation.session.breath import Breath, next_finding
 from dictation.session.events import FINDINGS_AN_UTTERANCE
@@ -17,6 +15,7 @@ from dictation.session.exams import (
     set_value,
 )
 from dictation.session.visit import Alternative, Keep, QueryState, SetTo, Visit
+from dictation.session.wording import written
 from grammar.exam import Exam, FindingState, RecordedFinding
 from grammar.findings import Animal, Finding
 
@@ -116,8 +115,8 @@ def _rename(visit: Visit, breath: Breath, exam: Exam, animal: Animal) -> Visit:
     if named.state is FindingState.QUERIED and breath.sure:
         visit = set_value(visit, named.number, animal, heard=breath.text)
         return answered_by_saying_again(visit, named.number // FINDINGS_AN_UTTERANCE, breath.text)
-    question = f"{say(named.finding)} was said and nothing found; is she {say(animal)}?"
-    taking = Alternative(say(animal), SetTo(((named.number, animal),)))
+    question = f"{written(named.finding)} was said and nothing found; is she {written(animal)}?"
+    taking = Alternative(written(animal), SetTo(((named.number, animal),)))
     return ask(
         visit,
         breath.utterance,

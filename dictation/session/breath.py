@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from grammar.say import say
-
 from dictation.session.events import FINDINGS_AN_UTTERANCE
 from dictation.session.visit import Visit
+from dictation.session.wording import written
 from grammar.exam import RecordedFinding
 from grammar.findings import Command, CommandName, Finding, Said
 
@@ -79,10 +78,10 @@ def standing_of(visit: Visit, utterance: int) -> tuple[RecordedFinding, ...]:
 
 def _say_one(what: Finding | Command) -> str:
     if not isinstance(what, Command):
-        return say(what)
+        return written(what)
     words = COMMAND_WORDS[what.name]
     if what.animal is not None:
-        words += f", {say(what.animal)}"
+        words += f", {written(what.animal)}"
     if what.number is not None:
         words += f" to {say_number(what.number)}"
     if what.side is not None:

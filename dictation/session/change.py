@@ -8,14 +8,13 @@ from __future__ import annotations
 import dataclasses
 from dataclasses import dataclass, replace
 
-from grammar.say import say
-
 from dictation.session.animal import record
 from dictation.session.asking import ask, either
 from dictation.session.breath import Breath, standing_of
 from dictation.session.exams import set_value
-from dictation.session.undo import last_that_did
+from dictation.session.undo import base_of, last_that_did
 from dictation.session.visit import Alternative, SetTo, Visit
+from dictation.session.wording import written
 from grammar.exam import FindingState, RecordedFinding
 from grammar.findings import (
     Command,
@@ -95,7 +94,10 @@ def change_number(visit: Visit, breath: Breath, number: float) -> Visit:
 def change_side(visit: Visit, breath: Breath, side: Side) -> Visit:
     """Replace the last side said. Findings that shared it may each be meant, so that is asked."""
     changes = []
-    for recorded in _latest(visit, breath):
+    latest = _latest(visit, breath)
+    # Not only what was changed last: a side is said once for all findings of its breath.
+    shared = standing_of(visit, base_of(latest[-1].number)) if latest else ()
+    for recorded in shared:
         changed = _on_side(recorded.finding, side)
         if changed is not None and changed != recorded.finding:
             changes.append((recorded.number, changed))
@@ -133,12 +135,14 @@ def _correct_one(visit: Visit, breath: Breath, finding: Finding, words: str) -> 
     ]
     alternatives = [
         Alternative(
-            f"{say(finding)} instead of {say(r.finding)}",
+            f"{written(finding)} instead of {written(r.finding)}",
             SetTo(((added.number, finding),), withdraw=(r.number,)),
         )
         for r in candidates[-3:]
     ]
-    alternatives.append(Alternative(f"{say(finding)} as well", SetTo(((added.number, finding),))))
+    alternatives.append(
+        Alternative(f"{written(finding)} as well", SetTo(((added.number, finding),)))
+    )
     why = "the correction can mean more than one finding" if same else "nothing like it was said"
     question = either(tuple(alternatives))
     return ask(visit, breath.utterance, question, why, tuple(alternatives))
@@ -238,8 +242,8 @@ def _ask_changes(
 
 def _say_change(visit: Visit, change: tuple[int, Finding]) -> str:
     recorded = visit.recorded(change[0])
-    before = "" if recorded is None else f" instead of {say(recorded.finding)}"
-    return f"{say(change[1])}{before}"
+    before = "" if recorded is None else f" instead of {written(recorded.finding)}"
+    return f"{written(change[1])}{before}"
 
 
 def _nothing(visit: Visit, breath: Breath, sentence: str) -> Visit:

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from grammar.say import say
-
 from dictation.session.animal import next_animal, record, take_animal
 from dictation.session.answer import decide, said_again, spoken_answer
 from dictation.session.asking import ask, either
@@ -14,6 +12,7 @@ from dictation.session.change import change_number, change_side, correct
 from dictation.session.exams import close_exam
 from dictation.session.undo import scratch
 from dictation.session.visit import Alternative, Instead, JoinBack, Keep, Visit
+from dictation.session.wording import written
 from grammar.exam import Exam
 from grammar.findings import Animal, Command, CommandName, Note, Said
 
@@ -147,7 +146,7 @@ def read_back(visit: Visit) -> str:
     exam = visit.exam_in_hand
     if exam is None:
         return "No animal is in hand."
-    findings = [say(r.finding) for r in exam.standing]
+    findings = [written(r.finding) for r in exam.standing]
     return f"{'; '.join(findings)}." if findings else "Nothing recorded yet."
 
 

@@ -1,7 +1,7 @@
 """A visit while it is spoken. The one place that knows the order of the steps.
 
-Sound is kept, then heard, then parsed, then appended to the journal, then folded, then checked. Each
-step's outcome is on the disk before the next begins, so a crash loses nothing that was kept.
+Sound is kept, then heard, then parsed, then appended to the journal, then folded, then checked.
+What was heard is on the disk before it is shown, so a crash loses nothing that was kept.
 """
 
 from __future__ import annotations
