@@ -12,7 +12,26 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from grammar.checks import corpora_lutea, counts, fetal_sex, identity, pregnancy, ranges, sweep
+from grammar.checks import (
+    ages,
+    corpora_lutea,
+    counts,
+    course,
+    cyst_rules,
+    fetal_sex,
+    history,
+    identity,
+    luteolysis,
+    ovaries,
+    plan,
+    pregnancy,
+    ranges,
+    sizes,
+    sweep,
+    twins,
+    uterus,
+    viability,
+)
 from grammar.checks.rule import COMMON_PRACTICE, Rule
 from grammar.exam import Exam, Flag
 from grammar.facts import facts_of
@@ -20,10 +39,21 @@ from grammar.facts import facts_of
 __all__ = ["COMMON_PRACTICE", "RULES", "Rule", "check_exam", "check_visit", "explain"]
 
 RULES: tuple[Rule, ...] = (
+    *luteolysis.RULES,
+    *plan.RULES,
     *identity.RULES,
     *pregnancy.RULES,
+    *ages.RULES,
+    *sizes.RULES,
+    *viability.RULES,
+    *twins.RULES,
     *corpora_lutea.RULES,
     *fetal_sex.RULES,
+    *cyst_rules.RULES,
+    *ovaries.RULES,
+    *uterus.RULES,
+    *history.RULES,
+    *course.RULES,
     *ranges.RULES,
     *counts.RULES,
     *sweep.RULES,

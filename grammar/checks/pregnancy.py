@@ -1,16 +1,41 @@
-"""In calf or not, and how old: status, and ages stated, measured and by service."""
+"""In calf or not: what is said of it, and whether it could be seen."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import hypot
 
-from grammar.ageing.estimate import AgeEstimate, days_text
+from grammar.ageing.estimate import days_text
 from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
+from grammar.dating.calving import (
+    ROMANO,
+    SEEN_FROM_COW,
+    SEEN_FROM_HEIFER,
+    SURE_FROM_COW,
+    SURE_FROM_HEIFER,
+)
+from grammar.dating.days import age_on
+from grammar.dating.services import service_text
 from grammar.exam import Severity
 from grammar.facts import ExamFacts
+from grammar.findings import PregnancyStatus, Sex
 
 FAMILY = "pregnancy"
+
+
+def signs(facts: ExamFacts) -> tuple[int, ...]:
+    """Numbers of findings that only a pregnancy gives: a fetus, its parts, signs of life."""
+    return (
+        *(t.number for t in facts.conceptuses if t.finding.count > 0),
+        *(t.number for t in facts.viabilities if t.finding.heartbeat or t.finding.movement),
+        *(t.number for t in facts.landmarks if t.finding.seen),
+        *(t.number for t in facts.measurements),
+        *(t.number for t in facts.sexes if t.finding.sex is not Sex.UNDETERMINED),
+    )
+
+
+def loss_numbers(facts: ExamFacts) -> tuple[int, ...]:
+    """Numbers of findings that say that a pregnancy was lost."""
+    return tuple(t.number for t in facts.viabilities if t.finding.loss)
 
 
 def pregnant_and_open(facts: ExamFacts) -> Iterator[Raised]:
@@ -23,34 +48,108 @@ def pregnant_and_open(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def stated_and_measured(facts: ExamFacts) -> Iterator[Raised]:
-    """'Pregnant forty-five days, crown rump twenty-two' raises it, 'crown rump thirty' does not."""
-    stated, measured = facts.ages.stated, facts.ages.measured.estimate
-    if stated is None or measured is None:
-        return
-    difference = stated.days - measured.days
-    # Both were read off the same picture: of the stated age only its rounding counts.
-    error = hypot(stated.rounding_days / 2, measured.standard_error_days)
-    if abs(difference) > 2 * error:
+def uncertain_and_sure(facts: ExamFacts) -> Iterator[Raised]:
+    """Uncertain beside pregnant or open."""
+    if PregnancyStatus.UNCERTAIN in facts.statuses and len(facts.statuses) > 1:
+        both = ", ".join(sorted(facts.statuses))
         yield Raised(
-            f"Age {stated.reason}, but {measured.reason} makes it {days_text(measured.days)} days "
-            f"(within {days_text(measured.error_days)}): {days_text(abs(difference))} days apart. "
-            "Check the measurement and the age.",
-            _apart(stated, measured, difference, error),
-            facts.status_numbers + tuple(t.number for t in facts.measurements),
+            f"Recorded as {both}. Say which it is.", (("status", both),), facts.status_numbers
         )
 
 
-def _apart(
-    one: AgeEstimate, other: AgeEstimate, difference: float, error: float
-) -> tuple[tuple[str, str], ...]:
-    return (
-        (one.age_from.value, f"{days_text(one.days)} d"),
-        (other.age_from.value, f"{days_text(other.days)} ± {days_text(other.error_days)} d"),
-        ("apart", f"{days_text(abs(difference))} d"),
-        ("standard errors", f"{abs(difference) / error:.1f}"),
-        (f"{other.age_from.value} by", other.source),
-    )
+def open_with_signs(facts: ExamFacts) -> Iterator[Raised]:
+    """Open with a heartbeat, a fetus or its measurements; a loss that is said explains it."""
+    found = signs(facts)
+    if facts.open and found and not loss_numbers(facts):
+        yield Raised(
+            "Recorded open, with findings that only a pregnancy gives. Say which it is, or that "
+            "the pregnancy is lost.",
+            (("findings of pregnancy", str(len(found))),),
+            facts.status_numbers + found,
+        )
+
+
+def status_not_said(facts: ExamFacts) -> Iterator[Raised]:
+    """Findings of a pregnancy and no status when the exam closes."""
+    found = signs(facts)
+    if facts.exam.closed and found and not facts.statuses:
+        yield Raised(
+            "Findings of a pregnancy are recorded, but not whether she is pregnant. Say it.",
+            (("findings of pregnancy", str(len(found))),),
+            found,
+        )
+
+
+def seen_before_possible(facts: ExamFacts) -> Iterator[Raised]:
+    """Pregnant at an age at which ultrasound has found none in a published series."""
+    age = facts.ages.best
+    first = SEEN_FROM_HEIFER if facts.heifer else SEEN_FROM_COW
+    if facts.pregnant and age is not None and age.days < first:
+        yield Raised(
+            f"Pregnant at {days_text(age.days)} days ({age.reason}), before day {first}, the first "
+            "day of the published series. Check the age and the service date.",
+            (("age", f"{days_text(age.days)} d"), ("first day", str(first))),
+            facts.status_numbers,
+        )
+
+
+def seen_early(facts: ExamFacts) -> Iterator[Raised]:
+    """Pregnant before the day on which ultrasound is sure: many are lost after, some are missed."""
+    age = facts.ages.best
+    first = SEEN_FROM_HEIFER if facts.heifer else SEEN_FROM_COW
+    sure = SURE_FROM_HEIFER if facts.heifer else SURE_FROM_COW
+    if facts.pregnant and age is not None and first <= age.days < sure:
+        yield Raised(
+            f"Pregnant at {days_text(age.days)} days ({age.reason}): so early that a second look "
+            "is usual.",
+            (("age", f"{days_text(age.days)} d"), ("sure from", f"day {sure}")),
+            facts.status_numbers,
+        )
+
+
+def open_too_early(facts: ExamFacts) -> Iterator[Raised]:
+    """Open 25 days after service of a cow raises it; a heifer at 28 days does not."""
+    last = facts.last_service
+    if not facts.open or last is None:
+        return
+    days = age_on(min(last.last_day or last.first_day, facts.on), facts.on)
+    sure = SURE_FROM_HEIFER if facts.heifer else SURE_FROM_COW
+    if days < sure:
+        yield Raised(
+            f"Open {days} days after the service of {service_text(last)}: before day {sure} "
+            "ultrasound misses some pregnancies. A second look is usual.",
+            (("days after service", str(days)), ("sure from", f"day {sure}")),
+            facts.status_numbers,
+        )
+
+
+def conceived_before_calving(facts: ExamFacts) -> Iterator[Raised]:
+    """An age greater than the days since she calved."""
+    age, calved = facts.ages.best, facts.days_calved
+    if not facts.pregnant or age is None or calved is None:
+        return
+    if age.days - age.error_days > calved:
+        yield Raised(
+            f"An age of {days_text(age.days)} days ({age.reason}) puts conception before her "
+            f"last calving, {calved} days ago. Check the age, the tag and the calving date.",
+            (("age", f"{days_text(age.days)} d"), ("calved", f"{calved} d ago")),
+            facts.status_numbers,
+        )
+
+
+def conceived_soon_after_calving(facts: ExamFacts) -> Iterator[Raised]:
+    """Conception within 30 days after calving."""
+    age, calved = facts.ages.best, facts.days_calved
+    if facts.pregnant and age is not None and calved is not None:
+        after = calved - age.days
+        if -age.error_days <= after < 30:
+            yield Raised(
+                f"An age of {days_text(age.days)} days ({age.reason}) puts conception at about "
+                f"{days_text(max(after, 0.0))} days after calving, before the uterus is usually "
+                "ready.",
+                (("age", f"{days_text(age.days)} d"), ("calved", f"{calved} d ago")),
+                facts.status_numbers,
+            )
 
 
 RULES: tuple[Rule, ...] = (
@@ -63,12 +162,68 @@ RULES: tuple[Rule, ...] = (
         pregnant_and_open,
     ),
     Rule(
-        "age_stated_and_measured_differ",
+        "uncertain_and_sure",
         FAMILY,
         Severity.QUERY,
-        "The stated age is more than 2 standard errors from the age that the measurements give.",
-        "Univ. Pennsylvania New Bolton Center teaching page (crown-rump points); error: spread of "
-        "published early rules, 4 d; Adeyinka et al. 2013 after day 60",
-        stated_and_measured,
+        "Uncertain is recorded beside pregnant or open.",
+        COMMON_PRACTICE,
+        uncertain_and_sure,
+    ),
+    Rule(
+        "open_with_signs_of_pregnancy",
+        FAMILY,
+        Severity.QUERY,
+        "Open is recorded with a fetus, its measurements or signs of life, and no loss.",
+        COMMON_PRACTICE,
+        open_with_signs,
+    ),
+    Rule(
+        "status_not_said",
+        FAMILY,
+        Severity.QUERY,
+        "An exam closes with findings of a pregnancy and without a status.",
+        COMMON_PRACTICE,
+        status_not_said,
+    ),
+    Rule(
+        "pregnant_before_it_can_be_seen",
+        FAMILY,
+        Severity.QUERY,
+        "Pregnant before day 24 in a cow or day 21 in a heifer.",
+        "Romano et al. 2006, Theriogenology (series began at day 24 in cows, day 21 in heifers); "
+        "fluid from day 22: Fissore et al. 1986, Anim Reprod Sci 12:167-177",
+        seen_before_possible,
+    ),
+    Rule(
+        "pregnant_early",
+        FAMILY,
+        Severity.NOTE,
+        "Pregnant before day 29 in a cow or day 26 in a heifer.",
+        f"{ROMANO}; losses after: JDS Communications 2023 4:144-148 (13 % on days 30-45)",
+        seen_early,
+    ),
+    Rule(
+        "open_too_early",
+        FAMILY,
+        Severity.NOTE,
+        "Open before day 29 after service in a cow or day 26 in a heifer.",
+        ROMANO,
+        open_too_early,
+    ),
+    Rule(
+        "conceived_before_calving",
+        FAMILY,
+        Severity.QUERY,
+        "The age is greater than the days since calving, by more than its error.",
+        "arithmetic",
+        conceived_before_calving,
+    ),
+    Rule(
+        "conceived_soon_after_calving",
+        FAMILY,
+        Severity.NOTE,
+        "The age puts conception within 30 days after calving.",
+        "Penn State extension text (30-40 days before service)",
+        conceived_soon_after_calving,
     ),
 )

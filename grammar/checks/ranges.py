@@ -12,8 +12,6 @@ from grammar.facts import ExamFacts
 from grammar.findings import OvarianStructure, Quantity
 
 FAMILY = "ranges"
-
-
 _CL = "textbook summary (Ginther 1998; Noakes), from memory: query outside 8 to 40 mm"
 _FOLLICLE = (
     "Lopez-Gatius et al. 2022, Animals 12:1140 (8.5 mm at deviation); follicles under 3 mm are "

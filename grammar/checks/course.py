@@ -1,0 +1,145 @@
+"""Cysts, ovaries at rest and rechecks over several visits."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from grammar.checks.cyst_rules import CYSTS
+from grammar.checks.cysts import ALL_SOURCES, DEFINITIONS
+from grammar.checks.history import Before, earlier
+from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
+from grammar.checks.tract import corpora_lutea, on_sides
+from grammar.exam import Severity
+from grammar.facts import ExamFacts
+from grammar.findings import OvarianStructure, Side
+from grammar.history import missed_rechecks
+
+FAMILY = "history"
+
+
+def _cyst_sides(facts: ExamFacts) -> dict[Side, list[int]]:
+    chosen = DEFINITIONS[facts.exam.settings.cyst_definition]
+    sides: dict[Side, list[int]] = {}
+    for number, ovary in facts.ovaries:
+        large = ovary.structure is OvarianStructure.FOLLICLE and chosen.size_met(ovary.size_mm or 0)
+        if ovary.structure in CYSTS or large:
+            for side in on_sides(ovary.side):
+                sides.setdefault(side, []).append(number)
+    return sides
+
+
+def _cyst_first_seen(facts: ExamFacts, side: Side) -> Before | None:
+    """The earliest of the unbroken run of earlier exams with a cyst on this side."""
+    first = None
+    for before in earlier(facts):
+        if side not in _cyst_sides(before.facts):
+            break
+        first = before
+    return first
+
+
+def cyst_not_yet_persistent(facts: ExamFacts) -> Iterator[Raised]:
+    """A cyst seen for the first time, or for fewer days than its definition asks."""
+    chosen = DEFINITIONS[facts.exam.settings.cyst_definition]
+    if corpora_lutea(facts):
+        return
+    for side, numbers in _cyst_sides(facts).items():
+        first = _cyst_first_seen(facts, side)
+        if first is not None and first.days >= chosen.persists_days:
+            continue
+        seen = "on this visit only" if first is None else f"for {first.days} days"
+        yield Raised(
+            f"A cyst on the {side} ovary is seen {seen}; the definition in use is {chosen.words} "
+            "without a corpus luteum. A second look settles it.",
+            (("seen", seen), ("definition used", chosen.words)),
+            tuple(numbers),
+        )
+
+
+def cyst_persists(facts: ExamFacts) -> Iterator[Raised]:
+    """A cyst on the same side at an earlier exam, long enough ago."""
+    chosen = DEFINITIONS[facts.exam.settings.cyst_definition]
+    if corpora_lutea(facts):
+        return
+    for side, numbers in _cyst_sides(facts).items():
+        first = _cyst_first_seen(facts, side)
+        if first is not None and first.days >= chosen.persists_days:
+            yield Raised(
+                f"A cyst on the {side} ovary was also recorded on {first.day}, {first.days} days "
+                f"ago: as long as the definition in use asks ({chosen.words}).",
+                (("first recorded", first.day), ("days", str(first.days))),
+                tuple(numbers),
+            )
+
+
+def _static_sides(facts: ExamFacts) -> set[Side]:
+    return {
+        side
+        for t in facts.ovaries
+        if t.finding.structure is OvarianStructure.STATIC
+        for side in on_sides(t.finding.side)
+    }
+
+
+def static_twice(facts: ExamFacts) -> Iterator[Raised]:
+    """Both ovaries static at two exams a week or more apart."""
+    if len(_static_sides(facts)) < 2:
+        return
+    before = next((b for b in earlier(facts) if b.days >= 7), None)
+    if before is not None and len(_static_sides(before.facts)) == 2:
+        yield Raised(
+            f"Both ovaries static on {before.day} and again now, {before.days} days later, as "
+            "recorded.",
+            (("then", before.day), ("days", str(before.days))),
+            tuple(
+                t.number for t in facts.ovaries if t.finding.structure is OvarianStructure.STATIC
+            ),
+        )
+
+
+def recheck_not_done(facts: ExamFacts) -> Iterator[Raised]:
+    """A recheck was asked for, and its day and a week went by without an exam."""
+    if not facts.exam.earlier:
+        return
+    for missed in missed_rechecks((*facts.exam.earlier, facts.exam), facts.on):
+        yield Raised(
+            f"A recheck asked for on {missed.asked_on.isoformat()} was due on "
+            f"{missed.due_on.isoformat()} and is not on record.",
+            (("asked", missed.asked_on.isoformat()), ("due", missed.due_on.isoformat())),
+        )
+
+
+RULES: tuple[Rule, ...] = (
+    Rule(
+        "cyst_not_yet_persistent",
+        FAMILY,
+        Severity.NOTE,
+        "A cyst is recorded for fewer days than the definition of the settings asks.",
+        ALL_SOURCES,
+        cyst_not_yet_persistent,
+    ),
+    Rule(
+        "cyst_persists",
+        FAMILY,
+        Severity.NOTE,
+        "A cyst on one side has stood for the days that the definition of the settings asks.",
+        ALL_SOURCES,
+        cyst_persists,
+    ),
+    Rule(
+        "static_twice",
+        FAMILY,
+        Severity.NOTE,
+        "Both ovaries are static at two exams a week or more apart.",
+        "Lopez-Gatius et al. 2001 (seen twice, 7 days apart)",
+        static_twice,
+    ),
+    Rule(
+        "recheck_not_done",
+        FAMILY,
+        Severity.NOTE,
+        "A recheck was asked for and not done within a week of its day.",
+        COMMON_PRACTICE,
+        recheck_not_done,
+    ),
+)

@@ -1,0 +1,186 @@
+"""Plans that would end a corpus luteum, and with it a pregnancy."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from grammar.checks.pregnancy import signs
+from grammar.checks.rule import Raised, Rule
+from grammar.checks.tract import FLANKS, corpora_lutea, ovaries_spoken_of
+from grammar.exam import Severity
+from grammar.facts import ExamFacts, Told
+from grammar.findings import OvarianStructure, Plan, PlanAction, PregnancyStatus, TreatmentClass
+
+FAMILY = "plan"
+#: Said with every flag on prostaglandin: 21 CFR 522.46 and 522.914.
+PEOPLE = (
+    "Prostaglandin is absorbed through the skin: women of child-bearing age and people with asthma "
+    "take great care, and wash at once."
+)
+
+LAW = "under the local law and the vet's licence"
+_CFR = "21 CFR 522.914 and 522.46 (US) and UK authorised literature for the class"
+
+
+def planned(facts: ExamFacts, *actions: PlanAction) -> tuple[Told[Plan], ...]:
+    """Plans of these actions."""
+    return tuple(told for told in facts.plans if told.finding.action in actions)
+
+
+def _treated_with(facts: ExamFacts, treatment: TreatmentClass) -> tuple[int, ...]:
+    return tuple(t.number for t in facts.plans if t.finding.treatment_class is treatment)
+
+
+def luteolytic(facts: ExamFacts) -> tuple[int, ...]:
+    """Numbers of the findings that mean to end a corpus luteum or a pregnancy."""
+    return tuple(
+        told.number
+        for told in facts.plans
+        if told.finding.action is PlanAction.TERMINATE
+        or told.finding.treatment_class is TreatmentClass.PROSTAGLANDIN
+    )
+
+
+def _carrying(facts: ExamFacts) -> bool:
+    """Recorded pregnant, or nothing said of it beside findings of a pregnancy."""
+    return facts.pregnant or (not facts.statuses and bool(signs(facts)))
+
+
+def _terminated(facts: ExamFacts) -> bool:
+    return bool(planned(facts, PlanAction.TERMINATE))
+
+
+def ends_pregnancy(facts: ExamFacts) -> Iterator[Raised]:
+    """Prostaglandin, or ending the pregnancy, said once of a cow recorded pregnant."""
+    said = luteolytic(facts)
+    if len(said) == 1 and _carrying(facts):
+        yield Raised(
+            "This animal is recorded pregnant, and the plan would end the pregnancy. Say it a "
+            f"second time if that is meant; else scratch it. {PEOPLE}",
+            (("status", "pregnant"), ("said", "once")),
+            said + facts.status_numbers,
+        )
+
+
+def ends_pregnancy_said_twice(facts: ExamFacts) -> Iterator[Raised]:
+    """Prostaglandin twice, without a word of ending the pregnancy."""
+    said = luteolytic(facts)
+    if len(said) > 1 and _carrying(facts) and not _terminated(facts):
+        yield Raised(
+            "Prostaglandin is recorded twice of an animal recorded pregnant, and ending the "
+            f"pregnancy was not said in words. To be confirmed by the vet. {PEOPLE}",
+            (("status", "pregnant"), ("said", f"{len(said)} times")),
+            said + facts.status_numbers,
+        )
+
+
+def termination_stated(facts: ExamFacts) -> Iterator[Raised]:
+    """Ending the pregnancy said in words, and said again."""
+    said = luteolytic(facts)
+    if len(said) > 1 and _carrying(facts) and _terminated(facts):
+        yield Raised(
+            f"Ending the pregnancy is recorded as the vet's plan, {LAW}. {PEOPLE}",
+            (("said", f"{len(said)} times"),),
+            said + facts.status_numbers,
+        )
+
+
+def prostaglandin_without_status(facts: ExamFacts) -> Iterator[Raised]:
+    """Prostaglandin where she is uncertain, or where nothing was said when the exam closes."""
+    said = _treated_with(facts, TreatmentClass.PROSTAGLANDIN)
+    uncertain = facts.statuses == {PregnancyStatus.UNCERTAIN}
+    silent = facts.exam.closed and not facts.statuses and not signs(facts)
+    if said and (uncertain or silent):
+        status = "uncertain" if uncertain else "not said"
+        yield Raised(
+            f"Prostaglandin is planned, and whether she is pregnant is {status}. Say it first. "
+            f"{PEOPLE}",
+            (("status", status),),
+            said + facts.status_numbers,
+        )
+
+
+def prostaglandin_without_corpus_luteum(facts: ExamFacts) -> Iterator[Raised]:
+    """Prostaglandin with both ovaries spoken of and no mature corpus luteum."""
+    said = _treated_with(facts, TreatmentClass.PROSTAGLANDIN)
+    mature = any(
+        t.finding.structure in (OvarianStructure.CORPUS_LUTEUM, OvarianStructure.LUTEAL_CYST)
+        for t in facts.ovaries
+    )
+    if said and not mature and not facts.pregnant and ovaries_spoken_of(facts) >= set(FLANKS):
+        young = "only a young one" if corpora_lutea(facts) else "none"
+        yield Raised(
+            f"Prostaglandin is planned and of corpora lutea {young} is recorded; print gives no "
+            f"response in the first 5 days after ovulation. {PEOPLE}",
+            (("corpora lutea", young),),
+            said,
+        )
+
+
+def treatment_in_the_vets_words(facts: ExamFacts) -> Iterator[Raised]:
+    """One note for all treatments of an exam."""
+    treated = [t for t in facts.plans if t.finding.treatment_class is not None]
+    if not treated:
+        return
+    words = {str(t.finding.treatment_class).replace("_", " ") for t in treated}
+    names = ", ".join(sorted(words))
+    caution = f" {PEOPLE}" if _treated_with(facts, TreatmentClass.PROSTAGLANDIN) else ""
+    yield Raised(
+        f"Recorded in the vet's words and by class only ({names}), {LAW}; product, dose and "
+        f"withdrawal belong in the medicine record.{caution}",
+        (("class", names),),
+        tuple(t.number for t in treated),
+    )
+
+
+RULES: tuple[Rule, ...] = (
+    Rule(
+        "plan_would_end_pregnancy",
+        FAMILY,
+        Severity.STOP,
+        "Prostaglandin or ending the pregnancy is said once of an animal recorded pregnant.",
+        _CFR,
+        ends_pregnancy,
+    ),
+    Rule(
+        "prostaglandin_twice_in_pregnancy",
+        FAMILY,
+        Severity.QUERY,
+        "Prostaglandin was said twice of a pregnant animal, ending the pregnancy was not said.",
+        _CFR,
+        ends_pregnancy_said_twice,
+    ),
+    Rule(
+        "termination_stated",
+        FAMILY,
+        Severity.NOTE,
+        "Ending the pregnancy was said in words, and the intention said twice.",
+        _CFR,
+        termination_stated,
+    ),
+    Rule(
+        "prostaglandin_and_status_unsettled",
+        FAMILY,
+        Severity.QUERY,
+        "Prostaglandin is planned and the pregnancy status is uncertain or not said.",
+        _CFR,
+        prostaglandin_without_status,
+    ),
+    Rule(
+        "prostaglandin_without_corpus_luteum",
+        FAMILY,
+        Severity.NOTE,
+        "Prostaglandin is planned, both ovaries are spoken of, and none has a mature corpus "
+        "luteum.",
+        "UK authorised literature for the class (none in the first 4-5 days)",
+        prostaglandin_without_corpus_luteum,
+    ),
+    Rule(
+        "treatment_by_class",
+        FAMILY,
+        Severity.NOTE,
+        "Treatments are kept in the vet's words and by generic class.",
+        f"general law; {_CFR}",
+        treatment_in_the_vets_words,
+    ),
+)

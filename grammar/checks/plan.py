@@ -1,0 +1,233 @@
+"""What the vet means to do, beside what is recorded. Never a proposal, a product or a dose."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date, timedelta
+
+from grammar.checks.luteolysis import planned
+from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
+from grammar.dating.calving import (
+    DRY_PERIOD_SOURCE,
+    ROMANO,
+    SURE_FROM_COW,
+    SURE_FROM_HEIFER,
+)
+from grammar.dating.days import age_on
+from grammar.dating.services import service_text
+from grammar.exam import Severity
+from grammar.facts import ExamFacts
+from grammar.findings import Plan, PlanAction, PregnancyStatus, TreatmentClass
+from grammar.summary import summarise
+
+FAMILY = "plan"
+
+_MEANT_FOR_OPEN: dict[TreatmentClass, str] = {
+    TreatmentClass.SYNCHRONISATION: "synchronisation",
+    TreatmentClass.PROGESTERONE_DEVICE: "a progesterone device",
+    TreatmentClass.INTRAUTERINE: "an intrauterine treatment",
+}
+
+
+def plan_date(plan: Plan, on: date) -> date | None:
+    """The day of a plan; None where none was said or it lies past the calendar."""
+    if plan.on_date is not None or plan.in_days is None:
+        return plan.on_date
+    try:
+        return on + timedelta(days=plan.in_days)
+    except OverflowError:
+        return None
+
+
+def pregnant_and_served(facts: ExamFacts) -> Iterator[Raised]:
+    """To be served, synchronised or treated in the uterus while pregnant."""
+    breed = planned(facts, PlanAction.BREED)
+    others = [t for t in facts.plans if t.finding.treatment_class in _MEANT_FOR_OPEN]
+    if facts.pregnant and (breed or others):
+        names = {"service"} if breed else set()
+        names |= {_MEANT_FOR_OPEN[c] for t in others if (c := t.finding.treatment_class)}
+        listed = ", ".join(sorted(names))
+        yield Raised(
+            f"Recorded pregnant, and the plan is {listed}. Say which it is.",
+            (("status", "pregnant"), ("plan", listed)),
+            (*facts.status_numbers, *(t.number for t in (*breed, *others))),
+        )
+
+
+_AGAINST: tuple[tuple[PlanAction, PlanAction], ...] = (
+    (PlanAction.BREED, PlanAction.DO_NOT_BREED),
+    (PlanAction.BREED, PlanAction.CULL),
+    (PlanAction.LEAVE, PlanAction.TREAT),
+)
+
+
+def plans_contradict(facts: ExamFacts) -> Iterator[Raised]:
+    """Breed and do not breed, breed and cull, leave and treat."""
+    for one, other in _AGAINST:
+        ones, others = planned(facts, one), planned(facts, other)
+        if ones and others:
+            names = f"{one.value.replace('_', ' ')} and {other.value.replace('_', ' ')}"
+            yield Raised(
+                f"The plan is both {names}. Say which it is.",
+                (("plan", names),),
+                tuple(t.number for t in (*ones, *others)),
+            )
+
+
+def recheck_too_early(facts: ExamFacts) -> Iterator[Raised]:
+    """A recheck on a day when a pregnancy cannot be told yet."""
+    last = facts.last_service
+    if last is None or facts.pregnant:
+        return
+    sure = SURE_FROM_HEIFER if facts.heifer else SURE_FROM_COW
+    for number, plan in planned(facts, PlanAction.RECHECK):
+        day = plan_date(plan, facts.on)
+        if day is None or day <= facts.on:
+            continue
+        after = age_on(last.last_day or last.first_day, day)
+        if 0 <= after < sure:
+            yield Raised(
+                f"The recheck on {day.isoformat()} falls {after} days after the service of "
+                f"{service_text(last)}; a pregnancy is surely seen from day {sure}. "
+                "Check the date.",
+                (
+                    ("recheck", day.isoformat()),
+                    ("days after service", str(after)),
+                    ("sure from", f"day {sure}"),
+                ),
+                (number,),
+            )
+
+
+def date_past(facts: ExamFacts) -> Iterator[Raised]:
+    """A plan dated before the exam."""
+    for number, plan in facts.plans:
+        if plan.on_date is not None and plan.on_date < facts.on:
+            yield Raised(
+                f"The plan is dated {plan.on_date.isoformat()}, before this exam "
+                f"({facts.on.isoformat()}). Check the date.",
+                (("plan", plan.on_date.isoformat()), ("exam", facts.on.isoformat())),
+                (number,),
+            )
+
+
+def recheck_after_calving(facts: ExamFacts) -> Iterator[Raised]:
+    """A recheck after the latest likely day of calving."""
+    rechecks = planned(facts, PlanAction.RECHECK)
+    due = summarise(facts).due if rechecks else None
+    for number, plan in rechecks:
+        day = plan_date(plan, facts.on)
+        if due is not None and day is not None and day > due.latest:
+            yield Raised(
+                f"The recheck on {day.isoformat()} falls after she is due "
+                f"({due.on.isoformat()}, {due.latest.isoformat()} at the latest). Check the date.",
+                (("recheck", day.isoformat()), ("due", due.on.isoformat())),
+                (number,),
+            )
+
+
+def uncertain_without_recheck(facts: ExamFacts) -> Iterator[Raised]:
+    """Uncertain when the exam closes, and no plan."""
+    if facts.exam.closed and facts.statuses == {PregnancyStatus.UNCERTAIN} and not facts.plans:
+        yield Raised(
+            "Uncertain, and nothing planned. A second look 7 to 14 days later is usual.",
+            (("usual", "7 to 14 days later"),),
+            facts.status_numbers,
+        )
+
+
+def dry_period(facts: ExamFacts) -> Iterator[Raised]:
+    """Drying off less than 30 or more than 90 days before she is due."""
+    plans = planned(facts, PlanAction.DRY_OFF)
+    due = summarise(facts).due_date if plans else None
+    for number, plan in plans:
+        day = plan_date(plan, facts.on) or facts.on
+        if due is None:
+            continue
+        dry = (due - day).days
+        if not 30 <= dry <= 90:
+            yield Raised(
+                f"Drying off on {day.isoformat()} is {dry} days before she is due "
+                f"({due.isoformat()}); 50 to 60 is usual. Check the dates.",
+                (("dry period", f"{dry} d"), ("due", due.isoformat())),
+                (number,),
+            )
+
+
+def dry_off_open(facts: ExamFacts) -> Iterator[Raised]:
+    """Drying off an animal recorded open."""
+    plans = planned(facts, PlanAction.DRY_OFF)
+    if plans and facts.open:
+        yield Raised(
+            "To be dried off, and recorded open. Check the status.",
+            (("status", "open"),),
+            (*facts.status_numbers, *(t.number for t in plans)),
+        )
+
+
+RULES: tuple[Rule, ...] = (
+    Rule(
+        "plan_for_an_open_cow_in_pregnancy",
+        FAMILY,
+        Severity.QUERY,
+        "Service, synchronisation, a device or an intrauterine treatment in a pregnant animal.",
+        COMMON_PRACTICE,
+        pregnant_and_served,
+    ),
+    Rule(
+        "plans_contradict",
+        FAMILY,
+        Severity.QUERY,
+        "Breed and do not breed, breed and cull, or leave and treat.",
+        COMMON_PRACTICE,
+        plans_contradict,
+    ),
+    Rule(
+        "recheck_too_early",
+        FAMILY,
+        Severity.QUERY,
+        "A recheck falls before a pregnancy of the last service is surely seen.",
+        ROMANO,
+        recheck_too_early,
+    ),
+    Rule(
+        "plan_before_exam",
+        FAMILY,
+        Severity.QUERY,
+        "A plan is dated before the exam.",
+        "arithmetic",
+        date_past,
+    ),
+    Rule(
+        "recheck_after_calving",
+        FAMILY,
+        Severity.QUERY,
+        "A recheck falls after the latest likely day of calving.",
+        "Norman et al. 2009, J Dairy Sci 92:2259-2269 and the other gestation lengths",
+        recheck_after_calving,
+    ),
+    Rule(
+        "uncertain_without_recheck",
+        FAMILY,
+        Severity.NOTE,
+        "An exam closes uncertain and with no plan.",
+        "common practice (general, from memory)",
+        uncertain_without_recheck,
+    ),
+    Rule(
+        "dry_period_unusual",
+        FAMILY,
+        Severity.QUERY,
+        "Drying off lies less than 30 or more than 90 days before she is due.",
+        DRY_PERIOD_SOURCE,
+        dry_period,
+    ),
+    Rule(
+        "dry_off_and_open",
+        FAMILY,
+        Severity.NOTE,
+        "An animal recorded open is to be dried off.",
+        COMMON_PRACTICE,
+        dry_off_open,
+    ),
+)

@@ -1,0 +1,306 @@
+"""States of the uterus: beside each other, beside a pregnancy, and by days since calving."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
+from grammar.checks.tract import corpora_lutea, ovaries_closed
+from grammar.exam import Severity
+from grammar.facts import ExamFacts
+from grammar.findings import Side, UterineState
+
+FAMILY = "uterus"
+_FLUIDS = frozenset({UterineState.FLUID, UterineState.CLOUDY_FLUID})
+_DISEASE = frozenset(
+    {
+        UterineState.PYOMETRA,
+        UterineState.ENDOMETRITIS,
+        UterineState.METRITIS,
+        UterineState.MUCOMETRA,
+        UterineState.CLOUDY_FLUID,
+    }
+)
+_DEAD = frozenset({UterineState.MUMMIFIED, UterineState.MACERATED})
+_AFTER_CALVING = frozenset(
+    {UterineState.METRITIS, UterineState.RETAINED_MEMBRANES, UterineState.NOT_INVOLUTED}
+)
+# Pairs that cannot be said of one place.
+_OPPOSITES: tuple[tuple[frozenset[UterineState], frozenset[UterineState]], ...] = (
+    (frozenset({UterineState.CLEAR}), _DISEASE | _FLUIDS | _DEAD),
+    (frozenset({UterineState.GOOD_TONE}), frozenset({UterineState.POOR_TONE})),
+    (frozenset({UterineState.INVOLUTED}), frozenset({UterineState.NOT_INVOLUTED})),
+)
+_SHELDON = "Sheldon et al. 2006, Theriogenology 65:1516-1530"
+# Sheldon et al. 2006: metritis within 21 days of calving, endometritis from 21 days.
+METRITIS_LAST_DAY = 21
+# Izaike et al., Jpn J Anim Reprod 35:54-60: lumen gone at 25.5 d, involution 37.8 +/- 6.7 d;
+# Cengic et al. 2012: 38 to 45 d.
+LUMEN_GONE_DAY = 26
+INVOLUTED_FROM_DAY, INVOLUTED_BY_DAY = 24, 45
+_INVOLUTION = (
+    "Cengic et al. 2012, Biotechnol Anim Husb 28:205-217 (38-45 d); Izaike et al., Jpn J Anim "
+    "Reprod 35:54-60 (37.8 +/- 6.7 d; lumen gone at 25.5 d)"
+)
+
+
+def _numbers(facts: ExamFacts, states: frozenset[UterineState]) -> tuple[int, ...]:
+    return tuple(t.number for t in facts.uteri if t.finding.state in states)
+
+
+def _words(facts: ExamFacts, states: frozenset[UterineState]) -> str:
+    found = {t.finding.state for t in facts.uteri if t.finding.state in states}
+    return ", ".join(sorted(state.value.replace("_", " ") for state in found))
+
+
+def _meet(one: Side | None, other: Side | None) -> bool:
+    """Whether two places overlap: no side is the whole uterus, both is both horns."""
+    if one is None or other is None or one is other:
+        return True
+    return Side.BOTH in (one, other) and Side.BODY not in (one, other)
+
+
+def states_contradict(facts: ExamFacts) -> Iterator[Raised]:
+    """Clear and fluid of one place, good tone and poor tone, involuted and not."""
+    for ones, others in _OPPOSITES:
+        pairs = [
+            (a, b)
+            for a in facts.uteri
+            if a.finding.state in ones
+            for b in facts.uteri
+            if b.finding.state in others and _meet(a.finding.side, b.finding.side)
+        ]
+        if pairs:
+            names = sorted({t.finding.state.value.replace("_", " ") for p in pairs for t in p})
+            yield Raised(
+                f"The uterus is recorded as {' and '.join(names)} in one place. Say which it is.",
+                (("states", ", ".join(names)),),
+                tuple(told.number for pair in pairs for told in pair),
+            )
+
+
+def pyometra_without_corpus_luteum(facts: ExamFacts) -> Iterator[Raised]:
+    """Pus and no corpus luteum recorded, once the ovaries are done with."""
+    numbers = _numbers(facts, frozenset({UterineState.PYOMETRA}))
+    if numbers and not corpora_lutea(facts) and ovaries_closed(facts):
+        yield Raised(
+            "Pyometra as recorded and no corpus luteum recorded; by its definition there is one. "
+            "Look again at the ovaries, or say which fluid it is.",
+            (("corpora lutea", "0"),),
+            numbers,
+        )
+
+
+def disease_in_pregnancy(facts: ExamFacts) -> Iterator[Raised]:
+    """Pyometra, mucometra, endometritis, metritis or cloudy fluid in a pregnant animal."""
+    numbers = _numbers(facts, _DISEASE)
+    if facts.pregnant and numbers:
+        words = _words(facts, _DISEASE)
+        yield Raised(
+            f"Pregnant, and {words} as recorded. They look alike early: look again for an embryo "
+            "and its heartbeat.",
+            (("uterus", words),),
+            numbers + facts.status_numbers,
+        )
+
+
+def dead_and_pregnant(facts: ExamFacts) -> Iterator[Raised]:
+    """A mummified or macerated fetus with a heartbeat, or in an animal simply called pregnant."""
+    numbers = _numbers(facts, _DEAD)
+    alive = tuple(t.number for t in facts.viabilities if t.finding.heartbeat or t.finding.movement)
+    if numbers and (alive or facts.pregnant):
+        words = _words(facts, _DEAD)
+        yield Raised(
+            f"A {words} fetus is recorded, and a live pregnancy. Say which it is, or that there "
+            "are two.",
+            (("uterus", words),),
+            numbers + alive + facts.status_numbers,
+        )
+
+
+def no_tract(facts: ExamFacts) -> Iterator[Raised]:
+    """A freemartin that is pregnant, has calved or has a corpus luteum."""
+    numbers = _numbers(facts, frozenset({UterineState.FREEMARTIN}))
+    if numbers and (facts.pregnant or facts.days_calved is not None or corpora_lutea(facts)):
+        yield Raised(
+            "Freemartin as recorded, with a pregnancy, a calving or a corpus luteum. Check the tag "
+            "and the findings.",
+            (),
+            numbers + facts.status_numbers,
+        )
+
+
+def calving_state_in_heifer(facts: ExamFacts) -> Iterator[Raised]:
+    """Metritis, retained membranes or slow involution in an animal that has not calved."""
+    numbers = _numbers(facts, _AFTER_CALVING)
+    if numbers and facts.heifer and facts.days_calved is None:
+        words = _words(facts, _AFTER_CALVING)
+        yield Raised(
+            f"{words.capitalize()} in a heifer: such states follow a calving. Check the tag and "
+            "the class.",
+            (("uterus", words),),
+            numbers,
+        )
+
+
+def fluid_soon_after_calving(facts: ExamFacts) -> Iterator[Raised]:
+    """Fluid or endometritis within 21 days of calving."""
+    states = _FLUIDS | {UterineState.ENDOMETRITIS}
+    numbers, calved = _numbers(facts, states), facts.days_calved
+    if numbers and calved is not None and calved < METRITIS_LAST_DAY:
+        words = _words(facts, states)
+        yield Raised(
+            f"{words.capitalize()} {calved} days after calving: fluid is usual in the first weeks, "
+            "and endometritis is defined from day 21.",
+            (("calved", f"{calved} d ago"), ("uterus", words)),
+            numbers,
+        )
+
+
+def fluid_long_after_calving(facts: ExamFacts) -> Iterator[Raised]:
+    """Cloudy fluid after the lumen should be gone; clear fluid may be of heat."""
+    states = frozenset({UterineState.CLOUDY_FLUID, UterineState.NOT_INVOLUTED})
+    calved = facts.days_calved
+    if calved is None:
+        return
+    for number, uterus in facts.uteri:
+        late = LUMEN_GONE_DAY if uterus.state is UterineState.CLOUDY_FLUID else INVOLUTED_BY_DAY
+        if uterus.state in states and calved > late:
+            word = uterus.state.value.replace("_", " ")
+            yield Raised(
+                f"{word.capitalize()} {calved} days after calving: the lumen is usually empty by "
+                f"day {LUMEN_GONE_DAY} and the uterus back by day {INVOLUTED_BY_DAY}.",
+                (("calved", f"{calved} d ago"), ("uterus", word)),
+                (number,),
+            )
+
+
+def metritis_late(facts: ExamFacts) -> Iterator[Raised]:
+    """Metritis more than 21 days after calving."""
+    numbers, calved = _numbers(facts, frozenset({UterineState.METRITIS})), facts.days_calved
+    if numbers and calved is not None and calved > METRITIS_LAST_DAY:
+        yield Raised(
+            f"Metritis {calved} days after calving: it is defined within 21 days, endometritis "
+            "after. Check the word or the calving date.",
+            (("calved", f"{calved} d ago"),),
+            numbers,
+        )
+
+
+def involuted_early(facts: ExamFacts) -> Iterator[Raised]:
+    """Involuted within 24 days of calving."""
+    numbers, calved = _numbers(facts, frozenset({UterineState.INVOLUTED})), facts.days_calved
+    if numbers and calved is not None and calved < INVOLUTED_FROM_DAY:
+        yield Raised(
+            f"Involuted {calved} days after calving: it usually takes about 38 days, and 24 would "
+            "be two standard deviations early. Check the calving date.",
+            (("calved", f"{calved} d ago"),),
+            numbers,
+        )
+
+
+def fluid_alone(facts: ExamFacts) -> Iterator[Raised]:
+    """Fluid and nothing else of the tract: it may be the bladder."""
+    fluids = [t for t in facts.uteri if t.finding.state in _FLUIDS]
+    others = len(facts.uteri) - len(fluids) + len(facts.ovaries) + len(facts.conceptuses)
+    others += len(facts.viabilities) + len(facts.landmarks) + len(facts.measurements)
+    others += len(facts.pregnancies) + len(facts.seens)
+    if facts.exam.closed and fluids and not others:
+        yield Raised(
+            "Fluid is recorded and nothing else of the tract. A full bladder can look like it.",
+            (),
+            tuple(t.number for t in fluids),
+        )
+
+
+RULES: tuple[Rule, ...] = (
+    Rule(
+        "uterus_said_two_ways",
+        FAMILY,
+        Severity.QUERY,
+        "States that exclude each other are recorded of one place.",
+        COMMON_PRACTICE,
+        states_contradict,
+    ),
+    Rule(
+        "pyometra_without_corpus_luteum",
+        FAMILY,
+        Severity.QUERY,
+        "Pyometra is recorded and no corpus luteum, once the ovaries are done with.",
+        f"{_SHELDON} (definition from memory)",
+        pyometra_without_corpus_luteum,
+    ),
+    Rule(
+        "uterine_disease_in_pregnancy",
+        FAMILY,
+        Severity.QUERY,
+        "Pyometra, mucometra, metritis, endometritis or cloudy fluid in a pregnant animal.",
+        "Fissore et al. 1986, Anim Reprod Sci 12:167-177 (one picture for pus and mucus); course "
+        "notes: mucometra may mislead for pregnancy",
+        disease_in_pregnancy,
+    ),
+    Rule(
+        "dead_fetus_and_pregnant",
+        FAMILY,
+        Severity.QUERY,
+        "A mummified or macerated fetus is recorded with a live pregnancy.",
+        COMMON_PRACTICE,
+        dead_and_pregnant,
+    ),
+    Rule(
+        "freemartin_with_a_tract",
+        FAMILY,
+        Severity.QUERY,
+        "A freemartin is recorded with a pregnancy, a calving or a corpus luteum.",
+        COMMON_PRACTICE,
+        no_tract,
+    ),
+    Rule(
+        "calving_state_in_heifer",
+        FAMILY,
+        Severity.QUERY,
+        "A state that follows calving is recorded in a heifer.",
+        _SHELDON,
+        calving_state_in_heifer,
+    ),
+    Rule(
+        "fluid_soon_after_calving",
+        FAMILY,
+        Severity.NOTE,
+        "Fluid or endometritis within 21 days of calving.",
+        f"{_SHELDON}; Izaike et al., Jpn J Anim Reprod 35:54-60 (lochia gone at 16.5 d)",
+        fluid_soon_after_calving,
+    ),
+    Rule(
+        "slow_uterus_after_calving",
+        FAMILY,
+        Severity.NOTE,
+        "Cloudy fluid after day 26, or not involuted after day 45, from calving.",
+        _INVOLUTION,
+        fluid_long_after_calving,
+    ),
+    Rule(
+        "metritis_late",
+        FAMILY,
+        Severity.NOTE,
+        "Metritis more than 21 days after calving.",
+        _SHELDON,
+        metritis_late,
+    ),
+    Rule(
+        "involuted_early",
+        FAMILY,
+        Severity.NOTE,
+        "Involuted within 24 days of calving.",
+        _INVOLUTION,
+        involuted_early,
+    ),
+    Rule(
+        "fluid_alone",
+        FAMILY,
+        Severity.NOTE,
+        "Fluid is recorded and nothing else of the tract when the exam closes.",
+        COMMON_PRACTICE,
+        fluid_alone,
+    ),
+)
