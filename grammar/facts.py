@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Generic, NamedTuple, TypeVar, cast
 
+from grammar.ageing.landmarks import at_least
 from grammar.dating.ages import Ages, ages_of
 from grammar.dating.days import age_on
 from grammar.dating.services import event_day, spoken_services
@@ -46,11 +47,15 @@ class Told(NamedTuple, Generic[F]):
 
 @dataclass(frozen=True, slots=True)
 class ExamFacts:
-    """An exam as the rules read it; every tuple holds only findings that count."""
+    """An exam as the rules read it; every tuple holds only findings that count.
+
+    ``ovaries`` are structures that are there; ``absent`` those said not to be (a count of 0).
+    """
 
     exam: Exam
     animals: tuple[Told[Animal], ...]
     ovaries: tuple[Told[Ovary], ...]
+    absent: tuple[Told[Ovary], ...]
     uteri: tuple[Told[Uterus], ...]
     pregnancies: tuple[Told[Pregnancy], ...]
     conceptuses: tuple[Told[Conceptus], ...]
@@ -132,22 +137,22 @@ def facts_of(exam: Exam) -> ExamFacts:
         by_type.setdefault(type(record.finding), []).append((record.number, record.finding))
         if record.state is FindingState.QUERIED:
             queried[record.number] = record.heard
+    ovaries = _told(by_type, Ovary)
     pregnancies = _told(by_type, Pregnancy)
     measurements = _told(by_type, Measurement)
     histories = _told(by_type, History)
     services = _services(exam, histories)
-    pregnant_ages = [
-        told.finding for told in pregnancies if told.finding.status is PregnancyStatus.PREGNANT
-    ]
+    viabilities, landmarks = _told(by_type, Viability), _told(by_type, Landmark)
     return ExamFacts(
         exam=exam,
         animals=_told(by_type, Animal),
-        ovaries=_told(by_type, Ovary),
+        ovaries=tuple(told for told in ovaries if told.finding.count != 0),
+        absent=tuple(told for told in ovaries if told.finding.count == 0),
         uteri=_told(by_type, Uterus),
         pregnancies=pregnancies,
         conceptuses=_told(by_type, Conceptus),
-        viabilities=_told(by_type, Viability),
-        landmarks=_told(by_type, Landmark),
+        viabilities=viabilities,
+        landmarks=landmarks,
         measurements=measurements,
         sexes=_told(by_type, FetalSex),
         seens=_told(by_type, Seen),
@@ -159,7 +164,11 @@ def facts_of(exam: Exam) -> ExamFacts:
         statuses=frozenset(told.finding.status for told in pregnancies),
         services=services,
         ages=ages_of(
-            pregnant_ages, [told.finding for told in measurements], services, exam.on_date
+            [t.finding for t in pregnancies if t.finding.status is PregnancyStatus.PREGNANT],
+            [told.finding for told in measurements],
+            services,
+            exam.on_date,
+            at_least((t.finding for t in landmarks), (t.finding for t in viabilities)),
         ),
         days_calved=_days_calved(exam, histories),
     )

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from grammar.findings import Landmark, LandmarkName
+from grammar.findings import Landmark, LandmarkName, Viability
 
 # Our allowance: ovulation is counted a day later than service, and heifers were scanned daily.
 ALLOWANCE_DAYS = 3
@@ -72,17 +72,24 @@ class AtLeast:
     first_seen: FirstSeen
 
 
-def at_least(landmarks: Iterable[Landmark], heartbeat: bool) -> AtLeast | None:
-    """The greatest least age that the structures seen give; None where none gives any."""
+def at_least(landmarks: Iterable[Landmark], signs: Iterable[Viability]) -> AtLeast | None:
+    """The greatest least age that structures, heartbeat and movement seen give; None of none."""
     seen = [(name_text(mark.name), FIRST_SEEN[mark.name]) for mark in landmarks if mark.seen]
-    if heartbeat:
-        seen.append(("heartbeat", HEARTBEAT))
+    for sign in signs:
+        seen.extend(signs_seen(sign))
     bounds = [
         AtLeast(first.not_before - ALLOWANCE_DAYS, name, first)
         for name, first in seen
         if first.not_before is not None
     ]
     return max(bounds, key=lambda bound: (bound.days, bound.landmark), default=None)
+
+
+def signs_seen(sign: Viability) -> tuple[tuple[str, FirstSeen], ...]:
+    """Heartbeat and movement as landmarks: what was seen, in words, and from when it is seen."""
+    beat = (("heartbeat", HEARTBEAT),) if sign.heartbeat else ()
+    moved = (("movement", FIRST_SEEN[LandmarkName.MOVEMENT]),) if sign.movement else ()
+    return (*beat, *moved)
 
 
 def name_text(name: LandmarkName) -> str:

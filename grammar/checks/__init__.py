@@ -63,7 +63,7 @@ RULES: tuple[Rule, ...] = (
 def check_exam(exam: Exam) -> tuple[Flag, ...]:
     """Every flag of an exam, in the order of ``RULES``. Never raises on an exam of findings."""
     facts = facts_of(exam)
-    return tuple(flag for rule in RULES for flag in rule.flags(facts))
+    return tuple(rule.flag(raised, facts) for rule in RULES for raised in rule.find(facts))
 
 
 def check_visit(exams: Sequence[Exam]) -> dict[int, tuple[Flag, ...]]:

@@ -46,7 +46,7 @@ def none_recorded(facts: ExamFacts) -> Iterator[Raised]:
             "Pregnant as recorded, both ovaries spoken of and no corpus luteum on either. "
             "Look again at the ovaries and for a live embryo.",
             (("corpora lutea", "0"),),
-            facts.status_numbers + tuple(t.number for t in facts.ovaries),
+            (*facts.status_numbers, *(t.number for t in (*facts.ovaries, *facts.absent))),
         )
 
 

@@ -68,6 +68,27 @@ def _disturbs(told: Told[Ovary]) -> bool:
     return not small
 
 
+def there_and_not_there(facts: ExamFacts) -> Iterator[Raised]:
+    """'No CL on the left' and 'CL left' both stand."""
+    for number, absent in facts.absent:
+        present = [
+            told.number
+            for told in facts.ovaries
+            if told.finding.structure is absent.structure
+            and (
+                told.finding.side is absent.side
+                or set(on_sides(told.finding.side)) & set(on_sides(absent.side))
+            )
+        ]
+        if present:
+            yield Raised(
+                f"A {name_of(absent)} ({place_of(absent)}) is recorded and also said not to be "
+                "there. Say which it is.",
+                (("structure", name_of(absent)),),
+                (number, *present),
+            )
+
+
 def static_on_both(facts: ExamFacts) -> Iterator[Raised]:
     """Both ovaries static, seen once."""
     numbers = tuple(
@@ -119,6 +140,14 @@ RULES: tuple[Rule, ...] = (
         "An ovary is recorded static or empty and also with a structure that excludes it.",
         f"Lopez-Gatius et al. 2022, Animals 12:1140 (deviation at 8.5 mm); else {COMMON_PRACTICE}",
         resting_and_active,
+    ),
+    Rule(
+        "structure_there_and_not_there",
+        FAMILY,
+        Severity.QUERY,
+        "A structure is recorded on an ovary and also said not to be there.",
+        COMMON_PRACTICE,
+        there_and_not_there,
     ),
     Rule(
         "both_ovaries_static",

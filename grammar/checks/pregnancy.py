@@ -80,6 +80,17 @@ def status_not_said(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
+def status_taken_from_age(facts: ExamFacts) -> Iterator[Raised]:
+    """'About forty days' and nothing else of it: pregnant was taken."""
+    said = [t for t in facts.pregnancies if not t.finding.status_assumed]
+    if facts.pregnancies and not said:
+        yield Raised(
+            "Only an age was said, and pregnant was taken from it.",
+            (("status", "taken from the age"),),
+            facts.status_numbers,
+        )
+
+
 def seen_before_possible(facts: ExamFacts) -> Iterator[Raised]:
     """Pregnant at an age at which ultrasound has found none in a published series."""
     age = facts.ages.best
@@ -184,6 +195,14 @@ RULES: tuple[Rule, ...] = (
         "An exam closes with findings of a pregnancy and without a status.",
         COMMON_PRACTICE,
         status_not_said,
+    ),
+    Rule(
+        "status_taken_from_age",
+        FAMILY,
+        Severity.NOTE,
+        "Pregnant was not said; it was taken from an age.",
+        COMMON_PRACTICE,
+        status_taken_from_age,
     ),
     Rule(
         "pregnant_before_it_can_be_seen",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from grammar.exam import Flag, Severity
@@ -35,23 +35,16 @@ class Rule:
     source: str
     find: Callable[[ExamFacts], Iterable[Raised]]
 
-    def flags(self, facts: ExamFacts) -> Iterator[Flag]:
-        """The flags of this rule on one exam; a finding that is itself queried is said to be."""
-        for raised in self.find(facts):
-            why, figures = raised.why, raised.figures
-            doubtful = facts.queried.intersection(raised.findings)
-            if doubtful:
-                why += " (A finding this rests on is itself still queried.)"
-                heard = tuple(facts.queried_words[number] for number in sorted(doubtful))
-                figures = (*figures, ("still queried", "; ".join(heard)))
-            yield Flag(
-                rule=self.identifier,
-                severity=self.severity,
-                why=why,
-                source=self.source,
-                figures=figures,
-                findings=tuple(sorted(set(raised.findings))),
-            )
+    def flag(self, raised: Raised, facts: ExamFacts) -> Flag:
+        """The flag of what this rule found; a finding that is itself queried is said to be."""
+        why, figures = raised.why, raised.figures
+        doubtful = facts.queried.intersection(raised.findings)
+        if doubtful:
+            why += " (A finding this rests on is itself still queried.)"
+            heard = tuple(facts.queried_words[number] for number in sorted(doubtful))
+            figures = (*figures, ("still queried", "; ".join(heard)))
+        numbers = tuple(sorted(set(raised.findings)))
+        return Flag(self.identifier, self.severity, why, self.source, figures, numbers)
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from grammar.ageing.curves import SIZE_BANDS_SOURCE, late_error_days, size_band_mm
 from grammar.ageing.estimate import AgeEstimate, days_text, size_text
-from grammar.ageing.landmarks import ALLOWANCE_DAYS, FIRST_SEEN, HEARTBEAT, FirstSeen, name_text
+from grammar.ageing.landmarks import ALLOWANCE_DAYS, FIRST_SEEN, FirstSeen, name_text, signs_seen
 from grammar.ageing.measured import quantity_text
 from grammar.checks.ages import ERRORS, PENN, measured_numbers
 from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
@@ -79,7 +79,9 @@ def landmark_before_its_day(facts: ExamFacts) -> Iterator[Raised]:
         for t in facts.landmarks
         if t.finding.seen
     ]
-    seen += [(t.number, "heartbeat", HEARTBEAT) for t in facts.viabilities if t.finding.heartbeat]
+    seen += [
+        (t.number, name, first) for t in facts.viabilities for name, first in signs_seen(t.finding)
+    ]
     for number, name, first in seen:
         if first.not_before is not None and age.days + room < first.not_before - ALLOWANCE_DAYS:
             yield _too_early(age, number, name, first)

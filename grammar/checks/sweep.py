@@ -22,7 +22,7 @@ def unspoken(facts: ExamFacts) -> tuple[SweepStructure, ...]:
     horn. A freemartin has no tract to sweep.
     """
     spoken = {told.finding.structure for told in facts.seens}
-    for _, ovary in facts.ovaries:
+    for _, ovary in (*facts.ovaries, *facts.absent):
         spoken.update(_OVARY[side] for side in on_sides(ovary.side))
     for _, uterus in facts.uteri:
         if uterus.state is UterineState.FREEMARTIN:

@@ -43,7 +43,8 @@ def corpus_luteum_numbers(facts: ExamFacts) -> tuple[int, ...]:
 
 def ovaries_spoken_of(facts: ExamFacts) -> frozenset[Side]:
     """Ovaries of which at least one structure, or their lack, is recorded."""
-    return frozenset(side for told in facts.ovaries for side in on_sides(told.finding.side))
+    told = (*facts.ovaries, *facts.absent)
+    return frozenset(side for _, ovary in told for side in on_sides(ovary.side))
 
 
 _OVARY_STATIONS = {SweepStructure.LEFT_OVARY: Side.LEFT, SweepStructure.RIGHT_OVARY: Side.RIGHT}

@@ -202,7 +202,13 @@ def involuted_early(facts: ExamFacts) -> Iterator[Raised]:
 def fluid_alone(facts: ExamFacts) -> Iterator[Raised]:
     """Fluid and nothing else of the tract: it may be the bladder."""
     fluids = [t for t in facts.uteri if t.finding.state in _FLUIDS]
-    others = len(facts.uteri) - len(fluids) + len(facts.ovaries) + len(facts.conceptuses)
+    others = (
+        len(facts.uteri)
+        - len(fluids)
+        + len(facts.ovaries)
+        + len(facts.absent)
+        + len(facts.conceptuses)
+    )
     others += len(facts.viabilities) + len(facts.landmarks) + len(facts.measurements)
     others += len(facts.pregnancies) + len(facts.seens)
     if facts.exam.closed and fluids and not others:

@@ -8,6 +8,7 @@ from datetime import date
 from math import hypot
 
 from grammar.ageing.estimate import AgeEstimate, AgeFrom
+from grammar.ageing.landmarks import AtLeast
 from grammar.ageing.measured import MeasuredAge, measured_age
 from grammar.ageing.stated import stated_age
 from grammar.dating.services import ServiceFit, fit_services
@@ -27,11 +28,15 @@ class Comparison:
 
 @dataclass(frozen=True, slots=True)
 class Ages:
-    """The three ages of a pregnancy; any may be lacking. ``fit``: which service fits and why."""
+    """The three ages of a pregnancy; any may be lacking. ``fit``: which service fits and why.
+
+    ``at_least``: the least age that the structures seen give.
+    """
 
     stated: AgeEstimate | None
     measured: MeasuredAge
     fit: ServiceFit
+    at_least: AtLeast | None = None
 
     @property
     def service(self) -> AgeEstimate | None:
@@ -76,9 +81,10 @@ def ages_of(
     measurements: Sequence[Measurement],
     services: Sequence[Service],
     on: date,
+    least: AtLeast | None = None,
 ) -> Ages:
     """The three ages of one exam; the service is chosen by the measured age, else the stated."""
     stated = stated_age(pregnancies)
     measured = measured_age(measurements)
     fit = fit_services(services, on, measured.estimate or stated)
-    return Ages(stated, measured, fit)
+    return Ages(stated, measured, fit, least)
