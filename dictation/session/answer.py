@@ -23,6 +23,7 @@ from dictation.session.visit import (
     Utterance,
     Visit,
 )
+from dictation.session.wording import how_to_answer
 from grammar.exam import FindingState
 from grammar.findings import Animal, AnswerWord, Command, CommandName, Said
 
@@ -41,7 +42,8 @@ def spoken_answer(visit: Visit, breath: Breath, command: Command, perform: Perfo
         return replace(visit, reply=f"This needs more than yes or no: {query.question}")
     choice = _choice(command, query)
     if choice is None:
-        return replace(visit, reply=f"Say 'first' to 'third', or no: {query.question}")
+        how = how_to_answer(len(query.alternatives))
+        return replace(visit, reply=f"{query.question} Please {how}.")
     return decide(visit, query, choice, breath.text, perform)
 
 

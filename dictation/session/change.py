@@ -234,16 +234,10 @@ def _ask_changes(
     why: str,
 ) -> Visit:
     alternatives = tuple(
-        Alternative(" and ".join(_say_change(visit, change) for change in option), SetTo(option))
+        Alternative(" and ".join(written(finding) for _, finding in option), SetTo(option))
         for option in options
     )
     return ask(visit, breath.utterance, either(alternatives), why, alternatives)
-
-
-def _say_change(visit: Visit, change: tuple[int, Finding]) -> str:
-    recorded = visit.recorded(change[0])
-    before = "" if recorded is None else f" instead of {written(recorded.finding)}"
-    return f"{written(change[1])}{before}"
 
 
 def _nothing(visit: Visit, breath: Breath, sentence: str) -> Visit:

@@ -33,8 +33,9 @@ NUMBER_WORDS = frozenset(
 )
 
 KNOWN_WORDS = 2
-"""Unreadable speech with at least this many words of the trade, and at least half of it such words,
-is asked about; the rest is taken for talk that was not meant for us. Fewer asks at every chat."""
+"""Unreadable speech with at least this many words of the trade, and at least half of its words such
+words (not counting those that everybody uses), is asked about; the rest is taken for talk that was
+not meant for us. Fewer asks at every chat."""
 
 _COMMON = frozenset(
     """
@@ -97,11 +98,11 @@ def _out_of_range(findings: tuple[Finding, ...], on: date) -> tuple[str, ...]:
         for number, finding in enumerate(findings, start=1)
     )
     facts = facts_of(Exam(number=1, on_date=on, recorded=recorded))
-    return tuple(flag.why for rule in ranges.RULES for flag in rule.flags(facts))
+    return tuple(raised.why for rule in ranges.RULES for raised in rule.find(facts))
 
 
 def _like_ours(text: str) -> tuple[str, ...]:
-    words = normalise(text).split()
+    words = [word for word in normalise(text).split() if word not in _COMMON]
     known = [word for word in words if word in _trade_words() or word.replace(".", "").isdigit()]
     if len(known) < KNOWN_WORDS or 2 * len(known) < len(words):
         return ()

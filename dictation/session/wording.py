@@ -30,6 +30,7 @@ from grammar.findings import (
     Uterus,
     Viability,
 )
+from grammar.vocabulary import built_in
 
 DAYS_IN_WEEK = 7
 
@@ -53,6 +54,17 @@ def written_without_side(finding: Ovary) -> str:
     elif finding.wall is not None:
         words.append(f"{finding.wall} wall")
     return " ".join(words)
+
+
+def how_to_answer(alternatives: int) -> str:
+    """Which words answer a query with so many alternatives."""
+    if alternatives == 0:
+        return "say it again, or 'no' to leave it"
+    if alternatives == 1:
+        return "say 'yes' or 'no'"
+    choices = ("first_choice", "second_choice", "third_choice")[:alternatives]
+    words = [f"'{built_in().spoken(choice)}'" for choice in choices]
+    return f"say {', '.join(words)} or 'no'"
 
 
 def number(value: float) -> str:

@@ -1,0 +1,122 @@
+"""The command ``hornsweep``: its subcommands, loaded when used, and how errors end."""
+
+from __future__ import annotations
+
+import importlib
+import os
+import sys
+import tempfile
+import traceback
+from collections.abc import Sequence
+from datetime import UTC, datetime
+from pathlib import Path
+
+import click
+
+from dictation.cli.console import sentence
+from dictation.errors import HornsweepError
+
+COMMANDS: dict[str, tuple[str, str]] = {
+    "demo": ("dictation.cli.demo", "The whole job on the shipped recording."),
+    "replay": ("dictation.cli.replay", "Hear recordings, or take typed phrases."),
+    "parse": ("dictation.cli.parse", "Read typed phrases."),
+    "check": ("dictation.cli.check", "Every flag of a visit."),
+    "export": ("dictation.cli.export", "Write what leaves the truck."),
+    "ready": ("dictation.cli.ready", "Is everything there?"),
+    "bench": ("dictation.cli.bench", "Measure, and print a table."),
+}
+"""Name of a command: the module that holds it as ``command``, and one line for --help."""
+
+INTERNAL_ERROR = 5
+INTERRUPTED = 130
+
+
+class LazyGroup(click.Group):
+    """A group whose commands are imported when they are called, so that each starts fast."""
+
+    def __init__(self, *, lazy: dict[str, tuple[str, str]], **settings: object) -> None:
+        super().__init__(**settings)  # type: ignore[arg-type]
+        self._lazy = lazy
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Names in the order of the table."""
+        return list(self._lazy)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Import a command; None for a name that is none."""
+        if cmd_name not in self._lazy:
+            return None
+        found = importlib.import_module(self._lazy[cmd_name][0]).command
+        assert isinstance(found, click.Command)
+        return found
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """The list for --help, from the table: nothing is imported for it."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, line) for name, (_, line) in self._lazy.items()])
+
+
+@click.group(
+    cls=LazyGroup,
+    lazy=COMMANDS,
+    context_settings={"help_option_names": ["-h", "--help"]},
+    epilog="Example: hornsweep demo --out my-demo",
+)
+@click.version_option(package_name="hornsweep")
+def hornsweep() -> None:
+    """Offline voice-dictated note taker for cattle reproduction exams."""
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    """Run the command line and exit with its code."""
+    sys.exit(run(arguments))
+
+
+def run(arguments: Sequence[str] | None = None) -> int:  # noqa: PLR0911 - one an ending
+    """Run the command line; its exit code. Never lets an error through."""
+    try:
+        code = hornsweep.main(
+            args=None if arguments is None else list(arguments),
+            prog_name="hornsweep",
+            standalone_mode=False,
+        )
+        return code if isinstance(code, int) else 0
+    except click.exceptions.Exit as stop:
+        return stop.exit_code
+    except HornsweepError as error:
+        sentence(str(error))
+        return error.exit_code
+    except click.ClickException as error:
+        sentence(_usage(error))
+        return 2
+    except (KeyboardInterrupt, click.Abort):
+        sentence("Stopped; everything heard so far is kept.")
+        return INTERRUPTED
+    except BrokenPipeError:
+        # The reader of our output has gone; nothing more can be said to it.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except Exception:
+        sentence(_internal())
+        return INTERNAL_ERROR
+
+
+def _usage(error: click.ClickException) -> str:
+    words = " ".join(error.format_message().split()).rstrip(".")
+    where = ""
+    if isinstance(error, click.UsageError) and error.ctx is not None:
+        where = f" See '{error.ctx.command_path} --help'."
+    return f"{words}.{where}"
+
+
+def _internal() -> str:
+    """Write the details of a mistake of ours where they can be sent from, and say where."""
+    details = traceback.format_exc()
+    last = details.strip().splitlines()[-1]
+    stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%SZ")
+    path = Path(tempfile.gettempdir()) / f"hornsweep-{stamp}-{os.getpid()}.log"
+    try:
+        path.write_text(details, encoding="utf-8")
+    except OSError:
+        return f"hornsweep made a mistake ({last}); what was recorded before is kept."
+    return f"hornsweep made a mistake; what was recorded before is kept, details are in {path}."

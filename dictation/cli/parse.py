@@ -1,0 +1,82 @@
+"""``hornsweep parse``: typed words instead of sound."""
+
+from __future__ import annotations
+
+import json
+from datetime import date
+
+import click
+
+from dictation.console.safe import safe
+from dictation.session.wording import written
+from grammar.findings import Command, Finding, Reading, finding_record, plain
+from grammar.parse import parse
+
+
+@click.command(epilog="Example: hornsweep parse 'left ovary CL twenty-two, follicle nine'")
+@click.argument("phrases", nargs=-1, required=True)
+@click.option("--json", "as_json", is_flag=True, help="One JSON array, an element a phrase.")
+@click.option("--strict", is_flag=True, help="Exit with 1 if a phrase cannot be read.")
+def command(phrases: tuple[str, ...], as_json: bool, strict: bool) -> None:
+    """Read phrases: the findings in them, or where and why they cannot be read."""
+    readings = [parse(phrase, date.today()) for phrase in phrases]
+    if as_json:
+        records = [reading_record(reading) for reading in readings]
+        click.echo(json.dumps(records, ensure_ascii=False, indent=2))
+    else:
+        for reading in readings:
+            click.echo("\n".join(safe(line) for line in reading_lines(reading)))
+    if strict and any(reading.unread or reading.others for reading in readings):
+        raise SystemExit(1)
+
+
+def reading_record(reading: Reading) -> dict[str, object]:
+    """A reading as ``parse --json`` writes it."""
+    unread = reading.unread
+    return {
+        "phrase": reading.phrase,
+        "findings": [finding_record(finding) for finding in reading.findings],
+        "command": None if reading.command is None else command_record(reading.command),
+        "unread": None if unread is None else {"at": unread.at, "why": unread.sentence},
+        "others": [
+            [finding_record(s.what) for s in other if not isinstance(s.what, Command)]
+            for other in reading.others
+        ],
+    }
+
+
+def command_record(spoken: Command) -> dict[str, object]:
+    """A command with its fields; null where nothing was said."""
+    animal = None if spoken.animal is None else finding_record(spoken.animal)
+    return {
+        "command": str(spoken.name),
+        "animal": animal,
+        "number": spoken.number,
+        "side": plain(spoken.side),
+        "answer": plain(spoken.answer),
+    }
+
+
+def reading_lines(reading: Reading) -> list[str]:
+    """A reading for a person."""
+    lines = [reading.phrase]
+    if reading.unread is not None:
+        at = reading.unread.at
+        lines += [
+            f"  not read: {reading.unread.sentence}",
+            f"  {reading.normal}",
+            "  " + " " * at + "^ here",
+        ]
+        return lines
+    lines += [f"  {_one(said.what)}" for said in reading.said]
+    for other in reading.others:
+        lines.append("  or: " + "; ".join(_one(said.what) for said in other))
+    return lines
+
+
+def _one(what: Finding | Command) -> str:
+    if isinstance(what, Command):
+        fields = command_record(what)
+        told = ", ".join(f"{name} {value}" for name, value in fields.items() if value is not None)
+        return told.replace("command ", "command: ", 1)
+    return written(what)

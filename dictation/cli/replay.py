@@ -1,0 +1,119 @@
+"""``hornsweep replay``: recordings and typed phrases, the same way as the microphone."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+import click
+
+from dictation.audio.reading import Notice
+from dictation.cli.console import Bar, bar, colour, sentence, width
+from dictation.cli.visits import VisitDate, When, folder_for, load_engine, session_in
+from dictation.console.safe import safe
+from dictation.console.summary import summary, to_settle
+from dictation.errors import BadInputError
+from dictation.session.happenings import Happening
+from dictation.session.replay import Telling, replay
+from dictation.session.session import Session
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """What ``replay`` and ``demo`` do."""
+
+    files: tuple[Path, ...]
+    folder: Path
+    when: When | None
+    herd: Path | None
+    engine: str
+    as_json: bool
+    strict: bool
+
+
+@click.command(epilog="Example: hornsweep replay morning.flac --herd herd.csv --out visit-larkmoor")
+@click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.option("--herd", type=click.Path(path_type=Path), help="Herd list in CSV.")
+@click.option("--out", type=click.Path(path_type=Path), help="Folder of the visit.")
+@click.option("--engine", default="guided", show_default=True, help="Recogniser.")
+@click.option("--date", "when", type=VisitDate(), help="Day of the visit, with or without time.")
+@click.option("--json", "as_json", is_flag=True, help="JSON Lines instead of tables.")
+@click.option("--strict", is_flag=True, help="Exit with 1 if something is left to settle.")
+def command(  # noqa: PLR0913, PLR0917 - one an option
+    files: tuple[Path, ...],
+    herd: Path | None,
+    out: Path | None,
+    engine: str,
+    when: When | None,
+    as_json: bool,
+    strict: bool,
+) -> None:
+    """Hear recordings (WAV, FLAC, OGG), or take phrases from .txt files, one a line.
+
+    The visit goes into a folder: its journal, the sound of each phrase, exams.csv and findings.csv.
+    A folder that already holds a visit is gone on with; what was heard before is not heard twice.
+    """
+    folder = folder_for(out, when.on if when else date.today())
+    raise SystemExit(perform(Job(files, folder, when, herd, engine, as_json, strict)))
+
+
+def perform(job: Job) -> int:
+    """Do the job; its exit code."""
+    for path in job.files:
+        if not path.exists():
+            raise BadInputError(f"{path} is not there: check the name of the recording.")
+    spoken = any(path.suffix.lower() != ".txt" for path in job.files)
+    recogniser = load_engine(job.engine) if spoken else None
+    with session_in(job.folder, job.when, job.herd, recogniser) as session:
+        if recogniser is not None:
+            _print(session.recover(), job.as_json)
+        _hear_all(session, job)
+        _print(session.close("the recordings ended"), job.as_json)
+    if not job.as_json:
+        click.echo(summary(session.visit, session.flags, width(), colour()), nl=False)
+    _where(job.folder)
+    return 1 if job.strict and to_settle(session.visit, session.flags) else 0
+
+
+def _hear_all(session: Session, job: Job) -> None:
+    started_at = None if job.when is None else job.when.started_at
+    for path in job.files:
+        with bar(f"hearing {path.name}") as progress:
+            telling = _telling(progress)
+            for happening in replay(session, path, started_at, telling):
+                _print((happening,), job.as_json)
+
+
+def _telling(progress: Bar) -> Telling:
+    def heed(notice: Notice) -> None:
+        sentence(notice.sentence)
+
+    return Telling(sentence, heed, progress.show)
+
+
+def _print(happened: Sequence[Happening], as_json: bool) -> None:
+    for happening in happened:
+        if as_json:
+            click.echo(json.dumps(happening.record(), ensure_ascii=False))
+        elif line := _line(happening):
+            click.echo(line)
+
+
+def _line(happening: Happening) -> str:
+    """One line for a person watching the recording go by."""
+    if happening.kind == "heard":
+        at = "" if happening.at_s is None else f"{happening.at_s:8.1f} s  "
+        fate = str(happening.more["fate"]).upper()
+        return safe(f"{at}{fate:9} {happening.text}")
+    if happening.kind == "query" and happening.more["state"] == "open":
+        return safe(f"      ASKED  {happening.text}")
+    if happening.kind == "flag" and happening.more["severity"] != "note":
+        return safe(f"      {str(happening.more['severity']).upper()}  {happening.text}")
+    return ""
+
+
+def _where(folder: Path) -> None:
+    sentence(f"Written to {folder}: exams.csv, findings.csv, visit.sqlite and audio.")

@@ -1,0 +1,181 @@
+"""The end of a visit: a table of the animals, what a person must settle, and the farm's lists."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import date
+
+from rich import box
+from rich.console import Group, RenderableType
+from rich.table import Table
+from rich.text import Text
+
+from dictation.console.safe import plain, safe
+from dictation.console.screen import SEVERITY_STYLE, render
+from dictation.console.sweep import said_of
+from dictation.records.exam_rows import recheck_date, status_of
+from dictation.session.visit import Query, Visit
+from grammar.exam import Exam, Flag, Severity
+from grammar.findings import Pregnancy, PregnancyStatus, SweepStructure
+from grammar.summary import summarise_age
+
+WIDE_FROM = 100
+"""From this width the table shows what was said of both ovaries."""
+
+
+@dataclass(frozen=True, slots=True)
+class ToSettle:
+    """Something a person must look at: a query that waits, or a flag of query or stop."""
+
+    exam: int | None
+    tag: str | None
+    severity: Severity
+    sentence: str
+    why: str
+
+
+def to_settle(visit: Visit, flags: Mapping[int, tuple[Flag, ...]]) -> tuple[ToSettle, ...]:
+    """What is left to settle, by exam; approving an exam settles its flags."""
+    found = [_from_query(visit, query) for query in visit.open_queries]
+    for exam in visit.exams:
+        if exam.number in visit.approved or visit.visit_approved:
+            continue
+        for flag in flags.get(exam.number, ()):
+            if flag.severity is not Severity.NOTE:
+                found.append(ToSettle(exam.number, exam.tag, flag.severity, flag.why, flag.rule))
+    return tuple(sorted(found, key=lambda each: each.exam or 0))
+
+
+def summary(
+    visit: Visit, flags: Mapping[int, tuple[Flag, ...]], width: int = 80, colour: bool = False
+) -> str:
+    """The whole summary as text."""
+    return render(summary_parts(visit, flags, width), width, colour)
+
+
+def summary_parts(
+    visit: Visit, flags: Mapping[int, tuple[Flag, ...]], width: int
+) -> RenderableType:
+    """The summary as rich parts."""
+    parts: list[RenderableType] = [_table(visit, flags, width), Text("")]
+    parts.append(_settle_lines(to_settle(visit, flags)))
+    parts += _lists(visit)
+    return Group(*parts)
+
+
+def _from_query(visit: Visit, query: Query) -> ToSettle:
+    exam = visit.exam(query.exam)
+    tag = None if exam is None else exam.tag
+    return ToSettle(query.exam, tag, Severity.QUERY, query.question, query.why)
+
+
+def _table(visit: Visit, flags: Mapping[int, tuple[Flag, ...]], width: int) -> RenderableType:
+    day = "" if visit.on_date is None else visit.on_date.isoformat()
+    farm = f", {safe(visit.farm)}" if visit.farm else ""
+    table = Table(
+        title=Text(f"Visit of {day}{farm}: {len(visit.exams)} animals"),
+        title_justify="left",
+        box=box.SIMPLE_HEAD,
+        expand=True,
+        padding=(0, 1),
+    )
+    table.add_column("exam", justify="right", no_wrap=True)
+    table.add_column("tag", no_wrap=True)
+    table.add_column("status", no_wrap=True)
+    table.add_column("days", justify="right", no_wrap=True)
+    table.add_column("due", no_wrap=True)
+    if width >= WIDE_FROM:
+        table.add_column("left ovary", ratio=1)
+        table.add_column("right ovary", ratio=1)
+    table.add_column("to settle", ratio=1)
+    for exam in visit.exams:
+        table.add_row(*_row(visit, exam, flags, width))
+    return table
+
+
+def _row(
+    visit: Visit, exam: Exam, flags: Mapping[int, tuple[Flag, ...]], width: int
+) -> list[RenderableType]:
+    age = summarise_age(exam)
+    days = "" if age.age_days is None else str(age.age_days)
+    due = "" if age.due_date is None else age.due_date.isoformat()
+    row: list[RenderableType] = [
+        str(exam.number),
+        plain(exam.tag or "no tag", "bold"),
+        _status(exam),
+        days,
+        due,
+    ]
+    if width >= WIDE_FROM:
+        row.append(plain("; ".join(said_of(exam, SweepStructure.LEFT_OVARY))))
+        row.append(plain("; ".join(said_of(exam, SweepStructure.RIGHT_OVARY))))
+    asked = sum(query.exam == exam.number for query in visit.open_queries)
+    grave = [f for f in flags.get(exam.number, ()) if f.severity is not Severity.NOTE]
+    row.append(_counts(asked, grave))
+    return row
+
+
+def _status(exam: Exam) -> Text:
+    status = status_of(exam)
+    if status is None:
+        return Text("not said" if not _statuses(exam) else "SAID TWO WAYS", "dim")
+    style = {PregnancyStatus.PREGNANT: "green", PregnancyStatus.OPEN: "yellow"}.get(status, "")
+    return Text(str(status), style)
+
+
+def _statuses(exam: Exam) -> bool:
+    return any(isinstance(finding, Pregnancy) for finding in exam.findings)
+
+
+def _counts(asked: int, grave: list[Flag]) -> Text:
+    parts = []
+    stops = sum(flag.severity is Severity.STOP for flag in grave)
+    if stops:
+        parts.append(f"{stops} stop")
+    if asked + len(grave) - stops:
+        parts.append(f"{asked + len(grave) - stops} query")
+    return Text(", ".join(parts), "bold yellow")
+
+
+def _settle_lines(left: tuple[ToSettle, ...]) -> RenderableType:
+    if not left:
+        return Text("Nothing is left to settle.", "bold green")
+    lines = Table.grid(padding=(0, 1))
+    lines.add_column(no_wrap=True)
+    lines.add_column(no_wrap=True)
+    lines.add_column()
+    for each in left:
+        word = Text(f" {str(each.severity).upper()} ", SEVERITY_STYLE[each.severity])
+        lines.add_row(word, plain(_whose(each), "bold"), plain(f"{each.sentence} ({each.why})"))
+    return Group(Text(f"To settle: {len(left)}", "bold"), lines)
+
+
+def _whose(each: ToSettle) -> str:
+    if each.exam is None:
+        return "before the first" if each.tag is None else each.tag
+    return each.tag or f"exam {each.exam}"
+
+
+def _by_day(visit: Visit, day_of: Callable[[Exam], date | None]) -> list[tuple[date, str]]:
+    days = ((day_of(exam), exam.tag or f"exam {exam.number}") for exam in visit.exams)
+    return sorted((day, tag) for day, tag in days if day is not None)
+
+
+def _lists(visit: Visit) -> list[RenderableType]:
+    due = _by_day(visit, lambda exam: summarise_age(exam).due_date)
+    rechecks = _by_day(visit, recheck_date)
+    open_tags = [
+        exam.tag or f"exam {exam.number}"
+        for exam in visit.exams
+        if status_of(exam) is PregnancyStatus.OPEN
+    ]
+    parts: list[RenderableType] = []
+    for title, lines in (
+        ("Due to calve", [f"{day.isoformat()}  {tag}" for day, tag in due]),
+        ("Look again", [f"{day.isoformat()}  {tag}" for day, tag in rechecks]),
+        ("Open", [", ".join(open_tags)] if open_tags else []),
+    ):
+        if lines:
+            parts += [Text(""), Text(title, "bold"), *(plain(f"  {line}") for line in lines)]
+    return parts
