@@ -150,16 +150,32 @@ def combine(parts: Sequence[AgeEstimate]) -> AgeEstimate | None:
 
 
 def outliers(parts: Sequence[AgeEstimate]) -> tuple[Outlier, ...]:
-    """Parts more than 2 standard errors of the difference from the mean of the others."""
-    found = []
-    for at, part in enumerate(parts):
-        others = [other for place, other in enumerate(parts) if place != at]
-        if not others:
+    """Estimates more than 2 standard errors of the difference from the mean of the others.
+
+    The worst is named and set aside before the next is looked for, so that one bad number does not
+    make the good ones look bad. Of two that disagree both are named: nothing tells which is wrong.
+    """
+    found: list[Outlier] = []
+    left = list(parts)
+    while len(left) > 1:
+        ranked = sorted((_from_others(left, at) for at in range(len(left))), key=_distance)
+        if _distance(ranked[-1]) <= OUTLIER_STANDARD_ERRORS:
             break
-        total = sum(other.standard_error_days**-2 for other in others)
-        mean = sum(other.days * other.standard_error_days**-2 for other in others) / total
-        spread = sqrt(part.standard_error_days**2 + 1 / total)
-        standardised = (part.days - mean) / spread
-        if abs(standardised) > OUTLIER_STANDARD_ERRORS:
-            found.append(Outlier(part, standardised))
+        if len(left) == 2:
+            return (*found, *ranked)
+        found.append(ranked[-1])
+        left.remove(ranked[-1].estimate)
     return tuple(found)
+
+
+def _distance(outlier: Outlier) -> float:
+    return abs(outlier.standardised)
+
+
+def _from_others(parts: Sequence[AgeEstimate], at: int) -> Outlier:
+    part = parts[at]
+    others = [other for place, other in enumerate(parts) if place != at]
+    total = sum(other.standard_error_days**-2 for other in others)
+    mean = sum(other.days * other.standard_error_days**-2 for other in others) / total
+    spread = sqrt(part.standard_error_days**2 + 1 / total)
+    return Outlier(part, (part.days - mean) / spread)

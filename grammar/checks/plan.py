@@ -139,17 +139,18 @@ def uncertain_without_recheck(facts: ExamFacts) -> Iterator[Raised]:
 def dry_period(facts: ExamFacts) -> Iterator[Raised]:
     """Drying off less than 30 or more than 90 days before she is due."""
     plans = planned(facts, PlanAction.DRY_OFF)
-    due = summarise(facts).due_date if plans else None
+    due = summarise(facts).due if plans else None
     for number, plan in plans:
         day = plan_date(plan, facts.on) or facts.on
         if due is None:
             continue
-        dry = (due - day).days
-        if not 30 <= dry <= 90:
+        # Outside even when she calves at the nearer end of what is likely.
+        if (due.latest - day).days < 30 or (due.earliest - day).days > 90:
+            dry = (due.on - day).days
             yield Raised(
                 f"Drying off on {day.isoformat()} is {dry} days before she is due "
-                f"({due.isoformat()}); 50 to 60 is usual. Check the dates.",
-                (("dry period", f"{dry} d"), ("due", due.isoformat())),
+                f"({due.on.isoformat()}); 50 to 60 is usual. Check the dates.",
+                (("dry period", f"{dry} d"), ("due", due.on.isoformat())),
                 (number,),
             )
 

@@ -1,0 +1,165 @@
+"""Several measurements as one age, against scipy; stated ages; three ages side by side."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import numpy as np
+import pytest
+from scipy.optimize import curve_fit
+from scipy.stats import zscore
+
+from grammar.ageing import AgeFrom, measured_age, stated_age
+from grammar.ageing.estimate import AgeEstimate
+from grammar.ageing.measured import combine, outliers
+from grammar.dating.ages import ages_of
+from grammar.exam import Service
+from grammar.findings import Measurement, Pregnancy, PregnancyStatus, Quantity, StatedAs
+
+ON = date(2026, 5, 20)
+CRL, VESICLE = Quantity.CROWN_RUMP_LENGTH, Quantity.AMNIOTIC_VESICLE_DIAMETER
+
+
+def _estimate(days: float, error_days: float) -> AgeEstimate:
+    return AgeEstimate(days, error_days, AgeFrom.MEASURED, f"of {days}", "made up", "test", "test")
+
+
+def _pregnant(
+    days: int | None, stated_as: StatedAs | None = StatedAs.DAYS, **more: object
+) -> Pregnancy:
+    return Pregnancy(PregnancyStatus.PREGNANT, days, stated_as=stated_as, **more)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    "parts",
+    [[(40, 4), (42, 7)], [(40, 4), (41, 4), (43, 12)], [(55, 4), (58, 7), (57, 12), (56, 16)]],
+)
+def test_the_weighted_mean_and_its_error_are_those_of_scipy(parts: list[tuple[int, int]]) -> None:
+    combined = combine([_estimate(days, error) for days, error in parts])
+    assert combined is not None
+    days = np.array([p[0] for p in parts], dtype=float)
+    sigma = np.array([p[1] / 2 for p in parts], dtype=float)
+    fit, covariance = curve_fit(
+        np.full_like,
+        np.arange(len(days), dtype=float),
+        days,
+        p0=[50.0],
+        sigma=sigma,
+        absolute_sigma=True,
+    )
+    assert combined.days == pytest.approx(fit[0])
+    # These agree well within their errors, so nothing widens the error.
+    assert combined.standard_error_days == pytest.approx(np.sqrt(covariance[0, 0]))
+
+
+def test_estimates_that_disagree_widen_the_error_as_scipy_scales_it() -> None:
+    parts = [(40, 4), (55, 4), (60, 7)]
+    combined = combine([_estimate(days, error) for days, error in parts])
+    assert combined is not None
+    days = np.array([p[0] for p in parts], dtype=float)
+    sigma = np.array([p[1] / 2 for p in parts], dtype=float)
+    # absolute_sigma=False scales the covariance by the reduced chi squared: the Birge ratio.
+    fit, covariance = curve_fit(
+        np.full_like,
+        np.arange(len(days), dtype=float),
+        days,
+        p0=[50.0],
+        sigma=sigma,
+        absolute_sigma=False,
+    )
+    assert combined.days == pytest.approx(fit[0])
+    assert combined.standard_error_days == pytest.approx(np.sqrt(covariance[0, 0]))
+
+
+def test_an_outlier_is_named_and_left_in_the_mean() -> None:
+    parts = [_estimate(days, 4) for days in (40, 41, 42, 41, 60)]
+    named = outliers(parts)
+    assert [outlier.estimate.days for outlier in named] == [60]
+    assert int(np.argmax(np.abs(zscore([part.days for part in parts])))) == 4
+    combined = combine(parts)
+    assert combined is not None
+    assert combined.days == pytest.approx(np.mean([40, 41, 42, 41, 60]))
+
+
+def test_of_two_that_disagree_both_are_named() -> None:
+    assert {o.estimate.days for o in outliers([_estimate(40, 4), _estimate(60, 4)])} == {40, 60}
+
+
+def test_estimates_that_agree_have_no_outlier() -> None:
+    assert outliers([_estimate(40, 4), _estimate(43, 4)]) == ()
+
+
+def test_one_length_measured_twice_is_no_surer_than_once() -> None:
+    twice = measured_age([Measurement(CRL, 20), Measurement(CRL, 24)])
+    assert twice.estimate is not None
+    # 20 mm is 38.33 d and 24 mm 41 d between the published points.
+    assert twice.estimate.days == pytest.approx((38.333 + 41.0) / 2, abs=0.01)
+    assert twice.estimate.error_days == 4
+
+
+def test_a_length_and_a_vesicle_together_are_surer_than_either() -> None:
+    both = measured_age([Measurement(CRL, 22), Measurement(VESICLE, 15)])
+    assert both.estimate is not None
+    assert both.estimate.error_days < 4
+    assert 39.6 < both.estimate.days < 42
+    assert "inverse-variance" in both.estimate.method
+
+
+def test_a_refused_measurement_does_not_spoil_the_others() -> None:
+    ages = measured_age([Measurement(CRL, 22), Measurement(Quantity.BIPARIETAL_DIAMETER, 14)])
+    assert ages.estimate is not None
+    assert ages.estimate.days == pytest.approx(39.67, abs=0.01)
+    assert [refused.quantity for refused in ages.refused] == [Quantity.BIPARIETAL_DIAMETER]
+
+
+@pytest.mark.parametrize(
+    ("spoken", "days", "rounding"),
+    [
+        (_pregnant(45), 45, 0.5),
+        (_pregnant(42, StatedAs.WEEKS), 42, 3.5),
+        (_pregnant(90, StatedAs.MONTHS), 90, 15),
+        (_pregnant(40, approximate=True), 40, 3.5),
+        (_pregnant(40, age_to_days=45), 42.5, 3.0),
+        (_pregnant(40, None), 40, 0.5),
+    ],
+)
+def test_a_stated_age_has_the_rounding_of_its_unit(
+    spoken: Pregnancy, days: float, rounding: float
+) -> None:
+    age = stated_age([spoken])
+    assert age is not None
+    assert (age.days, age.rounding_days) == (days, rounding)
+
+
+def test_no_age_said_is_no_age() -> None:
+    assert stated_age([_pregnant(None)]) is None
+    assert stated_age([]) is None
+
+
+def test_three_ages_stand_side_by_side_with_days_and_standard_errors() -> None:
+    ages = ages_of([_pregnant(45)], [Measurement(CRL, 22)], [Service(ON - timedelta(days=40))], ON)
+    beside = {(c.one.age_from, c.other.age_from): c for c in ages.side_by_side}
+    assert set(beside) == {
+        (AgeFrom.STATED, AgeFrom.MEASURED),
+        (AgeFrom.STATED, AgeFrom.SERVICE),
+        (AgeFrom.MEASURED, AgeFrom.SERVICE),
+    }
+    apart = beside[AgeFrom.STATED, AgeFrom.MEASURED]
+    assert apart.difference_days == pytest.approx(5.33, abs=0.01)
+    # Of the stated age only its rounding counts: 5.33 / sqrt(0.25^2 + 2^2).
+    assert apart.standard_errors == pytest.approx(2.65, abs=0.01)
+    assert abs(beside[AgeFrom.MEASURED, AgeFrom.SERVICE].standard_errors) < 1
+
+
+def test_the_age_to_go_by_is_stated_then_measured_then_by_service() -> None:
+    service = [Service(ON - timedelta(days=40))]
+    length = [Measurement(CRL, 22)]
+    names = [
+        ages_of(stated, measured, service, ON).best
+        for stated, measured in (([_pregnant(45)], length), ([], length), ([], []))
+    ]
+    assert [name.age_from for name in names if name is not None] == [
+        AgeFrom.STATED,
+        AgeFrom.MEASURED,
+        AgeFrom.SERVICE,
+    ]
