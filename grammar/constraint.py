@@ -25,16 +25,16 @@ _TERMINALS = re.compile(r"^(N1|N2|N3|NLONG|NDEC|NORDINAL|NOTE_TEXT): .*$", re.MU
 
 _FUSED_UNIT = r"[1-9][0-9]{0,2}(\.[0-9]+)?(mm|cm|MM|CM)"
 _FUSED_ISH = r"([1-9][0-9]?|[Tt]wenty|[Tt]hirty|[Ff]orty|[Ff]ifty|[Ss]ixty|[Ss]eventy|[Ee]ighty|[Nn]inety)ish"
-# Numerals and notes as they may be written. The recogniser's lexer takes the longest match and does
+_NOTE_WORD = r"[A-Za-z0-9']+(\.[0-9]+)?"
+# Numerals as they may be written. The recogniser's lexer takes the longest match and does
 # not step back, so a closing point belongs to the numeral ("22." may still become "22.5").
 _WRITTEN_TERMINALS = r"""
-N1: /[0-9]\.?/
-N2: /[1-9][0-9]\.?/
-N3: /[1-9][0-9][0-9]\.?/
-NLONG: /0[0-9]+\.?|[1-9][0-9][0-9][0-9]+\.?/
-NDEC: /[0-9]+\.[0-9]+\.?/
+N1: /[0-9](\.|\.\.\.)?/
+N2: /[1-9][0-9](\.|\.\.\.)?/
+N3: /[1-9][0-9][0-9](\.|\.\.\.)?/
+NLONG: /(0[0-9]+|[1-9][0-9][0-9][0-9]+)(\.|\.\.\.)?/
+NDEC: /[0-9]+\.[0-9]+(\.|\.\.\.)?/
 NORDINAL: /(1|2|3|21|22|23|31)(st|nd|rd|th)|([4-9]|1[0-9]|2[04-9]|30)th/
-NOTE_TEXT: /([Nn]ote|[Rr]emark|[Cc]omment)[,:.]? [A-Za-z0-9][A-Za-z0-9' ]*([,.]? [A-Za-z0-9' ]+)*/
 """
 
 
@@ -49,7 +49,9 @@ def constraint(vocabulary: Vocabulary | None = None) -> str:
     words = sorted(set(_LITERAL.findall(text)))
     text = _LITERAL.sub(lambda m: f"w_{m.group(1)}", text)
     text = text.replace("start: breath", "start: breath CLOSING?")
-    closing = f"CLOSING: /{_alternatives([c for c in CLOSINGS if c])}/"
+    ending = _alternatives([c for c in CLOSINGS if c])
+    note = f"NOTE_TEXT: /([Nn]ote|[Rr]emark|[Cc]omment)(({_alternatives(SEPARATORS)}){_NOTE_WORD})+({ending})?/"
+    closing = f"CLOSING: /{ending}/"
     definitions = [_word_rule(word, vocabulary) for word in words]
     letters = sorted(
         {
@@ -62,7 +64,8 @@ def constraint(vocabulary: Vocabulary | None = None) -> str:
     )
     parts = [f"P_{_name(part)}: /{_alternatives((part,))}/" for part in letters]
     return (
-        "\n".join((text, _WRITTEN_TERMINALS, closing, *contractions, *definitions, *parts)) + "\n"
+        "\n".join((text, _WRITTEN_TERMINALS, note, closing, *contractions, *definitions, *parts))
+        + "\n"
     )
 
 

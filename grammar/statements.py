@@ -663,6 +663,7 @@ _READERS: dict[str, Callable[[Node, date | None], list[Content]]] = {
     "remark": _words_as_note,
     "note": _note,
     "command": _command,
+    "answer": _command,
     "next": _next,
     "change_number": _change_number,
     "change_side": _change_side,
