@@ -28,6 +28,7 @@ class AgeSummary:
     ``age_days`` is as stated, else as measured, else by the service that fits; ``age_error_days``
     the half-width of its error. ``service_date`` is the recorded service that fits the age, else
     the exam date less the age. ``due_date`` follows from the service date, ``due`` has its spread.
+    Where the stated and the measured age contradict each other no date is given until it is settled.
     """
 
     age_days: int | None = None
@@ -72,6 +73,8 @@ def _service_date(
     facts: ExamFacts, age: AgeEstimate | None
 ) -> tuple[date | None, ServiceDateFrom | None, float]:
     """The service date, whence, and the half-width of its error in days."""
+    if facts.ages.contradict:
+        return None, None, 0.0
     chosen = facts.ages.fit.chosen
     if chosen is not None and chosen.low_days == chosen.high_days:
         return chosen.service.first_day, ServiceDateFrom.RECORDED, chosen.estimate.error_days

@@ -8,7 +8,7 @@ from grammar.ageing.estimate import AgeEstimate, days_text
 from grammar.ageing.stated import APPROXIMATE_DAYS, ROUNDING_DAYS, stated_span_days
 from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
 from grammar.dating.ages import compare
-from grammar.dating.services import FIT_STANDARD_ERRORS, ONE_CYCLE_DAYS, service_text
+from grammar.dating.services import ONE_CYCLE_DAYS, service_text
 from grammar.exam import Severity
 from grammar.facts import ExamFacts
 
@@ -28,10 +28,8 @@ def measured_numbers(facts: ExamFacts) -> tuple[int, ...]:
 def stated_and_measured(facts: ExamFacts) -> Iterator[Raised]:
     """'Pregnant forty-five days, crown rump twenty-two' raises it, 'crown rump thirty' does not."""
     stated, measured = facts.ages.stated, facts.ages.measured.estimate
-    if stated is None or measured is None:
-        return
-    beside = compare(stated, measured)
-    if abs(beside.standard_errors) > FIT_STANDARD_ERRORS:
+    if stated is not None and measured is not None and facts.ages.contradict:
+        beside = compare(stated, measured)
         apart = days_text(abs(beside.difference_days))
         yield Raised(
             f"Age {stated.reason}, but {measured.reason} makes it {days_text(measured.days)} days "

@@ -11,7 +11,7 @@ from grammar.ageing.estimate import AgeEstimate, AgeFrom
 from grammar.ageing.landmarks import AtLeast
 from grammar.ageing.measured import MeasuredAge, measured_age
 from grammar.ageing.stated import stated_age
-from grammar.dating.services import ServiceFit, fit_services
+from grammar.dating.services import FIT_STANDARD_ERRORS, ServiceFit, fit_services
 from grammar.exam import Service
 from grammar.findings import Measurement, Pregnancy
 
@@ -47,6 +47,14 @@ class Ages:
     def best(self) -> AgeEstimate | None:
         """The age to go by: as stated, else as measured, else by service."""
         return self.stated or self.measured.estimate or self.service
+
+    @property
+    def contradict(self) -> bool:
+        """Whether the stated and the measured age are more than 2 standard errors apart."""
+        measured = self.measured.estimate
+        if self.stated is None or measured is None:
+            return False
+        return abs(compare(self.stated, measured).standard_errors) > FIT_STANDARD_ERRORS
 
     @property
     def side_by_side(self) -> tuple[Comparison, ...]:

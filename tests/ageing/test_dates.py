@@ -332,6 +332,12 @@ def test_the_row_is_empty_where_she_is_not_plainly_pregnant() -> None:
         assert (row.age_days, row.service_date, row.due_date) == (None, None, None)
 
 
+def test_ages_that_contradict_give_no_date_until_it_is_settled() -> None:
+    row = summarise_age(exam(pregnant(75), crl(22), known=served(76)))
+    assert (row.age_days, row.age_from) == (75, AgeFrom.STATED)
+    assert (row.service_date, row.due_date, row.dry_off) == (None, None, None)
+
+
 def test_several_services_and_no_age_leave_the_dates_empty() -> None:
     row = summarise_age(exam(pregnant(), known=served(40, 61)))
     assert (row.age_days, row.service_date, row.due_date) == (None, None, None)
