@@ -31,7 +31,7 @@ from grammar.findings import (
     UterineState,
     Uterus,
 )
-from grammar.statements import Age, GravidSide, Item, Place, PlaceKind, Remark, RemarkKind
+from grammar.statements.items import Age, GravidSide, Item, Place, PlaceKind, Remark, RemarkKind
 
 _FITS: dict[type, frozenset[PlaceKind]] = {
     Ovary: frozenset({PlaceKind.OVARY, PlaceKind.SIDE}),

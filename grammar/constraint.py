@@ -1,4 +1,4 @@
-"""exam.lark compiled for a guided recogniser: what may be written, capitals, commas and digits included.
+"""exam.lark compiled for a guided recogniser: what may be written, in capitals, commas and digits.
 
 The recogniser writes text, not normalised words: "Left ovary, C.L. 22mm." The constraint is the
 same grammar with every word replaced by its written surfaces and every space by the separators that
@@ -24,7 +24,10 @@ _SPACE_RULE = re.compile(r'^SP: " "$', re.MULTILINE)
 _TERMINALS = re.compile(r"^(N1|N2|N3|NLONG|NDEC|NORDINAL|NOTE_TEXT): .*$", re.MULTILINE)
 
 _FUSED_UNIT = r"[1-9][0-9]{0,2}(\.[0-9]+)?(mm|cm|MM|CM)"
-_FUSED_ISH = r"([1-9][0-9]?|[Tt]wenty|[Tt]hirty|[Ff]orty|[Ff]ifty|[Ss]ixty|[Ss]eventy|[Ee]ighty|[Nn]inety)ish"
+_FUSED_ISH = (
+    r"([1-9][0-9]?|[Tt]wenty|[Tt]hirty|[Ff]orty|[Ff]ifty|[Ss]ixty|[Ss]eventy|[Ee]ighty|[Nn]inety)"
+    r"ish"
+)
 _NOTE_WORD = r"[A-Za-z0-9']+(\.[0-9]+)?"
 # Numerals as they may be written. The recogniser's lexer takes the longest match and does
 # not step back, so a closing point belongs to the numeral ("22." may still become "22.5").
@@ -50,7 +53,8 @@ def constraint(vocabulary: Vocabulary | None = None) -> str:
     text = _LITERAL.sub(lambda m: f"w_{m.group(1)}", text)
     text = text.replace("start: breath", "start: breath CLOSING?")
     ending = _alternatives([c for c in CLOSINGS if c])
-    note = f"NOTE_TEXT: /([Nn]ote|[Rr]emark|[Cc]omment)(({_alternatives(SEPARATORS)}){_NOTE_WORD})+({ending})?/"
+    spoken = f"(({_alternatives(SEPARATORS)}){_NOTE_WORD})+"
+    note = f"NOTE_TEXT: /([Nn]ote|[Rr]emark|[Cc]omment){spoken}({ending})?/"
     closing = f"CLOSING: /{ending}/"
     definitions = [_word_rule(word, vocabulary) for word in words]
     letters = sorted(
@@ -102,7 +106,7 @@ def written(
     """One way of writing a normalised phrase; ``choose`` picks among the forms of each word."""
     contracted = normal
     for short, long in CONTRACTIONS.items():
-        contracted = re.sub(rf"\b{long}\b", lambda _, s=short, f=long: choose((f, s)), contracted)
+        contracted = re.sub(rf"\b{long}\b", _either(choose, long, short), contracted)
     parts: list[str] = []
     for word in contracted.split(" "):
         if parts:
@@ -112,6 +116,12 @@ def written(
         else:
             parts.append(word)
     return "".join(parts) + choose(CLOSINGS)
+
+
+def _either(
+    choose: Callable[[Sequence[str]], str], long: str, short: str
+) -> Callable[[re.Match[str]], str]:
+    return lambda _: choose((long, short))
 
 
 def _capital(form: str) -> str:

@@ -417,7 +417,7 @@ class Command:
 
     ``animal``: for next_animal, the animal named with it, if any.
     ``number``: for change, the new number ("make that twenty-four"), as spoken: a size in mm where
-    a unit was spoken or assumed, days for an age, a score; for answer, which choice (1 is the first).
+    a unit was spoken or assumed, days for an age, a score; for answer, which choice (1 = first).
     ``side``: for change, the new side ("no, right").
     ``answer``: for answer, what was answered.
     A correction of a whole finding ("correction, left ovary CL twenty-four") is CHANGE followed by

@@ -1,4 +1,4 @@
-"""exam.lark and the vocabulary put together into one grammar text, read by lark and by llguidance."""
+"""exam.lark and the vocabulary as one grammar text, read by lark and by llguidance."""
 
 from __future__ import annotations
 

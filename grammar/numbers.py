@@ -1,4 +1,4 @@
-"""Spoken and written numbers as values. Tags are strings: digits run together, leading zeros count."""
+"""Spoken and written numbers as values. Tags are strings, so leading zeros count."""
 
 from __future__ import annotations
 
@@ -97,7 +97,7 @@ def words_of(tree: Tree[Token] | Token) -> list[str]:
 
 
 def cardinal(words: list[str]) -> int:
-    """Value of a cardinal: "twenty two", "a hundred and five", "one forty", "one oh five", "140"."""
+    """Value of a cardinal: "twenty two", "a hundred and five", "one forty", "one oh five"."""
     if "thousand" in words:
         at = words.index("thousand")
         return 1000 * cardinal(words[:at]) + _rest(words[at + 1 :])
@@ -122,7 +122,7 @@ def _rest(words: list[str]) -> int:
 def fraction(words: list[str]) -> float:
     """What follows "point": "four" is 0.4, "seven five" and "75" are 0.75, "oh five" is 0.05."""
     digits = "".join(word if word.isdigit() else str(VALUES[word]) for word in words)
-    return int(digits) / 10 ** len(digits)
+    return int(digits) / float(10 ** len(digits))
 
 
 def tag_digits(tree: Tree[Token]) -> str:

@@ -1,4 +1,4 @@
-"""Text of one phrase -> a Reading: findings and at most one command, or where and why it cannot be read."""
+"""Text of one phrase -> a Reading: findings and a command, or where and why it cannot be read."""
 
 from __future__ import annotations
 
@@ -7,13 +7,14 @@ from collections.abc import Iterator
 from datetime import date
 from functools import cache
 
-from lark import Tree
+from lark import Token, Tree
 
 from grammar.breath import UNREADABLE, Composition, compositions
 from grammar.earley import ParseTree, PhraseParser
 from grammar.findings import Command, Finding, Reading, Unread
 from grammar.normalise import normalise
-from grammar.statements import Item, UnresolvedDateError, items_of
+from grammar.statements import items_of
+from grammar.statements.items import Item, UnresolvedDateError
 from grammar.vocabulary import Vocabulary, built_in
 
 # More trees than this for one phrase means a grammar to mend; the reading is then marked unread
@@ -103,9 +104,11 @@ def single_trees(tree: ParseTree) -> Iterator[ParseTree]:
             if isinstance(option, Tree):
                 yield from single_trees(option)
         return
-    choices = [list(single_trees(c)) if isinstance(c, Tree) else [c] for c in tree.children]
+    choices: list[list[ParseTree | Token]] = [
+        list(single_trees(c)) if isinstance(c, Tree) else [c] for c in tree.children
+    ]
     if all(len(choice) == 1 for choice in choices):
         yield Tree(tree.data, [c[0] for c in choices], tree.meta)
         return
     for chosen in itertools.product(*choices):
-        yield Tree(tree.data, list(chosen), tree.meta)
+        yield Tree(tree.data, [*chosen], tree.meta)

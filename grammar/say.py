@@ -36,7 +36,7 @@ from grammar.findings import (
     Viability,
 )
 from grammar.numbers import MONTHS, ORDINALS, TEENS, TENS, UNITS
-from grammar.statements import DAYS_IN_MONTH, DAYS_IN_WEEK
+from grammar.statements.units import DAYS_IN_MONTH, DAYS_IN_WEEK
 from grammar.vocabulary import built_in
 
 _SMALL = {n: w for w, n in {**UNITS, **TEENS, **TENS}.items()}
@@ -46,7 +46,7 @@ _DIGIT_WORDS = {0: "oh", **{n: w for w, n in UNITS.items()}}
 
 
 def say_number(number: float) -> str:
-    """1 to 999, with decimals: 22 is "twenty two", 105 "a hundred and five", 2.4 "two point four"."""
+    """1 to 999: 22 is "twenty two", 105 "a hundred and five", 2.4 "two point four"."""
     whole = int(number)
     decimals = f"{number:.2f}".split(".")[1].rstrip("0")
     if decimals:
@@ -127,6 +127,15 @@ _SEVERAL = {
 }
 
 
+def _cavity(finding: Ovary, *, unit: bool) -> list[str]:
+    if finding.cavity is None:
+        return []
+    if not finding.cavity:
+        return [_term("no_cavity")]
+    size = finding.cavity_mm
+    return [_term("cavity_with"), *([] if size is None else [f"of {_size(size, unit=unit)}"])]
+
+
 @say.register
 def _(finding: Ovary) -> str:
     if finding.structure is OvarianStructure.NONE:
@@ -141,12 +150,7 @@ def _(finding: Ovary) -> str:
         words += [say_number(finding.size_mm), "by", _size(finding.second_size_mm, unit=unit)]
     elif finding.size_mm is not None:
         words.append(_size(finding.size_mm, unit=unit))
-    if finding.cavity is False:
-        words.append(_term("no_cavity"))
-    elif finding.cavity:
-        words.append(_term("cavity_with"))
-        if finding.cavity_mm is not None:
-            words.append(f"of {_size(finding.cavity_mm, unit=unit)}")
+    words += _cavity(finding, unit=unit)
     if finding.wall_mm is not None:
         words.append(f"wall {_size(finding.wall_mm, unit=unit)}")
     elif finding.wall is not None:

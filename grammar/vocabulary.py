@@ -102,7 +102,7 @@ def extended(base: Vocabulary, text: str, where: str) -> Vocabulary:
     for name in terms:
         if name not in base.terms:
             raise VocabularyError(
-                f"{where}: there is no term '{name}'; own forms can be added to existing terms only."
+                f"{where}: there is no term '{name}'; forms can be added to existing terms only."
             )
     merged = {
         name: tuple(dict.fromkeys((*forms, *terms.get(name, ()))))

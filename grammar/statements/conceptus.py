@@ -1,0 +1,91 @@
+"""The conceptus: number, signs of life, landmarks, measurements, sex."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from grammar.findings import (
+    Arrangement,
+    Conceptus,
+    FetalSex,
+    Landmark,
+    LandmarkName,
+    Measurement,
+    Membranes,
+    Quantity,
+    Sex,
+    Viability,
+)
+from grammar.statements.items import Content, Readers
+from grammar.statements.sizes import millimetres, small_number
+from grammar.statements.tree import Node, child, children, named
+
+
+def _conceptus(node: Node, _: date | None) -> list[Content]:
+    arrangement = child(node, "arrangement")
+    if arrangement is not None:
+        kind = named(arrangement, Arrangement)
+        assert kind is not None
+        return [kind]
+    name = str(children(children(node, "conceptus_count")[0])[0].data)
+    return [Conceptus({"single": 1, "twins": 2, "triplets": 3}[name])]
+
+
+_SIGNS: dict[str, dict[str, bool | Membranes]] = {
+    "heartbeat": {"heartbeat": True},
+    "no_heartbeat": {"heartbeat": False},
+    "movement": {"movement": True},
+    "no_movement": {"movement": False},
+    "membranes_attached": {"membranes": Membranes.ATTACHED},
+    "membranes_detached": {"membranes": Membranes.DETACHED},
+    "lost": {"loss": True},
+    "viable": {"loss": False},
+}
+
+
+def _fetus(node: Node) -> int | None:
+    spoken = child(node, "fetus")
+    return None if spoken is None else (1 if child(spoken, "first_fetus") else 2)
+
+
+def _viability(node: Node, _: date | None) -> list[Content]:
+    sign = _SIGNS[str(children(children(node, "sign")[0])[0].data)]
+    return [Viability(fetus=_fetus(node), **sign)]  # type: ignore[arg-type]
+
+
+def _landmark(node: Node, _: date | None) -> list[Content]:
+    name = named(child(node, "landmark_name"), LandmarkName)
+    assert name is not None
+    return [Landmark(name, seen=node.data == "landmark", fetus=_fetus(node))]
+
+
+def _measurement(node: Node, _: date | None) -> list[Content]:
+    quantity = named(child(node, "quantity"), Quantity)
+    size = children(node, "fetal_size")[0]
+    unit = child(size, "size_unit")
+    assert quantity is not None
+    number = small_number(children(size, "n_size")[0])
+    return [Measurement(quantity, millimetres(number, unit), _fetus(node), unit is None)]
+
+
+def _fetal_sex(node: Node, _: date | None) -> list[Content]:
+    if child(node, "both_male"):
+        return [FetalSex(Sex.MALE, 1), FetalSex(Sex.MALE, 2)]
+    if child(node, "both_female"):
+        return [FetalSex(Sex.FEMALE, 1), FetalSex(Sex.FEMALE, 2)]
+    if child(node, "one_of_each"):
+        return [FetalSex(Sex.MALE, 1), FetalSex(Sex.FEMALE, 2)]
+    sex = named(child(node, "sex"), Sex)
+    assert sex is not None
+    return [FetalSex(sex, _fetus(node))]
+
+
+CONCEPTUS: Readers = {
+    "conceptus": _conceptus,
+    "viability": _viability,
+    "landmark": _landmark,
+    "landmark_absent": _landmark,
+    "landmark_not_seen": _landmark,
+    "measurement": _measurement,
+    "fetal_sex": _fetal_sex,
+}

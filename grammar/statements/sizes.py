@@ -1,0 +1,57 @@
+"""Sizes and depths in millimetres."""
+
+from __future__ import annotations
+
+from grammar.numbers import cardinal, fraction, words_of
+from grammar.statements.tree import Node, child, children
+from grammar.statements.units import MM_IN_CM
+
+
+def small_number(node: Node) -> float:
+    """A number with a decimal part or a half: n199, NDEC, "two point four", "two and a half"."""
+    words = words_of(node)
+    if "point" in words:
+        at = words.index("point")
+        return cardinal(words[:at]) + fraction(words[at + 1 :])
+    if "half" in words:
+        return cardinal(words[: words.index("and")]) + 0.5
+    if len(words) == 1 and "." in words[0]:
+        return float(words[0])
+    return float(cardinal(words))
+
+
+def millimetres(number: float, unit: Node | None) -> float:
+    """A number in millimetres, taken as such where no unit was said."""
+    cm = unit is not None and child(unit, "centimetres") is not None
+    return round(number * (MM_IN_CM if cm else 1), 2)
+
+
+def sizes(node: Node) -> tuple[float, float | None, bool]:
+    """Size, second size, whether the unit was assumed, of an ovary_size in any of its forms."""
+    numbers = [small_number(n) for n in children(node, "small_size")]
+    units = children(node, "size_unit")
+    if node.data == "two_axes":
+        unit = units[0] if units else None
+        return millimetres(numbers[0], unit), millimetres(numbers[1], unit), unit is None
+    # of "twenty, sorry, twenty-four" the last counts, with the unit said last
+    unit = units[-1] if units else None
+    return millimetres(numbers[-1], unit), None, unit is None
+
+
+SIZE_RULES = {"ovary_size", "two_axes", "size_slip"}
+
+
+def said_size(node: Node) -> Node | None:
+    """The size under a detail, said with or without a word before it ("measuring twenty")."""
+    if node.data == "size_said":
+        return next(c for c in children(node) if c.data in SIZE_RULES)
+    return node if node.data in SIZE_RULES else None
+
+
+def optional_mm(node: Node) -> tuple[float | None, bool]:
+    """Size in millimetres under a node if one was said, and whether its unit was assumed."""
+    number = child(node, "small_size")
+    if number is None:
+        return None, False
+    unit = child(node, "size_unit")
+    return millimetres(small_number(number), unit), unit is None
