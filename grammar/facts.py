@@ -36,6 +36,8 @@ from grammar.findings import (
 )
 
 F = TypeVar("F")
+# Number, finding, and whether it is still queried.
+_Said = tuple[int, object, bool]
 
 
 class Told(NamedTuple, Generic[F]):
@@ -129,13 +131,15 @@ class ExamFacts:
 
 def facts_of(exam: Exam) -> ExamFacts:
     """Sort the findings of an exam. Never raises."""
-    by_type: dict[type, list[tuple[int, object]]] = {}
+    by_type: dict[type, list[_Said]] = {}
     queried: dict[int, str] = {}
     for record in exam.recorded:
         if record.state is FindingState.WITHDRAWN:
             continue
-        by_type.setdefault(type(record.finding), []).append((record.number, record.finding))
-        if record.state is FindingState.QUERIED:
+        doubtful = record.state is FindingState.QUERIED
+        said = (record.number, record.finding, doubtful)
+        by_type.setdefault(type(record.finding), []).append(said)
+        if doubtful:
             queried[record.number] = record.heard
     ovaries = _told(by_type, Ovary)
     pregnancies = _told(by_type, Pregnancy)
@@ -174,13 +178,13 @@ def facts_of(exam: Exam) -> ExamFacts:
     )
 
 
-def _told(by_type: dict[type, list[tuple[int, object]]], kind: type[F]) -> tuple[Told[F], ...]:
+def _told(by_type: dict[type, list[_Said]], kind: type[F]) -> tuple[Told[F], ...]:
     found = by_type.get(kind)
     if found is None:
         return ()
     if len(found) > 1:
-        found.sort(key=lambda pair: (repr(pair[1]), pair[0]))
-    return tuple(Told(number, cast("F", finding)) for number, finding in found)
+        found.sort(key=lambda said: (repr(said[1]), said[2], said[0]))
+    return tuple(Told(number, cast("F", finding)) for number, finding, _ in found)
 
 
 def _services(exam: Exam, histories: tuple[Told[History], ...]) -> tuple[Service, ...]:

@@ -84,7 +84,7 @@ def _apart_from_numbers(flags: tuple[Flag, ...]) -> list[Flag]:
     return [replace(flag, findings=()) for flag in flags]
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=300, deadline=None)
 @given(exams, st.randoms(use_true_random=False))
 def test_flags_do_not_depend_on_the_order_of_speech(exam: Exam, shuffle: random.Random) -> None:
     spoken = list(exam.recorded)
@@ -102,7 +102,7 @@ def _stops(exam: Exam) -> set[str]:
     return {flag.rule for flag in check_exam(exam) if flag.severity is Severity.STOP}
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=300, deadline=None)
 @given(exams, st.data())
 def test_saying_a_finding_again_never_adds_a_stop(exam: Exam, data: st.DataObject) -> None:
     standing = [r for r in exam.recorded if r.state is not FindingState.WITHDRAWN]
@@ -112,7 +112,7 @@ def test_saying_a_finding_again_never_adds_a_stop(exam: Exam, data: st.DataObjec
     assert _stops(replace(exam, recorded=(*exam.recorded, again))) <= _stops(exam)
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=300, deadline=None)
 @given(exams)
 def test_nothing_stops_without_a_plan_that_would_end_a_pregnancy(exam: Exam) -> None:
     def ends(finding: Finding) -> bool:
@@ -125,7 +125,7 @@ def test_nothing_stops_without_a_plan_that_would_end_a_pregnancy(exam: Exam) -> 
         assert _stops(exam) == set()
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=300, deadline=None)
 @given(exams)
 def test_a_summary_never_holds_half_a_date(exam: Exam) -> None:
     summary = summarise_age(exam)
