@@ -115,6 +115,8 @@ def read_visit(folder: Path, herd: Path | None = None) -> tuple[Visit, Flags]:
         raise BadInputError(f"{folder} is not the folder of a visit: check its name.")
     with Journal.read(folder) as journal:
         visit = fold(journal.entries())
+    if visit.on_date is None:
+        raise BadInputError(f"{folder} holds no visit yet: nothing was recorded in it.")
     if herd is not None:
         visit = with_herd(visit, herd)
     return visit, {exam.number: check_exam(exam) for exam in visit.exams}

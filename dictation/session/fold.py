@@ -131,6 +131,7 @@ def _heard_phrase(visit: Visit, event: Heard, at: str) -> Phrase:
         audio=event.audio,
         confidence=event.confidence,
         started_at=_time_of(visit, event.recording, event.at_s, at),
+        reasons=event.reasons,
     )
 
 

@@ -75,7 +75,10 @@ class Journal:
             raise BadInputError(f"{folder} holds no visit: there is no {JOURNAL_NAME} in it.")
         with _told(folder):
             connection = _connect_to_read(path)
-            schema.check(connection)
+            begun = schema.check(connection) > 0
+        if not begun:
+            connection.close()
+            raise BadInputError(f"{folder} holds no visit yet: nothing was recorded in it.")
         return cls(folder, connection, None, SystemClock())
 
     @property

@@ -8,6 +8,7 @@ from dictation.recognition.protocol import Outcome
 from dictation.session.asking import ask
 from dictation.session.breath import Breath
 from dictation.session.perform import keep_note, perform, perform_doubtful, perform_sure
+from dictation.session.undo import base_of
 from dictation.session.visit import Change, Fate, Touch, Utterance, Visit
 from grammar.exam import FindingState
 from grammar.findings import Command, CommandName, Said, Unread
@@ -33,6 +34,7 @@ class Phrase:
     audio: str | None = None
     confidence: float = 1.0
     started_at: str | None = None
+    reasons: tuple[str, ...] = ()
 
     @property
     def commands(self) -> frozenset[CommandName]:
@@ -103,10 +105,10 @@ def _not_understood(visit: Visit, phrase: Phrase) -> tuple[Visit, Fate]:
     """Chatter is kept and passed over; what may have been meant for us is asked about."""
     if phrase.outcome is Outcome.TOO_LONG:
         question = "Too much was said in one breath: say it again in parts."
-        why = "the utterance was too long to be heard"
+        why = "; ".join(phrase.reasons) or "the utterance was too long to be heard"
     elif phrase.outcome is Outcome.FAILED:
         question = "The recogniser failed on the last words: say them again."
-        why = "the recogniser failed"
+        why = "; ".join(phrase.reasons) or "the recogniser failed"
     elif not phrase.doubts:
         return visit, Fate.REFUSED
     else:
@@ -116,7 +118,12 @@ def _not_understood(visit: Visit, phrase: Phrase) -> tuple[Visit, Fate]:
 
 
 def _on_record(before: Visit, after: Visit, phrase: Phrase, fate: Fate) -> Visit:
-    touched = _touches(before, after)
+    changed = touched = _touches(before, after)
+    answered = _answered(before, after)
+    if CommandName.SCRATCH in phrase.commands:
+        # What 'scratch that' took back is not its own doing: a second one goes on further back.
+        touched = tuple(t for t in touched if base_of(t.number) == phrase.utterance)
+        answered = ()
     opened = after.last_exam if after.last_exam > before.last_exam else None
     closed = before.in_hand if before.in_hand != after.in_hand else None
     by_command = {CommandName.NEXT_ANIMAL, CommandName.CLOSE, CommandName.ANSWER}
@@ -125,7 +132,7 @@ def _on_record(before: Visit, after: Visit, phrase: Phrase, fate: Fate) -> Visit
         number=phrase.utterance,
         text=phrase.text or phrase.free_text,
         fate=fate,
-        exam=_exam_concerned(before, after, touched),
+        exam=_exam_concerned(before, after, changed),
         at_s=phrase.at_s,
         until_s=phrase.until_s,
         audio=phrase.audio,
@@ -133,7 +140,7 @@ def _on_record(before: Visit, after: Visit, phrase: Phrase, fate: Fate) -> Visit
         doubts=phrase.doubts,
         touched=touched,
         asked=tuple(q.id for q in after.queries if q.utterance == phrase.utterance),
-        answered=_answered(before, after),
+        answered=answered,
         closed=closed,
         opened=opened,
         implied_next=implied,
@@ -147,7 +154,7 @@ def _on_record(before: Visit, after: Visit, phrase: Phrase, fate: Fate) -> Visit
             utterance.text,
             phrase.started_at or "",
         )
-        for touch in touched
+        for touch in changed
         if touch.before is not None
         and (
             touch.before.finding != touch.after.finding

@@ -25,10 +25,11 @@ def scratch(visit: Visit, asking_utterance: int) -> Visit:
     Where this animal has none, nothing is done: reaching into the animal before is asked about
     first, because 'scratch that' is more often said once too often than meant for her.
     """
-    last = last_that_did(visit, visit.in_hand)
-    if last is not None:
-        return take_back(visit, last.number)
-    before = next((u for u in reversed(visit.utterances) if u.can_be_taken_back), None)
+    done = [u for u in visit.utterances if u.can_be_taken_back and u.number != asking_utterance]
+    here = [u for u in done if u.exam == visit.in_hand and visit.in_hand is not None]
+    if here:
+        return take_back(visit, here[-1].number)
+    before = done[-1] if done else None
     if before is None:
         return replace(visit, reply="There is nothing to take back.")
     exam = visit.exam(before.exam)

@@ -1,0 +1,14 @@
+PRAGMA application_id = 1752134254;
+PRAGMA user_version = 1;
+BEGIN TRANSACTION;
+CREATE TABLE event ( seq INTEGER PRIMARY KEY, at TEXT NOT NULL, kind TEXT NOT NULL, body TEXT NOT NULL CHECK (json_valid(body))) STRICT;
+INSERT INTO "event" VALUES(1,'2026-11-25T07:42:28.202+00:00','visit_opened','{"is":"VisitOpened","on_date":"2026-11-18","farm":null,"herd_digest":null,"grammar_version":""}');
+INSERT INTO "event" VALUES(2,'2026-11-25T07:42:28.559+00:00','typed','{"is":"Typed","utterance":1,"text":"cow eight three seven","said":[{"is":"Said","what":{"is":"Animal","tag":"837","electronic_id":null,"listed":null,"animal_class":null,"tag_alone":false},"start":0,"end":21,"words":"cow eight three seven"}],"alternatives":[],"unread":null,"doubts":[],"recording":null,"line":null}');
+INSERT INTO "event" VALUES(3,'2026-11-25T07:42:28.573+00:00','typed','{"is":"Typed","utterance":2,"text":"left ovary CL twenty-two","said":[{"is":"Said","what":{"is":"Ovary","side":"left","structure":"corpus_luteum","size_mm":22.0,"second_size_mm":null,"cavity":null,"cavity_mm":null,"wall":null,"wall_mm":null,"count":null,"unit_assumed":true},"start":0,"end":24,"words":"left ovary cl twenty two"}],"alternatives":[],"unread":null,"doubts":[],"recording":null,"line":null}');
+INSERT INTO "event" VALUES(4,'2026-11-25T07:42:28.577+00:00','typed','{"is":"Typed","utterance":3,"text":"scratch that","said":[{"is":"Said","what":{"is":"Command","name":"scratch","animal":null,"number":null,"side":null,"answer":null},"start":0,"end":12,"words":"scratch that"}],"alternatives":[],"unread":null,"doubts":[],"recording":null,"line":null}');
+CREATE TABLE schema_step (version INTEGER PRIMARY KEY, applied_at TEXT NOT NULL) STRICT;
+INSERT INTO "schema_step" VALUES(1,'2026-11-25T07:42:28.192Z');
+CREATE TRIGGER event_never_changes BEFORE UPDATE ON event BEGIN SELECT RAISE(ABORT, 'events are never changed'); END;
+CREATE TRIGGER event_never_goes BEFORE DELETE ON event BEGIN SELECT RAISE(ABORT, 'events are never deleted'); END;
+CREATE TRIGGER event_never_replaced BEFORE INSERT ON event WHEN EXISTS (SELECT 1 FROM event WHERE seq = NEW.seq) BEGIN SELECT RAISE(ABORT, 'events are never replaced'); END;
+COMMIT;
