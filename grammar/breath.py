@@ -31,6 +31,7 @@ from grammar.findings import (
     UterineState,
     Uterus,
 )
+from grammar.numbers import VALUES
 from grammar.statements.items import Age, GravidSide, Item, Place, PlaceKind, Remark, RemarkKind
 
 _FITS: dict[type, frozenset[PlaceKind]] = {
@@ -40,6 +41,7 @@ _FITS: dict[type, frozenset[PlaceKind]] = {
 }
 # Shorter bare numbers are sizes and ages whose first words were lost, not tags: our choice.
 FEWEST_DIGITS_ALONE = 3
+FEWEST_DIGITS_AFTER_NEXT = 2
 # Problems of a piece that means nothing by itself; places and sides left over count 1 each.
 UNREADABLE = 100
 _GRAVID = frozenset({PlaceKind.UTERUS, PlaceKind.SIDE})
@@ -85,6 +87,8 @@ def _compose(items: list[Item], normal: str, way: _Way) -> Composition:
         if isinstance(content, Place):
             continue
         if isinstance(content, Ovary | Uterus | Remark):
+            if isinstance(content, Ovary) and content.count is None:
+                draft.problems += _number_taken_from(items, index, normal)
             _with_place(draft, items, index, way)
         elif isinstance(content, Pregnancy):
             _pregnancy(draft, items, index, way)
@@ -104,13 +108,15 @@ def _compose(items: list[Item], normal: str, way: _Way) -> Composition:
 
 def _as_said(draft: _Draft, item: Item, content: Finding | Command) -> None:
     """A finding or command that needs nothing from its neighbours, but for "next, cow 412"."""
+    named = content.animal if isinstance(content, Command) else None
+    if named is not None and named.tag_alone and len(named.tag or "") < FEWEST_DIGITS_AFTER_NEXT:
+        draft.problems += UNREADABLE  # "next one" names no animal
     if isinstance(content, Animal):
         if content.tag_alone and len(content.tag or "") < FEWEST_DIGITS_ALONE:
             draft.problems += UNREADABLE
         last = draft.said[-1] if draft.said else None
         if last is not None and last[0] == Command(CommandName.NEXT_ANIMAL):
-            named = Command(CommandName.NEXT_ANIMAL, animal=content)
-            draft.said[-1] = (named, last[1], item.end)
+            draft.said[-1] = (Command(CommandName.NEXT_ANIMAL, animal=content), last[1], item.end)
             return
     draft.said.append((content, item.start, item.end))
 
@@ -126,6 +132,23 @@ def _place_for(items: list[Item], index: int, way: _Way, fits: frozenset[PlaceKi
         if isinstance(content, Place) and content.kind in fits:
             return before
     return None
+
+
+def _number_taken_from(items: list[Item], index: int, normal: str) -> bool:
+    """Whether an item opens with a number that belongs to its neighbour before.
+
+    "CL twenty-two mil, follicle" is a sized CL and a follicle; neither a CL and a sized follicle
+    nor a CL of twenty and a follicle of two.
+    """
+    before = items[index - 1] if index else None
+    if before is None or not _is_number(normal[items[index].start :].split(" ", 1)[0]):
+        return False
+    unsized = isinstance(before.content, Ovary) and before.content.size_mm is None
+    return unsized or _is_number(normal[: before.end].rsplit(" ", 1)[-1])
+
+
+def _is_number(word: str) -> bool:
+    return word != "a" and (word in VALUES or word[:1].isdigit())
 
 
 def _with_place(draft: _Draft, items: list[Item], index: int, way: _Way) -> None:

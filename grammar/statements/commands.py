@@ -42,7 +42,7 @@ def _next(node: Node, visit_date: date | None) -> list[Content]:
         return [Command(CommandName.NEXT_ANIMAL)]
     only = children(named)[0]
     if only.data == "tag":
-        named_animal: Content = Animal(tag=tag_digits(only))
+        named_animal: Content = Animal(tag=tag_digits(only), tag_alone=True)
     else:
         named_animal = IDENTITY[str(only.data)](only, visit_date)[0]
     return [

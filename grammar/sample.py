@@ -1,0 +1,284 @@
+"""Phrases drawn from the grammar with the weights of a morning's work: tags, sizes and ages most.
+
+For benches, training sound and the page 'what can I say'. Everything drawn is a sentence of
+exam.lark with one reading; numbers are drawn from the ranges in which such values lie.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable
+
+from grammar.parse import parse
+from grammar.say import say_digits, say_number
+from grammar.vocabulary import built_in
+
+Draw = Callable[[random.Random], str]
+
+# How often a kind of breath is drawn, in parts: our estimate of practice, no source.
+_SIDES = ("left", "right")
+
+
+def _term(rng: random.Random, name: str) -> str:
+    """A spoken form of a term; the first, most usual one half of the time."""
+    forms = built_in().terms[name]
+    return forms[0] if rng.random() < 0.5 else rng.choice(forms)
+
+
+def _tag(rng: random.Random) -> str:
+    """A tag of two to four digits, spoken digit by digit or in pairs, or with 'double'."""
+    digits = "".join(rng.choice("0123456789") for _ in range(rng.choice((2, 3, 3, 3, 4, 4))))
+    if rng.random() < 0.5 or digits[0] == "0":
+        words = say_digits(digits)
+        if len(digits) > 1 and digits[0] == digits[1] and digits[0] != "0" and rng.random() < 0.5:
+            words = f"double {say_digits(digits[0])} {say_digits(digits[2:])}".strip()
+        return words
+    if len(digits) == 3:
+        return say_number(int(digits)) if rng.random() < 0.2 else _in_pairs(digits[:1], digits[1:])
+    if len(digits) == 4:
+        return _in_pairs(digits[:2], digits[2:])
+    return say_number(int(digits))
+
+
+def _in_pairs(head: str, tail: str) -> str:
+    """ "eight thirty seven", "twenty six oh five"."""
+    last = say_digits(tail) if tail.startswith("0") else say_number(int(tail))
+    return f"{say_number(int(head))} {last}"
+
+
+def _animal(rng: random.Random) -> str:
+    word = rng.choice(("cow", "cow", "cow", "tag", "heifer", "number", "animal"))
+    return f"{word} {_tag(rng)}"
+
+
+def _next(rng: random.Random) -> str:
+    words = _term(rng, "next_animal")
+    return words if rng.random() < 0.3 else f"next cow {_tag(rng)}"
+
+
+def _mm(rng: random.Random, low: int, high: int) -> str:
+    size = rng.randint(low, high)
+    ways = rng.random()
+    if ways < 0.55:
+        return say_number(size)
+    if ways < 0.9:
+        return f"{say_number(size)} {rng.choice(('millimetres', 'mil', 'mil'))}"
+    return f"{say_number(size / 10)} centimetres"
+
+
+def _structure(rng: random.Random) -> str:
+    kind = rng.choices(
+        (
+            "corpus_luteum",
+            "follicle",
+            "static",
+            "cyst",
+            "luteal_cyst",
+            "follicular_cyst",
+            "small_follicles",
+            "corpus_haemorrhagicum",
+            "nothing",
+        ),
+        (40, 30, 8, 3, 3, 3, 4, 3, 3),
+    )[0]
+    words = _term(rng, kind)
+    if kind == "corpus_luteum" and words in {"cls", "corpora lutea"}:
+        words = "cl"
+    ranges = {
+        "corpus_luteum": (10, 32),
+        "follicle": (5, 22),
+        "cyst": (25, 60),
+        "luteal_cyst": (25, 60),
+        "follicular_cyst": (25, 60),
+    }
+    if kind in ranges and rng.random() < 0.75:
+        words += f" {_mm(rng, *ranges[kind])}"
+        if kind == "follicle" and rng.random() < 0.1:
+            words = f"{_term(rng, kind)} {say_number(rng.randint(10, 22))} by {_mm(rng, 8, 20)}"
+    if kind == "corpus_luteum" and rng.random() < 0.08:
+        words += f" with a cavity of {_mm(rng, 3, 12)}"
+    if kind in {"luteal_cyst", "cyst"} and rng.random() < 0.4:
+        words += f" wall {say_number(rng.randint(1, 7))} mil"
+    return words
+
+
+def _ovary(rng: random.Random) -> str:
+    side = rng.choice(_SIDES)
+    place = rng.choices((f"{side} ovary", side, f"on the {side}"), (70, 15, 15))[0]
+    words = f"{place} {_structure(rng)}"
+    return words if rng.random() < 0.75 else f"{words} {_structure(rng)}"
+
+
+def _both_ovaries(rng: random.Random) -> str:
+    return f"left ovary {_structure(rng)} right ovary {_structure(rng)}"
+
+
+def _age(rng: random.Random) -> str:
+    about = rng.choice(("", "", "about ", "around "))
+    unit = rng.choices(("days", "weeks", "months"), (70, 20, 10))[0]
+    if unit == "days":
+        return f"{about}{say_number(rng.randint(26, 140))} days"
+    if unit == "weeks":
+        half = " and a half" if rng.random() < 0.2 else ""
+        return f"{about}{say_number(rng.randint(4, 18))}{half} weeks"
+    half = " and a half" if rng.random() < 0.4 else ""
+    return f"{about}{say_number(rng.randint(2, 8))}{half} months"
+
+
+def _pregnancy(rng: random.Random) -> str:
+    words = _term(rng, "pregnant")
+    if rng.random() < 0.4:
+        words += f" {rng.choice(_SIDES)} horn"
+    return f"{words} {_age(rng)}" if rng.random() < 0.85 else words
+
+
+def _status(rng: random.Random) -> str:
+    return _term(rng, rng.choices(("open", "uncertain"), (80, 20))[0])
+
+
+def _measurement(rng: random.Random) -> str:
+    quantity = rng.choices(
+        ("crown_rump_length", "biparietal_diameter", "trunk_diameter"), (75, 15, 10)
+    )[0]
+    return f"{_term(rng, quantity)} {_mm(rng, 10, 60)}"
+
+
+def _conceptus(rng: random.Random) -> str:
+    return rng.choice(("twins one each horn", "twins same horn", "twins", "twins one each side"))
+
+
+def _sex(rng: random.Random) -> str:
+    return _term(rng, rng.choice(("male", "female", "undetermined")))
+
+
+def _viability(rng: random.Random) -> str:
+    return _term(
+        rng,
+        rng.choices(
+            ("heartbeat", "no_heartbeat", "movement", "membranes_detached", "lost"),
+            (60, 10, 15, 5, 10),
+        )[0],
+    )
+
+
+def _landmark(rng: random.Random) -> str:
+    return _term(
+        rng, rng.choice(("embryo", "amnion", "limb_buds", "placentomes", "split_hooves", "ribs"))
+    )
+
+
+def _uterus(rng: random.Random) -> str:
+    place = rng.choice(("left horn ", "right horn ", "uterus ", ""))
+    state = rng.choices(
+        (
+            "clear",
+            "fluid",
+            "cloudy_fluid",
+            "pyometra",
+            "endometritis",
+            "good_tone",
+            "poor_tone",
+            "involuted",
+        ),
+        (40, 10, 10, 8, 8, 12, 6, 6),
+    )[0]
+    words = _term(rng, state)
+    if state in {"fluid", "cloudy_fluid", "pyometra"} and rng.random() < 0.5:
+        words += f" {_mm(rng, 4, 60)}"
+    return place + words
+
+
+def _seen(rng: random.Random) -> str:
+    side = rng.choice(_SIDES)
+    return rng.choice(
+        (
+            f"{side} ovary not seen",
+            "cervix normal",
+            f"{side} ovary normal",
+            f"could not see the {side} ovary",
+            f"{side} horn could not reach",
+        )
+    )
+
+
+def _plan(rng: random.Random) -> str:
+    action = rng.choices(
+        (
+            "recheck",
+            "breed",
+            "prostaglandin",
+            "cull",
+            "watch",
+            "sample",
+            "progesterone_device",
+            "leave",
+        ),
+        (50, 10, 8, 6, 8, 4, 6, 8),
+    )[0]
+    words = _term(rng, action)
+    if action == "recheck":
+        days = f"{say_number(rng.randint(5, 40))} days"
+        words += " in " + rng.choice(("a fortnight", "two weeks", "three weeks", "ten days", days))
+    return words
+
+
+_SCORES = ("two", "two and a half", "two point seven five", "three", "three and a quarter")
+
+
+def _condition(rng: random.Random) -> str:
+    return f"{_term(rng, 'condition_word')} {rng.choice(_SCORES)}"
+
+
+def _command(rng: random.Random) -> str:
+    return _term(
+        rng,
+        rng.choices(("scratch", "read_back", "close", "pause", "resume"), (50, 20, 20, 5, 5))[0],
+    )
+
+
+def _change(rng: random.Random) -> str:
+    return f"make that {_mm(rng, 8, 60)}"
+
+
+BREATHS: tuple[tuple[Draw, int], ...] = (
+    (_next, 10),
+    (_animal, 10),
+    (_ovary, 24),
+    (_both_ovaries, 5),
+    (_pregnancy, 16),
+    (_status, 6),
+    (_measurement, 6),
+    (_conceptus, 3),
+    (_sex, 3),
+    (_viability, 4),
+    (_landmark, 2),
+    (_uterus, 8),
+    (_seen, 3),
+    (_plan, 8),
+    (_condition, 2),
+    (_command, 4),
+    (_change, 2),
+)
+_FOLLOWERS: dict[Draw, tuple[Draw, ...]] = {
+    _animal: (_pregnancy, _status, _ovary),
+    _ovary: (_pregnancy, _uterus),
+    _pregnancy: (_ovary, _viability, _sex, _measurement),
+    _status: (_plan,),
+    _conceptus: (_viability,),
+    _uterus: (_ovary, _plan),
+}
+_MOST_DRAWS = 200
+
+
+def sample_phrase(rng: random.Random) -> str:
+    """One breath in normalised words with exactly one reading."""
+    for _ in range(_MOST_DRAWS):
+        draw = rng.choices([d for d, _ in BREATHS], [w for _, w in BREATHS])[0]
+        words = draw(rng)
+        followers = _FOLLOWERS.get(draw)
+        if followers and rng.random() < 0.3:
+            words += f" {rng.choice(followers)(rng)}"
+        reading = parse(words)
+        if reading.said and not reading.others and reading.normal == words:
+            return words
+    raise RuntimeError(f"no phrase with one reading in {_MOST_DRAWS} draws")
