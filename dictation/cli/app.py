@@ -52,6 +52,8 @@ class LazyGroup(click.Group):
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """The list for --help, from the table: nothing is imported for it."""
+        if not self._lazy:
+            return
         with formatter.section("Commands"):
             formatter.write_dl([(name, line) for name, (_, line) in self._lazy.items()])
 

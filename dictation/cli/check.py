@@ -20,7 +20,7 @@ from dictation.session.happenings import flag_record
 @click.option("--herd", type=click.Path(path_type=Path), help="Herd list in CSV, for this look.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON array of flags.")
 @click.option("--strict", is_flag=True, help="Exit with 1 if something is left to settle.")
-def command(folder: Path, herd: Path | None, as_json: bool, strict: bool) -> None:
+def command(folder: Path, herd: Path | None, as_json: bool, strict: bool) -> int:
     """Check a visit again and say what is left to settle. Nothing is written."""
     visit, flags = read_visit(folder, herd)
     if as_json:
@@ -32,5 +32,4 @@ def command(folder: Path, herd: Path | None, as_json: bool, strict: bool) -> Non
         click.echo(json.dumps(records, ensure_ascii=False, indent=2))
     else:
         click.echo(render(flags_table(visit, flags), width(), colour()), nl=False)
-    if strict and to_settle(visit, flags):
-        raise SystemExit(1)
+    return 1 if strict and to_settle(visit, flags) else 0

@@ -22,7 +22,7 @@ from dictation.session.demonstration import demonstration
 )
 @click.option("--engine", default="guided", show_default=True, help="Recogniser.")
 @click.option("--json", "as_json", is_flag=True, help="JSON Lines instead of tables.")
-def command(out: Path, engine: str, as_json: bool) -> None:
+def command(out: Path, engine: str, as_json: bool) -> int:
     """Hear a recorded visit to an invented farm, check it, print it, write its files."""
     shipped = demonstration()
     if shipped is None:
@@ -31,4 +31,4 @@ def command(out: Path, engine: str, as_json: bool) -> None:
             " source, where it lies in audio_fixtures."
         )
     job = Job((shipped.recording,), out, When(shipped.on), shipped.herd, engine, as_json, False)
-    raise SystemExit(perform(job))
+    return perform(job)

@@ -17,7 +17,7 @@ from grammar.parse import parse
 @click.argument("phrases", nargs=-1, required=True)
 @click.option("--json", "as_json", is_flag=True, help="One JSON array, an element a phrase.")
 @click.option("--strict", is_flag=True, help="Exit with 1 if a phrase cannot be read.")
-def command(phrases: tuple[str, ...], as_json: bool, strict: bool) -> None:
+def command(phrases: tuple[str, ...], as_json: bool, strict: bool) -> int:
     """Read phrases: the findings in them, or where and why they cannot be read."""
     readings = [parse(phrase, date.today()) for phrase in phrases]
     if as_json:
@@ -26,8 +26,8 @@ def command(phrases: tuple[str, ...], as_json: bool, strict: bool) -> None:
     else:
         for reading in readings:
             click.echo("\n".join(safe(line) for line in reading_lines(reading)))
-    if strict and any(reading.unread or reading.others for reading in readings):
-        raise SystemExit(1)
+    doubtful = any(reading.unread or reading.others for reading in readings)
+    return 1 if strict and doubtful else 0
 
 
 def reading_record(reading: Reading) -> dict[str, object]:

@@ -18,7 +18,7 @@ from dictation.cli.readiness import Finding, look
     help="Where visits will be written; the current folder if not given.",
 )
 @click.option("--json", "as_json", is_flag=True, help="One JSON array.")
-def command(out: Path, as_json: bool) -> None:
+def command(out: Path, as_json: bool) -> int:
     """Look for the model, the microphone and its level, room on the disk, and the clock.
 
     Exits with 4 where something is missing without which no recording can be heard.
@@ -29,8 +29,7 @@ def command(out: Path, as_json: bool) -> None:
     else:
         for each in found:
             click.echo(_line(each))
-    if any(each.needed and not each.there for each in found):
-        raise SystemExit(4)
+    return 4 if any(each.needed and not each.there for each in found) else 0
 
 
 def _line(found: Finding) -> str:

@@ -50,14 +50,14 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
     when: When | None,
     as_json: bool,
     strict: bool,
-) -> None:
+) -> int:
     """Hear recordings (WAV, FLAC, OGG), or take phrases from .txt files, one a line.
 
     The visit goes into a folder: its journal, the sound of each phrase, exams.csv and findings.csv.
     A folder that already holds a visit is gone on with; what was heard before is not heard twice.
     """
     folder = folder_for(out, when.on if when else date.today())
-    raise SystemExit(perform(Job(files, folder, when, herd, engine, as_json, strict)))
+    return perform(Job(files, folder, when, herd, engine, as_json, strict))
 
 
 def perform(job: Job) -> int:

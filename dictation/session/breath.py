@@ -44,14 +44,19 @@ COMMAND_WORDS: dict[CommandName, str] = {
 }
 
 
-def say_said(said: tuple[Said, ...]) -> str:
-    """Findings and commands of a breath in words."""
-    return ", ".join(_say_one(each.what) for each in said)
-
-
 def say_number(number: float) -> str:
     """A number without a needless point."""
     return f"{number:g}"
+
+
+def say_apart(readings: tuple[tuple[Said, ...], ...]) -> tuple[str, ...]:
+    """Each reading in the words that tell it from the others; what all share is left out."""
+    worded = [[_say_one(each.what) for each in said] for said in readings]
+    shared = set(worded[0]).intersection(*worded[1:]) if len(worded) > 1 else set()
+    apart = [[words for words in each if words not in shared] for each in worded]
+    if not all(apart):
+        apart = worded
+    return tuple(", ".join(each) for each in apart)
 
 
 def next_finding(visit: Visit, utterance: int) -> int:

@@ -89,7 +89,8 @@ def doubts_of_reading(reading: Reading, on: date) -> tuple[str, ...]:
 
 
 def _values(said: tuple[Said, ...]) -> tuple[Finding | Command, ...]:
-    return tuple(each.what for each in said)
+    """Values once each: a recogniser that stutters has not heard another value."""
+    return tuple(dict.fromkeys(each.what for each in said))
 
 
 def _out_of_range(findings: tuple[Finding, ...], on: date) -> tuple[str, ...]:

@@ -144,7 +144,7 @@ class Journal:
 def _make_folder(folder: Path) -> None:
     try:
         (folder / AUDIO_FOLDER).mkdir(parents=True, exist_ok=True)
-    except FileExistsError as error:
+    except (FileExistsError, NotADirectoryError) as error:
         raise WrongUseError(
             f"{folder} is a file, not a folder: give a folder with --out."
         ) from error

@@ -7,7 +7,7 @@ from dataclasses import replace
 from dictation.session.animal import next_animal, record, take_animal
 from dictation.session.answer import decide, said_again, spoken_answer
 from dictation.session.asking import ask, either
-from dictation.session.breath import Breath, say_said, standing_of
+from dictation.session.breath import Breath, say_apart, standing_of
 from dictation.session.change import change_number, change_side, correct
 from dictation.session.exams import close_exam
 from dictation.session.undo import scratch
@@ -69,14 +69,18 @@ def perform_doubtful(
     commands = [each.what for each in said if isinstance(each.what, Command)]
     if any(command.name is CommandName.ANSWER for command in commands):
         return replace(visit, reply="That was not clear, please answer again.")
-    others = tuple(Alternative(say_said(other), Instead(other)) for other in alternatives)
+    words, *other_words = say_apart((said, *alternatives))
+    others = tuple(
+        Alternative(told, Instead(other))
+        for told, other in zip(other_words, alternatives, strict=True)
+    )
     if any(command.name not in DONE_EVEN_IF_UNSURE for command in commands):
-        offered = (Alternative(say_said(said), Instead(said)), *others)
+        offered = (Alternative(words, Instead(said)), *others)
         return ask(visit, breath.utterance, either(offered), why, offered)
     before = visit.exam_in_hand
     visit = perform(visit, replace(breath, sure=False), said)
     if standing_of(visit, breath.utterance):
-        offered = (Alternative(say_said(said), Keep()), *others)
+        offered = (Alternative(words, Keep()), *others)
         return ask(visit, breath.utterance, either(offered), why, offered)
     if any(command.name in (CommandName.NEXT_ANIMAL, CommandName.CLOSE) for command in commands):
         return _ask_if_next(visit, breath, before, why)

@@ -15,7 +15,8 @@ from dictation.session.exams import (
     requery,
     set_state,
 )
-from dictation.session.visit import Alternative, QueryState, TakeBack, Utterance, Visit
+from dictation.session.visit import Alternative, Keep, QueryState, TakeBack, Utterance, Visit
+from dictation.session.wording import written
 from grammar.exam import FindingState
 
 
@@ -60,10 +61,32 @@ def take_back(visit: Visit, number: int) -> Visit:
         if query is not None:
             visit = settle(visit, query, QueryState.OPEN)
     visit = _back_to_closed_exam(visit, utterance)
+    if not utterance.answered:
+        visit = _ask_about_restored(visit, utterance)
     utterances = tuple(
         replace(u, taken_back=True) if u.number == number else u for u in visit.utterances
     )
-    return replace(visit, utterances=utterances, reply=f"Taken back: {utterance.text}.")
+    visit = replace(visit, utterances=utterances)
+    if visit.reply:
+        return visit
+    return replace(visit, reply=f"Taken back: {utterance.text}.")
+
+
+def _ask_about_restored(visit: Visit, utterance: Utterance) -> Visit:
+    """A value that was once called wrong must not just stand again: it is asked about."""
+    for touch in utterance.touched:
+        restored = visit.recorded(touch.number)
+        if touch.before is None or restored != touch.before:
+            continue
+        if touch.before.finding == touch.after.finding:
+            continue
+        visit = put_finding(visit, replace(restored, state=FindingState.QUERIED))
+        words = written(restored.finding)
+        question = f"{words[:1].upper()}{words[1:]} again?"
+        made_by = base_of(touch.number)
+        why = f"'{utterance.text}' was taken back"
+        visit = ask(visit, made_by, question, why, (Alternative(words, Keep()),))
+    return visit
 
 
 def withdraw_findings(visit: Visit, utterance: Utterance) -> Visit:

@@ -61,12 +61,18 @@ def test_a_tag_that_opened_an_exam_by_itself_gives_the_animal_back_when_taken_ba
     assert standing(visit.exam_in_hand) == ["cow eight three seven", "open", "twins"]
 
 
-def test_scratching_a_change_gives_the_first_value_back() -> None:
-    visit = visit_of(COW, "left ovary CL twenty-two", "make that twenty-four", "scratch that")
+def test_scratching_a_change_gives_the_first_value_back_and_asks_about_it() -> None:
+    phrases = (COW, "left ovary CL twenty-two", "make that twenty-four", "scratch that")
+    visit = visit_of(*phrases)
     exam = visit.exam_in_hand
     assert exam is not None
     assert [f.size_mm for f in exam.findings if isinstance(f, Ovary)] == [22]
-    assert states(exam)[-1] is FindingState.ACCEPTED
+    assert states(exam)[-1] is FindingState.QUERIED
+    assert visit.asked is not None
+    assert visit.asked.question == "Left ovary corpus luteum 22 mm again?"
+    assert states(visit_of(*phrases, "yes").exam_in_hand)[-1] is FindingState.ACCEPTED
+    assert states(visit_of(*phrases, "no").exam_in_hand)[-1] is FindingState.WITHDRAWN
+    assert states(visit_of(*phrases, "scratch that").exam_in_hand)[-1] is FindingState.WITHDRAWN
 
 
 def test_the_same_tag_again_changes_nothing() -> None:

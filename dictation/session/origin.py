@@ -1,0 +1,44 @@
+"""Which visit a journal is, and when it was last changed: what an export needs to be repeated."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from uuid import NAMESPACE_URL, UUID, uuid5
+
+from dictation.errors import BadInputError
+from dictation.session.journal import Journal
+
+
+@dataclass(frozen=True, slots=True)
+class Origin:
+    """A visit among all visits. ``opened_at``, ``changed_at``: UTC times of its first and last event.
+
+    ``revision``: number of its last event; it only ever grows.
+    """
+
+    opened_at: datetime
+    changed_at: datetime
+    revision: int
+
+    def identifier(self, *parts: object) -> UUID:
+        """The same for the same visit and parts, wherever and whenever it is asked for."""
+        name = "/".join((self.opened_at.isoformat(), *(str(part) for part in parts)))
+        return uuid5(NAMESPACE_URL, f"hornsweep:{name}")
+
+
+def origin_of(folder: Path) -> Origin:
+    """The origin of the visit in a folder. Raises BadInputError where there is none."""
+    with Journal.read(folder) as journal:
+        first = last = next(journal.entries(), None)
+        for entry in journal.entries(0 if first is None else first.seq):
+            last = entry
+    if first is None or last is None:
+        raise BadInputError(f"{folder} holds no visit yet: nothing was recorded in it.")
+    return Origin(_moment(first.at), _moment(last.at), last.seq)
+
+
+def _moment(at: str) -> datetime:
+    moment = datetime.fromisoformat(at)
+    return moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment.astimezone(UTC)
