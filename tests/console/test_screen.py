@@ -9,13 +9,13 @@ import pytest
 from dictation.console.safe import safe
 from dictation.console.screen import screen
 from dictation.console.summary import summary, to_settle
-from dictation.session.events import Approved, Typed, VisitOpened
+from dictation.session.events import Approved, Entry, Event, Typed, VisitOpened
 from dictation.session.fold import fold
 from dictation.session.happenings import Flags
 from dictation.session.visit import Visit
 from grammar.checks import check_exam
 from grammar.findings import Note, Said
-from tests.session.spoken import ON, Entry, Phrase, Unsure, visit_of
+from tests.session.spoken import ON, Phrase, Unsure, visit_of
 
 WIDTHS = (60, 80, 120)
 SPOKEN: tuple[Phrase, ...] = (
@@ -88,7 +88,7 @@ HOSTILE = "\x1b[2J\x1b]0;owned\x07[bold red]x[/] \u202egnihtyna\u2066 \x9b31m"
 
 def hostile_visit() -> Visit:
     said = (Said(Note(HOSTILE), 0, 1, HOSTILE),)
-    events = (VisitOpened(ON, farm=HOSTILE), Typed(1, HOSTILE, said))
+    events: tuple[Event, ...] = (VisitOpened(ON, farm=HOSTILE), Typed(1, HOSTILE, said))
     return fold(Entry(seq, "now", event) for seq, event in enumerate(events, start=1))
 
 
