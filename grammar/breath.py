@@ -102,8 +102,21 @@ def _compose(items: list[Item], normal: str, way: _Way) -> Composition:
             _as_said(draft, item, content)
     _places_left_over(draft, items)
     draft.said.sort(key=lambda entry: entry[1])
+    _say_once(draft)
     said = tuple(Said(what, start, end, normal[start:end]) for what, start, end in draft.said)
     return Composition(said, draft.problems)
+
+
+def _say_once(draft: _Draft) -> None:
+    """A finding repeated word for word in a breath is emphasis ("open, open"), and counts once.
+
+    Not so on ovaries: two follicles may well have one size.
+    """
+    kept: list[tuple[Finding | Command, int, int]] = []
+    for entry in draft.said:
+        if isinstance(entry[0], Ovary | Command) or all(entry[0] != k[0] for k in kept):
+            kept.append(entry)
+    draft.said = kept
 
 
 def _as_said(draft: _Draft, item: Item, content: Finding | Command) -> None:

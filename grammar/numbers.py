@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 
 from lark import Token, Tree
@@ -125,9 +126,12 @@ def fraction(words: list[str]) -> float:
     return int(digits) / float(10 ** len(digits))
 
 
+_TAG_PIECES = re.compile(r"tag_(after_)?[0-9]|tag_closed|tag_wide|tag_spoken")
+
+
 def tag_digits(tree: Tree[Token]) -> str:
     """Digits of a spoken tag: "eight thirty seven" is 837, "double four one" 441, "oh four" 04."""
-    if tree.data in {"tag", "tag_chunks", "tag_after_tens", "tag_closed", "tag_wide"}:
+    if tree.data == "tag" or _TAG_PIECES.fullmatch(str(tree.data)):
         return "".join(tag_digits(child) for child in tree.children if isinstance(child, Tree))
     words = words_of(tree)
     match tree.data:
