@@ -1,4 +1,4 @@
-"""Errors that reach the user: one sentence that says what, where and what to do, and an exit code."""
+"""Errors that reach the user: one sentence of what, where and what to do, and an exit code."""
 
 from __future__ import annotations
 
@@ -22,6 +22,6 @@ class BadInputError(HornsweepError):
 
 
 class MissingError(HornsweepError):
-    """Something is missing on this machine: a model, a microphone, room on the disk. Exit code 4."""
+    """Something is missing on this machine: a model, a microphone, disk space. Exit code 4."""
 
     exit_code = 4

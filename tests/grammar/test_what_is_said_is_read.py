@@ -1,4 +1,4 @@
-"""Properties: whatever the grammar can say it can read, and the recogniser's constraint accepts it."""
+"""Whatever the grammar can say it can read, and the recogniser's constraint accepts it."""
 
 from __future__ import annotations
 

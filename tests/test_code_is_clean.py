@@ -1,0 +1,21 @@
+"""The same gates for everybody: ruff and mypy as configured in pyproject.toml."""
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent
+
+
+@pytest.mark.parametrize(
+    "command",
+    [["ruff", "check", "."], ["ruff", "format", "--check", "."], ["mypy"]],
+    ids=["ruff check", "ruff format", "mypy"],
+)
+def test_the_code_is_clean(command: list[str]) -> None:
+    done = subprocess.run(
+        [sys.executable, "-m", *command], cwd=ROOT, capture_output=True, text=True, check=False
+    )
+    assert done.returncode == 0, done.stdout + done.stderr
