@@ -6,24 +6,38 @@ of the same sound. The grammar masks the rows of the beam only.
 
 from __future__ import annotations
 
+import re
+from collections import Counter
+from collections.abc import Callable
 from dataclasses import dataclass, field
-from itertools import pairwise
 
 import numpy as np
 from llguidance import LLMatcher
 from numpy.typing import NDArray
 
 from dictation.recognition.model import Encoded, Floats, SpeechModel
-from dictation.recognition.tokens import END
+from dictation.recognition.protocol import SAMPLE_RATE_HZ
+from dictation.recognition.tokens import END, TokenTable
+
+#: Length of the silence that the prior is measured on, seconds.
+SILENCE_S = 2.0
+_SEPARATORS = re.compile(rb"[^a-z0-9]+")
 
 
 @dataclass(frozen=True, slots=True)
 class Decoded:
-    """A finished row. ``log_score``: natural log probability with the end token, no reward."""
+    """A finished row.
+
+    ``log_score``: natural log probability of the tokens and the end, given the sound.
+    ``prior``: the same given silence, what the model would write having heard nothing.
+    ``rank``: what rows are ordered by.
+    """
 
     tokens: tuple[int, ...]
     text: str
     log_score: float
+    prior: float = 0.0
+    rank: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,25 +52,41 @@ class Decoding:
 class SearchSettings:
     """How wide and how long to search.
 
-    ``width``: rows of the beam. ``word_reward_nats``: added for each word written. ``keep_nats``:
-    rows that fall this far behind the best finished one are dropped; smaller is faster and loses
-    late comers. ``tokens_a_second``: upper bound on what can be written for a second of sound.
+    ``width``: rows of the beam. ``prior_share``: share of the prior taken off a row's log score; 0
+    lets the model's habits win over the sound (it has read few vets), 1 forgets that they are
+    language at all. ``keep_nats``: rows this far behind the best finished one are dropped.
+    ``apart_nats``: rows this far behind the best row of the same step are dropped; smaller is
+    faster and loses late comers. ``tokens_a_second``: upper bound on what is written for a second
+    of sound. ``alike``: rows that may differ in nothing but capitals and separators.
     """
 
     width: int = 16
-    word_reward_nats: float = 1.0
-    keep_nats: float = 12.0
+    prior_share: float = 0.3
+    keep_nats: float = 6.0
+    apart_nats: float = 10.0
     tokens_a_second: float = 10.0
     least_tokens: int = 12
+    alike: int = 1
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class _Row:
     tokens: tuple[int, ...]
     text: bytes
     log: float
-    words: int
+    prior: float
     matcher: LLMatcher
+
+
+@dataclass(frozen=True, slots=True)
+class _Step:
+    """A possible next token of the row at ``place``; scores after it."""
+
+    rank: float
+    place: int
+    token: int
+    log: float
+    prior: float
 
 
 @dataclass(slots=True)
@@ -91,85 +121,136 @@ def allowed_tokens(matcher: LLMatcher, vocabulary: int) -> NDArray[np.int64]:
 
 
 class BeamSearch:
-    """A search over one model; holds nothing between utterances."""
+    """A search over one model; holds nothing between utterances but what silence sounds like."""
 
     def __init__(self, model: SpeechModel, settings: SearchSettings) -> None:
         self._model = model
         self._settings = settings
+        self._silence = model.encode(np.zeros(int(SILENCE_S * SAMPLE_RATE_HZ), np.float32))
 
-    def decode(self, encoded: Encoded, matcher: LLMatcher, seconds: float) -> Decoding:
-        """Search one utterance of ``seconds``; ``matcher`` stands at the grammar's start."""
+    def decode(
+        self, encoded: Encoded, matcher: LLMatcher, seconds: float, ending: Callable[[str], float]
+    ) -> Decoding:
+        """Search one utterance of ``seconds``; ``matcher`` stands at the grammar's start.
+
+        ``ending``: nats added to the rank of a row that ends with this text.
+        """
         settings = self._settings
         longest = int(settings.least_tokens + settings.tokens_a_second * seconds)
-        rows = [_Row((), b"", 0.0, 0, matcher)]
-        finished: dict[tuple[int, ...], tuple[float, Decoded]] = {}
+        rows = [_Row((), b"", 0.0, 0.0, matcher)]
+        finished = _Finished(self._model.table, ending)
         free = _Free()
-        past = [np.repeat(p, 2, axis=0) for p in encoded.past]
-        logits = np.repeat(encoded.first[np.newaxis], 2, axis=0)
+        heard = _Stream(self._model, encoded, 2)
+        silent = _Stream(self._model, self._silence, 1)
         for _ in range(longest):
-            scores = log_softmax(logits)
             if not free.done:
-                free.take(scores[-1])
-            parents, rows = self._grow(rows, scores, finished)
+                free.take(heard.logs[-1])
+            found = [
+                step
+                for place, row in enumerate(rows)
+                for step in self._steps(row, place, heard.logs[place], silent.logs[place])
+            ]
+            finished.take(rows, found)
+            parents, rows = self._chosen(rows, found, finished.best)
             if not rows and free.done:
                 break
             tokens = [row.tokens[-1] for row in rows]
+            if rows:
+                silent.step(parents, tokens)
             if not free.done:
-                parents.append(len(logits) - 1)
+                parents.append(len(heard.logs) - 1)
                 tokens.append(free.tokens[-1])
-            past = [p[parents] for p in past]
-            logits, past = self._model.step(encoded, np.array(tokens, np.int64), past)
-        text = self._model.table.text
-        ranked = sorted(finished.values(), key=lambda f: -f[0])
-        guided = tuple(decoded for _, decoded in ranked)
-        return Decoding(guided, Decoded(tuple(free.tokens), text(free.tokens), free.log))
+            heard.step(parents, tokens)
+        text = self._model.table.text(free.tokens)
+        return Decoding(finished.ranked(), Decoded(tuple(free.tokens), text, free.log))
 
-    def _grow(
-        self,
-        rows: list[_Row],
-        scores: Floats,
-        finished: dict[tuple[int, ...], tuple[float, Decoded]],
+    def _steps(self, row: _Row, place: int, heard: Floats, silent: Floats) -> list[_Step]:
+        """The best next tokens of one row, among those that the grammar allows."""
+        settings = self._settings
+        allowed = allowed_tokens(row.matcher, len(heard))
+        logs = row.log + heard[allowed]
+        priors = row.prior + silent[allowed]
+        ranks = logs - settings.prior_share * priors
+        best = np.argsort(-ranks)[: settings.width + 1]
+        end = np.flatnonzero(allowed == END)
+        picked = np.union1d(best, end)
+        return [
+            _Step(float(ranks[k]), place, int(allowed[k]), float(logs[k]), float(priors[k]))
+            for k in picked
+        ]
+
+    def _chosen(
+        self, rows: list[_Row], found: list[_Step], done: float
     ) -> tuple[list[int], list[_Row]]:
-        """Finish rows that may end, and grow the rest: parents' places, and the new rows."""
+        """The rows of the next step: the best by rank, few of each normalised text."""
         settings = self._settings
         pieces = self._model.table.pieces
-        found: list[tuple[float, int, int, float, int]] = []
-        for place, row in enumerate(rows):
-            allowed = allowed_tokens(row.matcher, scores.shape[1])
-            logs = row.log + scores[place, allowed]
-            best = np.argsort(-logs)[: settings.width + 1]
-            for token, log in zip(allowed[best].tolist(), logs[best].tolist(), strict=True):
-                if token == END:
-                    reward = settings.word_reward_nats * row.words
-                    done = Decoded(row.tokens, self._model.table.text(row.tokens), log)
-                    finished[row.tokens] = (log + reward, done)
-                    continue
-                words = row.words + _starts_word(row.text, pieces[token])
-                reach = log + settings.word_reward_nats * words
-                found.append((reach, place, token, log, words))
-        floor = max((f[0] for f in finished.values()), default=-np.inf) - settings.keep_nats
-        found = sorted((f for f in found if f[0] > floor), reverse=True)
+        growing = sorted((s for s in found if s.token != END), key=lambda s: -s.rank)
+        lead = growing[0].rank if growing else -np.inf
+        floor = max(done - settings.keep_nats, lead - settings.apart_nats)
         parents: list[int] = []
         grown: list[_Row] = []
-        seen: set[bytes] = set()
-        for _, place, token, log, words in found:
-            text = rows[place].text + pieces[token]
-            # Two splittings of one text have one future: the better stands for both.
-            if text in seen:
-                continue
-            seen.add(text)
-            matcher = rows[place].matcher.deep_copy()
-            if not matcher.consume_token(token):
-                continue
-            parents.append(place)
-            grown.append(_Row((*rows[place].tokens, token), text, log, words, matcher))
-            if len(grown) == settings.width:
+        alike: Counter[bytes] = Counter()
+        for step in growing:
+            if step.rank < floor or len(grown) == settings.width:
                 break
+            parent = rows[step.place]
+            text = parent.text + pieces[step.token]
+            plain = _plain(text)
+            # Two splittings of one text have one future: the better stands for both.
+            if alike[text] or alike[plain] >= settings.alike:
+                continue
+            matcher = parent.matcher.deep_copy()
+            if matcher.consume_token(step.token):
+                alike.update({text, plain})
+                parents.append(step.place)
+                tokens = (*parent.tokens, step.token)
+                grown.append(_Row(tokens, text, step.log, step.prior, matcher))
         return parents, grown
 
 
-def _starts_word(text: bytes, piece: bytes) -> int:
-    """How many words the piece begins."""
-    before = text[-1:] or b" "
-    joined = (before + piece).decode("utf-8", errors="replace")
-    return sum(1 for a, b in pairwise(joined) if b.isalnum() and not a.isalnum() and a not in "'.")
+def _plain(text: bytes) -> bytes:
+    """A text without capitals and separators, to tell which rows say the same so far."""
+    return b"\0" + _SEPARATORS.sub(b" ", text.lower())
+
+
+class _Finished:
+    """Rows that have ended."""
+
+    def __init__(self, table: TokenTable, ending: Callable[[str], float]) -> None:
+        self._table = table
+        self._ending = ending
+        self._rows: dict[tuple[int, ...], Decoded] = {}
+        self.best = -np.inf
+
+    def take(self, rows: list[_Row], found: list[_Step]) -> None:
+        """Keep the steps that end a row."""
+        for step in found:
+            if step.token != END:
+                continue
+            tokens = rows[step.place].tokens
+            text = self._table.text(tokens)
+            rank = step.rank + self._ending(text)
+            self._rows[tokens] = Decoded(tokens, text, step.log, step.prior, rank)
+            self.best = max(self.best, rank)
+
+    def ranked(self) -> tuple[Decoded, ...]:
+        """All of them, the best first."""
+        return tuple(sorted(self._rows.values(), key=lambda d: -d.rank))
+
+
+class _Stream:
+    """The decoder over one sound, its rows reordered at every step."""
+
+    def __init__(self, model: SpeechModel, encoded: Encoded, rows: int) -> None:
+        self._model = model
+        self._encoded = encoded
+        self._past = [np.repeat(p, rows, axis=0) for p in encoded.past]
+        self.logs = np.repeat(log_softmax(encoded.first[np.newaxis]), rows, axis=0)
+
+    def step(self, parents: list[int], tokens: list[int]) -> None:
+        """Go on from rows ``parents``, each with its token."""
+        past = [p[parents] for p in self._past]
+        written = np.array(tokens, np.int64)
+        logits, self._past = self._model.step(self._encoded, written, past)
+        self.logs = log_softmax(logits)

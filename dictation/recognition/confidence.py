@@ -21,6 +21,8 @@ Values = Callable[[str], Hashable | None]
 #: Free minus guided log score, nats a word, beyond which the words are not of our language. Larger
 #: lets chatter through as findings; smaller refuses strong accents.
 NOT_OURS_GAP_NATS_A_WORD = 9.0
+#: Taken off words that the grammar accepts but cannot read in one way, nats.
+UNREADABLE_NATS = 4.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,38 +31,44 @@ class Evidence:
 
     ``gap``: free minus guided log score, nats a guided word. ``margin``: nats by which the best
     leads the best hypothesis with other values, ``rival`` (infinite when there is none).
-    ``letters_a_second``: spoken letters for each voiced second. ``numbers_differ``: the free
-    hearing carries numbers, and other ones.
+    ``pace``: spoken letters for each voiced second. ``pace_nats``: what that pace speaks against
+    the words. ``numbers_differ``: the free hearing carries numbers, and other ones. ``readable``:
+    the grammar reads the words, and in one way.
     """
 
     gap: float
     margin: float
     rival: str | None
-    letters_a_second: float
+    pace: float
+    pace_nats: float
     numbers_differ: bool
+    readable: bool
 
 
-def pooled(
-    hypotheses: Sequence[Hypothesis], values: Values, reward_nats: float
-) -> list[list[tuple[float, Hypothesis]]]:
+#: A hypothesis with the rank it had in the search, nats.
+Ranked = tuple[float, Hypothesis]
+
+
+def pooled(ranked: Sequence[Ranked], values: Values) -> list[list[Ranked]]:
     """Hypotheses with the same values together, the likeliest group first.
 
-    A hypothesis that cannot be read is a group of its own.
+    A hypothesis that cannot be read is a group of its own, and pays UNREADABLE_NATS.
     """
-    groups: dict[Hashable, list[tuple[float, Hypothesis]]] = {}
-    for hypothesis in hypotheses:
+    groups: dict[Hashable, list[Ranked]] = {}
+    for rank, hypothesis in ranked:
         carried = values(hypothesis.normal)
-        key: Hashable = ("unread", hypothesis.normal) if carried is None else ("read", carried)
-        score = hypothesis.log_score + reward_nats * len(hypothesis.words)
-        groups.setdefault(key, []).append((score, hypothesis))
+        if carried is None:
+            groups[("unread", hypothesis.normal)] = [(rank - UNREADABLE_NATS, hypothesis)]
+        else:
+            groups.setdefault(("read", carried), []).append((rank, hypothesis))
     for group in groups.values():
         group.sort(key=lambda g: -g[0])
-    return sorted(groups.values(), key=lambda g: -group_score(g))
+    return sorted(groups.values(), key=lambda g: -group_rank(g))
 
 
-def group_score(group: Sequence[tuple[float, Hypothesis]]) -> float:
-    """Log of the summed probability of a group."""
-    return float(np.logaddexp.reduce([score for score, _ in group]))
+def group_rank(group: Sequence[Ranked]) -> float:
+    """Log of the summed weight of a group, nats."""
+    return float(np.logaddexp.reduce([rank for rank, _ in group]))
 
 
 def confidence_of(evidence: Evidence) -> tuple[float, tuple[str, ...]]:
@@ -73,7 +81,7 @@ def confidence_of(evidence: Evidence) -> tuple[float, tuple[str, ...]]:
     if evidence.gap > 4.0:
         confidence = min(confidence, 0.5)
         reasons.append("the words fit the sound poorly")
-    if evidence.letters_a_second < 6.0:
+    if evidence.pace_nats < -0.5:
         confidence = min(confidence, 0.4)
         reasons.append("more was said than these words account for")
     if evidence.numbers_differ:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -13,13 +14,16 @@ from dictation.recognition.beam import BeamSearch, Decoded, Decoding, SearchSett
 from dictation.recognition.confidence import (
     NOT_OURS_GAP_NATS_A_WORD,
     Evidence,
+    Ranked,
     Values,
     confidence_of,
-    group_score,
+    group_rank,
     pooled,
 )
+from dictation.recognition.habits import usual
 from dictation.recognition.level import DEAD_LEVEL, Level, levelled, measure
 from dictation.recognition.model import Encoded, SpeechModel, load_model
+from dictation.recognition.pace import pace, pace_nats
 from dictation.recognition.protocol import (
     SAMPLE_RATE_HZ,
     Heard,
@@ -27,7 +31,7 @@ from dictation.recognition.protocol import (
     Outcome,
     Samples,
 )
-from dictation.recognition.spoken import digits_of, letters_of, spoken_words
+from dictation.recognition.spoken import digits_of, spoken_words
 from dictation.recognition.tokens import constraint_tokenizer
 from dictation.recognition.word_times import spread, voiced_stretches
 from grammar.normalise import normalise
@@ -39,6 +43,9 @@ LONGEST_S = 30.0
 SHORTEST_VOICED_S = 0.06
 #: Hypotheses kept for the margin and for the speaker to choose from.
 KEPT_HYPOTHESES = 12
+#: How much the habits of speech weigh against the sound. On 260 tuning utterances of 4 voices:
+#: 0 gave 85 % of phrases right, 0.3 to 0.4 gave 87.7 %, 0.7 gave 86.2 %.
+HABIT_SHARE = 0.3
 
 
 class GuidedRecogniser:
@@ -92,7 +99,9 @@ class GuidedRecogniser:
             return Heard(Outcome.SILENCE, reasons=("no voice in the sound",))
         try:
             encoded = self._model.encode(levelled(samples, level))
-            decoding = self._search.decode(encoded, self._start.deep_copy(), seconds)
+            decoding = self._search.decode(
+                encoded, self._start.deep_copy(), seconds, _ending(level.voiced_s)
+            )
             return self._judged(decoding, level, seconds)
         except Exception as error:  # the engine is foreign code; the utterance must not be lost
             return Heard(Outcome.FAILED, reasons=(f"the recogniser failed: {error}",))
@@ -105,8 +114,8 @@ class GuidedRecogniser:
     def _forced(self, encoded: Encoded, text: str) -> float:
         literal = text.strip().replace("\\", "\\\\").replace('"', '\\"')
         matcher = _matcher(self._tokenizer, f'start: "{literal}"')
-        search = BeamSearch(self._model, SearchSettings(width=4, word_reward_nats=0.0))
-        decoding = search.decode(encoded, matcher, len(text))
+        search = BeamSearch(self._model, SearchSettings(width=4))
+        decoding = search.decode(encoded, matcher, len(text), lambda _: 0.0)
         return max((d.log_score for d in decoding.guided), default=-np.inf)
 
     def _judged(self, decoding: Decoding, level: Level, seconds: float) -> Heard:
@@ -119,13 +128,11 @@ class GuidedRecogniser:
             reasons=("the words are not of the exam's language",),
         )
         stretches = voiced_stretches(level, seconds)
-        groups = pooled(
-            _merged(decoding.guided, stretches), self._values, self._settings.word_reward_nats
-        )
+        groups = pooled(_merged(decoding.guided, stretches), self._values)
         if not groups:
             return heard
         best = groups[0][0][1]
-        evidence = _evidence(groups, free, level)
+        evidence = _evidence(groups, free, level.voiced_s, self._values)
         if evidence.gap > NOT_OURS_GAP_NATS_A_WORD:
             return heard
         confidence, reasons = confidence_of(evidence)
@@ -142,36 +149,48 @@ class GuidedRecogniser:
         )
 
 
-def _merged(
-    guided: Sequence[Decoded], stretches: Sequence[tuple[float, float]]
-) -> list[Hypothesis]:
+def _ending(voiced_s: float) -> Callable[[str], float]:
+    """What a finished text gains or loses by its length and by how usual it is, nats."""
+    habits = usual()
+
+    @cache
+    def nats(text: str) -> float:
+        return pace_nats(text, voiced_s) + HABIT_SHARE * habits.nats(normalise(text))
+
+    return nats
+
+
+def _merged(guided: Sequence[Decoded], stretches: Sequence[tuple[float, float]]) -> list[Ranked]:
     """One hypothesis for each normalised text: the surfaces' probabilities add."""
     surfaces: dict[str, list[Decoded]] = {}
     for decoded in guided:
         normal = normalise(decoded.text)
         if normal:
             surfaces.setdefault(normal, []).append(decoded)
-    merged: list[Hypothesis] = []
+    merged: list[Ranked] = []
     for normal, same in surfaces.items():
         best = max(same, key=lambda d: d.log_score)
         total = float(np.logaddexp.reduce([d.log_score for d in same]))
+        rank = float(np.logaddexp.reduce([d.rank for d in same]))
         words = spread(normal, stretches)
-        merged.append(Hypothesis(best.text, normal, words, total, len(best.tokens)))
+        merged.append((rank, Hypothesis(best.text, normal, words, total, len(best.tokens))))
     return merged
 
 
 def _evidence(
-    groups: Sequence[Sequence[tuple[float, Hypothesis]]], free: Decoded, level: Level
+    groups: Sequence[Sequence[Ranked]], free: Decoded, voiced_s: float, values: Values
 ) -> Evidence:
     best = groups[0][0][1]
     rival = groups[1] if len(groups) > 1 else None
     free_digits = digits_of(normalise(free.text))
     return Evidence(
         gap=(free.log_score - best.log_score) / max(1, spoken_words(best.normal)),
-        margin=group_score(groups[0]) - group_score(rival) if rival else np.inf,
+        margin=group_rank(groups[0]) - group_rank(rival) if rival else np.inf,
         rival=rival[0][1].normal if rival else None,
-        letters_a_second=letters_of(best.normal) / max(level.voiced_s, 0.05),
+        pace=pace(best.normal, voiced_s),
+        pace_nats=pace_nats(best.normal, voiced_s),
         numbers_differ=bool(free_digits) and free_digits != digits_of(best.normal),
+        readable=values(best.normal) is not None,
     )
 
 
