@@ -2,30 +2,77 @@
 
 from __future__ import annotations
 
+import importlib
 from pathlib import Path
+from typing import Protocol, cast
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import click
 
 from dictation.cli.console import sentence
+from dictation.cli.exports.wanted import Wanted
 from dictation.cli.visits import read_visit
 from dictation.errors import MissingError, WrongUseError
-from dictation.records.csv_files import write_csv
 
-FORMATS = ("csv", "icar", "list", "calendar")
-WRITTEN = ("csv",)
-"""Formats that this version writes."""
+FORMATS: dict[str, str] = {
+    "csv": "dictation.cli.exports.csv",
+    "icar": "dictation.cli.exports.icar",
+    "list": "dictation.cli.exports.farm_list",
+    "calendar": "dictation.cli.exports.calendar",
+}
+"""Name of a format: the module that writes it, loaded when it is asked for."""
 
 
-@click.command(epilog="Example: hornsweep export visit-2026-11-18 --to csv --out for-the-farm")
+class Target(Protocol):
+    """A module that writes one format."""
+
+    def write(self, wanted: Wanted) -> tuple[Path, ...]:
+        """Write the files into ``wanted.out``; their paths."""
+
+
+@click.command(
+    epilog="Example: hornsweep export visit-2026-11-18 --to list --out for-the-farm",
+)
 @click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
-@click.option("--to", "form", type=click.Choice(FORMATS), required=True, help="Format.")
+@click.option("--to", "form", type=click.Choice(list(FORMATS)), required=True, help="Format.")
 @click.option("--out", type=click.Path(path_type=Path), help="Folder to write into.")
-def command(folder: Path, form: str, out: Path | None) -> None:
-    """Write a visit's records; without --out, into its own folder."""
-    if form not in WRITTEN:
-        raise WrongUseError(f"Export to {form} is not in this version yet: use --to {WRITTEN[0]}.")
+@click.option("--herd-id", help="icar: official number of the herd, to go before each tag.")
+@click.option("--source", help="icar: address (URI or reverse domain name) of the practice.")
+@click.option("--vet", help="icar: who examined.")
+@click.option("--zone", help="icar: time zone of the farm, such as Europe/Dublin.")
+def command(  # noqa: PLR0913, PLR0917 - one an option
+    folder: Path,
+    form: str,
+    out: Path | None,
+    herd_id: str | None,
+    source: str | None,
+    vet: str | None,
+    zone: str | None,
+) -> None:
+    """Write a visit's records for others to read; without --out, into its own folder.
+
+    csv: every exam and finding. icar: events of the open Animal Data Exchange standard. list: a
+    page to print for the farm. calendar: rechecks, sexing, dry-off and calving days.
+    """
+    where = _zone(zone)
     visit, flags = read_visit(folder)
     target = out if out is not None else folder
+    _make(target)
+    module = cast("Target", importlib.import_module(FORMATS[form]))
+    for path in module.write(Wanted(folder, target, visit, flags, herd_id, source, vet, where)):
+        sentence(f"Written: {path}")
+
+
+def _zone(name: str | None) -> ZoneInfo | None:
+    if name is None:
+        return None
+    try:
+        return ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError) as error:
+        raise WrongUseError(f"'{name}' is no time zone like Europe/Dublin.") from error
+
+
+def _make(target: Path) -> None:
     try:
         target.mkdir(parents=True, exist_ok=True)
     except FileExistsError as error:
@@ -34,5 +81,3 @@ def command(folder: Path, form: str, out: Path | None) -> None:
         raise MissingError(
             f"{target} cannot be written ({error.strerror}): give another folder with --out."
         ) from error
-    for path in write_csv(target, visit.exams, flags):
-        sentence(f"Written: {path}")

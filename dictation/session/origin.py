@@ -13,7 +13,7 @@ from dictation.session.journal import Journal
 
 @dataclass(frozen=True, slots=True)
 class Origin:
-    """A visit among all visits. ``opened_at``, ``changed_at``: UTC times of its first and last event.
+    """A visit among all visits. ``opened_at``, ``changed_at``: UTC of its first and last event.
 
     ``revision``: number of its last event; it only ever grows.
     """

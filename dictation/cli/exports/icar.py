@@ -1,0 +1,27 @@
+"""``export --to icar``: events of the open standard, and a report of what is in none."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from dictation.cli.console import sentence
+from dictation.cli.exports.wanted import Wanted
+from dictation.records.icar.export import icar_export, write_icar
+from dictation.records.icar.left_out import sentences
+from dictation.records.icar.sender import SOURCE, Sender
+from dictation.session.origin import origin_of
+
+
+def write(wanted: Wanted) -> tuple[Path, ...]:
+    """Three collections."""
+    sender = Sender(
+        origin_of(wanted.folder),
+        wanted.source or SOURCE,
+        wanted.herd_id,
+        wanted.vet,
+        wanted.zone,
+    )
+    export = icar_export(wanted.visit.exams, sender)
+    for line in sentences(export.left_out, export.only_in_words):
+        sentence(line)
+    return write_icar(wanted.out, export)

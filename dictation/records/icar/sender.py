@@ -1,0 +1,96 @@
+"""Who sends the events, and how an exam's animal and time are told apart from all others."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from datetime import UTC, datetime, time, tzinfo
+
+from dictation.records.exam_rows import electronic_id
+from dictation.session.origin import Origin
+from grammar.exam import Exam
+
+Json = dict[str, object]
+
+SOURCE = "urn:hornsweep"
+"""Source of events where the practice gave none of its own."""
+
+SCHEME = "hornsweep"
+"""Scheme of our own identifiers within events."""
+
+LARGEST_NATIONAL_NUMBER = 2**38 - 1
+"""ISO 11784 gives the national number 38 bits."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sender:
+    """``source``: URI or reverse domain name of the practice. ``herd_id``: the herd's number.
+
+    ``responsible``: the person who examined. ``zone``: of times that were recorded without one;
+    None for that of this machine.
+    """
+
+    origin: Origin
+    source: str = SOURCE
+    herd_id: str | None = None
+    responsible: str | None = None
+    zone: tzinfo | None = None
+
+
+def animal_identifier(exam: Exam, sender: Sender) -> Json | None:
+    """The electronic number, else the tag within the herd; None where neither can be given."""
+    number = iso_11784(electronic_id(exam))
+    if number is not None:
+        return {"scheme": "std.iso.11785", "id": number}
+    if exam.tag is not None and sender.herd_id is not None:
+        return {"scheme": "composite.withinherdid", "id": f"{sender.herd_id}.{exam.tag}"}
+    return None
+
+
+def iso_11784(text: str | None) -> str | None:
+    """Fifteen digits that ISO 11784 allows, without spaces; None for anything else."""
+    digits = re.sub(r"\s", "", text or "")
+    if not re.fullmatch(r"[0-9]{15}", digits):
+        return None
+    return digits if int(digits[3:]) <= LARGEST_NATIONAL_NUMBER else None
+
+
+def event_time(exam: Exam, sender: Sender) -> str:
+    """When the exam began, in UTC. Noon of the day where no time of day was recorded."""
+    if exam.started_at is None:
+        local = datetime.combine(exam.on_date, time(12))
+    else:
+        local = datetime.fromisoformat(exam.started_at)
+    if local.tzinfo is None:
+        local = local.replace(tzinfo=sender.zone) if sender.zone else local.astimezone()
+    return utc(local)
+
+
+def utc(moment: datetime) -> str:
+    """RFC 3339 with Z, whole seconds."""
+    return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+
+
+def event(kind: str, exam: Exam, animal: Json, sender: Sender, *, deleted: bool = False) -> Json:
+    """What every event has: whose, when, from where; its identity stays the same at each export."""
+    identity = str(sender.origin.identifier(exam.number, kind))
+    meta: Json = {
+        "source": sender.source,
+        "sourceId": identity,
+        "modified": utc(sender.origin.changed_at),
+        "created": utc(sender.origin.opened_at),
+    }
+    if deleted:
+        meta["isDeleted"] = True
+    if sender.responsible is not None:
+        meta["creator"] = sender.responsible
+    record: Json = {
+        "resourceType": kind,
+        "meta": meta,
+        "id": identity,
+        "animal": animal,
+        "eventDateTime": event_time(exam, sender),
+    }
+    if sender.responsible is not None:
+        record["responsible"] = sender.responsible
+    return record
