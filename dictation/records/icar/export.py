@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 from dictation.records.exam_rows import status_of
@@ -19,6 +19,7 @@ from dictation.records.icar.pregnancy_check import (
 )
 from dictation.records.icar.sender import Json, Sender, animal_identifier, event
 from dictation.records.icar.ultrasound import remark, sent
+from dictation.records.settled import doubtful_identity, settled, status_in_doubt
 from dictation.records.writing import replace_file
 from dictation.session.wording import written
 from grammar.exam import Exam, FindingState
@@ -60,7 +61,7 @@ def icar_export(exams: tuple[Exam, ...], sender: Sender) -> IcarExport:
     words: list[Finding] = []
     for exam in exams:
         animal = animal_identifier(exam, sender)
-        doubt = _doubtful_identity(exam)
+        doubt = doubtful_identity(exam)
         if animal is None or doubt is not None:
             left.append(_whole(exam, doubt or _no_identity(exam)))
             continue
@@ -79,15 +80,9 @@ def write_icar(folder: Path, export: IcarExport) -> tuple[Path, ...]:
     return paths
 
 
-def _settled(exam: Exam) -> Exam:
-    """The exam without what is still queried: a doubt is not sent as a fact."""
-    kept = tuple(r for r in exam.recorded if r.state is not FindingState.QUERIED)
-    return replace(exam, recorded=kept)
-
-
 def _events_of(exam: Exam, animal: Json, sender: Sender) -> tuple[list[Json], tuple[Finding, ...]]:
-    facts = facts_of(_settled(exam))
-    check = None if _status_in_doubt(exam) else pregnancy_check(facts, animal, sender)
+    facts = facts_of(settled(exam))
+    check = None if status_in_doubt(exam) else pregnancy_check(facts, animal, sender)
     main = check
     if main is None and not _said_of_pregnancy(exam) and _examined(facts):
         main = status_observed(facts, animal, sender)
@@ -119,13 +114,6 @@ def _said_of_pregnancy(exam: Exam) -> bool:
     return any(isinstance(finding, Pregnancy) for finding in exam.findings)
 
 
-def _status_in_doubt(exam: Exam) -> bool:
-    """Whether any word on pregnancy still waits for an answer."""
-    return any(
-        isinstance(r.finding, Pregnancy) and r.state is FindingState.QUERIED for r in exam.recorded
-    )
-
-
 def _examined(facts: ExamFacts) -> bool:
     return any(not isinstance(finding, Animal) for finding in facts.exam.findings)
 
@@ -142,8 +130,8 @@ def _left_of(exam: Exam, made: list[Json]) -> list[LeftOut]:
         if is_kept_back(f)
     ]
     left += [_left(exam, f"a question: {q}", "not settled yet") for q in exam.open_queries]
-    facts = facts_of(_settled(exam))
-    if not _status_in_doubt(exam) and status_of(exam) is None and facts.statuses:
+    facts = facts_of(settled(exam))
+    if not status_in_doubt(exam) and status_of(exam) is None and facts.statuses:
         left.append(_left(exam, "the result of the check", "it was said two ways"))
     if facts.pregnant and facts.ages.contradict:
         left.append(_left(exam, "foetalAge", "the stated and the measured age contradict"))
@@ -166,18 +154,6 @@ def _left(exam: Exam, what: str, why: str) -> LeftOut:
 
 def _whole(exam: Exam, why: str) -> LeftOut:
     return _left(exam, "the whole exam", why)
-
-
-def _doubtful_identity(exam: Exam) -> str | None:
-    """Why it is not certain which animal this was; None where it is."""
-    if any(
-        isinstance(r.finding, Animal) and r.state is FindingState.QUERIED for r in exam.standing
-    ):
-        return "which animal it was is not settled yet"
-    if exam.tag_repeated_in:
-        others = ", ".join(str(number) for number in exam.tag_repeated_in)
-        return f"exam {others} carries the same tag"
-    return None
 
 
 def _no_identity(exam: Exam) -> str:

@@ -1,0 +1,59 @@
+"""The days that lie ahead of an animal after its exam, for the calendar and the farm's list."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from dictation.records.settled import doubtful_identity, settled, status_in_doubt
+from grammar.dating.calving import DueDate, Window, next_sexing
+from grammar.exam import Exam
+from grammar.facts import ExamFacts, facts_of
+from grammar.findings import Sex
+from grammar.history import recheck_day
+from grammar.summary import AgeSummary, summarise
+
+
+@dataclass(frozen=True, slots=True)
+class Ahead:
+    """What is to come. A field is None where it does not apply or rests on a doubt.
+
+    ``sexing``: what is left of the days on which the calf's sex can be seen, if it was not called.
+    ``dry_off``: not of a heifer, who gives no milk yet.
+    """
+
+    recheck: date | None = None
+    sexing: Window | None = None
+    dry_off: date | None = None
+    calving: DueDate | None = None
+
+
+def ahead_of(exam: Exam) -> Ahead:
+    """The days ahead of one animal; none where it is not certain which animal it was."""
+    if doubtful_identity(exam) is not None:
+        return Ahead()
+    facts = facts_of(settled(exam))
+    recheck = recheck_day(facts.exam)
+    if status_in_doubt(exam) or is_lost(facts):
+        return Ahead(recheck)
+    age = summarise(facts)
+    if age.due is None:
+        return Ahead(recheck)
+    return Ahead(
+        recheck=recheck,
+        sexing=_sexing(facts, age),
+        dry_off=None if facts.heifer else age.dry_off,
+        calving=age.due,
+    )
+
+
+def is_lost(facts: ExamFacts) -> bool:
+    """Whether the loss of the pregnancy was recorded."""
+    return any(told.finding.loss for told in facts.viabilities)
+
+
+def _sexing(facts: ExamFacts, age: AgeSummary) -> Window | None:
+    called = any(told.finding.sex is not Sex.UNDETERMINED for told in facts.sexes)
+    if called or age.service_date is None:
+        return None
+    return next_sexing(age.service_date, facts.on, facts.exam.settings)
