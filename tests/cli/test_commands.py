@@ -172,7 +172,7 @@ WRONG: tuple[tuple[list[str], int, str], ...] = (
     (["check", "{folder}"], 3, "holds no visit"),
     (["export", "{folder}", "--to", "csv"], 3, "holds no visit"),
     (["export", "{folder}", "--to", "paper"], 2, "paper"),
-    (["export", "{folder}", "--to", "icar"], 2, "not in this version"),
+    (["export", "{folder}", "--to", "list"], 2, "not in this version"),
     (["parse"], 2, "PHRASES"),
 )
 
@@ -328,3 +328,12 @@ def test_python_m_dictation_is_the_command() -> None:
     assert done.returncode == 0
     assert "open" in done.stdout
     assert done.stderr == ""
+
+
+def test_ready_names_model_microphone_disk_and_clock(capsys: pytest.CaptureFixture[str]) -> None:
+    code = run(["ready", "--json"])
+    found = {each["what"]: each for each in json.loads(capsys.readouterr().out)}
+    assert list(found) == ["model", "microphone", "disk", "clock"]
+    missing = [each for each in found.values() if each["needed"] and not each["there"]]
+    assert code == (4 if missing else 0)
+    assert all(each["told"] for each in found.values())
