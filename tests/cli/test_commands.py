@@ -172,7 +172,6 @@ WRONG: tuple[tuple[list[str], int, str], ...] = (
     (["check", "{folder}"], 3, "holds no visit"),
     (["export", "{folder}", "--to", "csv"], 3, "holds no visit"),
     (["export", "{folder}", "--to", "paper"], 2, "paper"),
-    (["export", "{folder}", "--to", "list"], 2, "not in this version"),
     (["parse"], 2, "PHRASES"),
 )
 
