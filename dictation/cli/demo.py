@@ -30,5 +30,14 @@ def command(out: Path, engine: str, as_json: bool) -> int:
             "The recording of the demonstration is not installed: run this in a copy of the"
             " source, where it lies in audio_fixtures."
         )
-    job = Job((shipped.recording,), out, When(shipped.on), shipped.herd, engine, as_json, False)
+    job = Job(
+        (shipped.recording,),
+        out,
+        When(shipped.on),
+        shipped.herd,
+        engine,
+        as_json,
+        False,
+        shipped.farm,
+    )
     return perform(job)

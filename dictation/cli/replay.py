@@ -32,6 +32,7 @@ class Job:
     engine: str
     as_json: bool
     strict: bool
+    farm: str | None = None
 
 
 @click.command(epilog="Example: hornsweep replay morning.flac --herd herd.csv --out visit-larkmoor")
@@ -67,7 +68,7 @@ def perform(job: Job) -> int:
             raise BadInputError(f"{path} is not there: check the name of the recording.")
     spoken = any(path.suffix.lower() != ".txt" for path in job.files)
     recogniser = load_engine(job.engine) if spoken else None
-    with session_in(job.folder, job.when, job.herd, recogniser) as session:
+    with session_in(job.folder, job.when, job.herd, recogniser, job.farm) as session:
         if recogniser is not None:
             _print(session.recover(), job.as_json)
         _hear_all(session, job)

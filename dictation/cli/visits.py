@@ -84,11 +84,12 @@ def herd_event(path: Path) -> HerdListed:
 
 
 @contextmanager
-def session_in(
+def session_in(  # noqa: PLR0913, PLR0917 - what a visit starts with
     folder: Path,
     when: When | None,
     herd: Path | None,
     recogniser: Recogniser | None,
+    farm: str | None = None,
     tell: Tell = sentence,
 ) -> Iterator[Session]:
     """The visit in a folder, begun or gone on with; its CSV files are written at the end.
@@ -99,7 +100,7 @@ def session_in(
     with Journal.write(folder) as journal:
         session = Session(journal, parse, recogniser)
         on = None if when is None else when.on
-        if session.begin(on, date.today()):
+        if session.begin(on, date.today(), farm):
             tell(f"{folder} holds the visit of {session.visit.on_date}; it goes on there.")
         if listed is not None:
             session.list_herd(listed)

@@ -17,6 +17,7 @@ class Demonstration:
     recording: Path
     herd: Path
     on: date
+    farm: str
 
 
 def demonstration() -> Demonstration | None:
@@ -26,5 +27,5 @@ def demonstration() -> Demonstration | None:
     scenario = FOLDER / "demo_visit.toml"
     if not (recording.is_file() and herd.is_file() and scenario.is_file()):
         return None
-    on = tomllib.loads(scenario.read_text(encoding="utf-8"))["visit"]["date"]
-    return Demonstration(recording, herd, on)
+    visit = tomllib.loads(scenario.read_text(encoding="utf-8"))["visit"]
+    return Demonstration(recording, herd, visit["date"], visit["farm"])

@@ -10,7 +10,7 @@ from dictation.recognition.protocol import Heard, Outcome
 from grammar.checks import ranges
 from grammar.exam import Exam, FindingState, RecordedFinding
 from grammar.facts import facts_of
-from grammar.findings import Command, Finding, Reading, Said
+from grammar.findings import Command, CommandName, Finding, Reading, Said
 from grammar.normalise import normalise
 from grammar.vocabulary import built_in
 
@@ -59,7 +59,7 @@ def alternatives(
         if other.unread is None:
             others.append(other.said)
     for said in others:
-        if said and _values(said) not in seen:
+        if said and _values(said) not in seen and not _is_answer(said):
             seen.add(_values(said))
             found.append(said)
     return tuple(found[:OFFERED])
@@ -86,6 +86,12 @@ def doubts_of_reading(reading: Reading, on: date) -> tuple[str, ...]:
     if reading.others:
         doubts = ("the words can be read in two ways",)
     return (*doubts, *_out_of_range(reading.findings, on))
+
+
+def _is_answer(said: tuple[Said, ...]) -> bool:
+    """'Yes' cannot be offered as what was meant: it would be the answer to itself."""
+    commands = (each.what for each in said if isinstance(each.what, Command))
+    return any(command.name is CommandName.ANSWER for command in commands)
 
 
 def _values(said: tuple[Said, ...]) -> tuple[Finding | Command, ...]:

@@ -63,7 +63,8 @@ def perform_doubtful(
     """A phrase that may have been another one.
 
     Its findings are recorded as queried and asked about. A command that would destroy or hide
-    something waits for the answer, and the whole breath with it.
+    something waits for the answer, and the whole breath with it; so does a breath between animals
+    that names none, because talk there is seldom a finding.
     """
     why = "; ".join(breath.doubts)
     commands = [each.what for each in said if isinstance(each.what, Command)]
@@ -74,7 +75,8 @@ def perform_doubtful(
         Alternative(told, Instead(other))
         for told, other in zip(other_words, alternatives, strict=True)
     )
-    if any(command.name not in DONE_EVEN_IF_UNSURE for command in commands):
+    nobody_in_hand = visit.in_hand is None and not commands and not _names_animal(said)
+    if nobody_in_hand or any(command.name not in DONE_EVEN_IF_UNSURE for command in commands):
         offered = (Alternative(words, Instead(said)), *others)
         return ask(visit, breath.utterance, either(offered), why, offered)
     before = visit.exam_in_hand
@@ -85,6 +87,10 @@ def perform_doubtful(
     if any(command.name in (CommandName.NEXT_ANIMAL, CommandName.CLOSE) for command in commands):
         return _ask_if_next(visit, breath, before, why)
     return visit
+
+
+def _names_animal(said: tuple[Said, ...]) -> bool:
+    return any(isinstance(each.what, Animal) for each in said)
 
 
 def _is_correction(command: Command) -> bool:

@@ -96,11 +96,19 @@ def phrases_of(path: Path) -> list[tuple[int, str]]:
     return phrases
 
 
+def _tell_of_namesake(session: Session, path: Path, digest: str, tell: Tell) -> None:
+    names = {r.name for r in session.visit.recordings if r.digest != digest}
+    known = {r.digest for r in session.visit.recordings}
+    if path.name in names and digest not in known:
+        tell(f"Another {path.name} was heard in this visit; this one differs and is heard as well.")
+
+
 def _typed(
     session: Session, path: Path, started_at: str | None, telling: Telling
 ) -> Iterator[Happening]:
     phrases = phrases_of(path)
     digest = digest_of(path)
+    _tell_of_namesake(session, path, digest, telling.tell)
     known = session.open_recording(digest, path.name, started_at)
     if known.finished:
         telling.tell(f"{path} was taken before; nothing of it is taken twice.")
@@ -118,6 +126,7 @@ def _heard(
 ) -> Iterator[Happening]:
     recording = open_recording(path)
     digest = digest_of(path)
+    _tell_of_namesake(session, path, digest, telling.tell)
     known = session.open_recording(digest, path.name, started_at)
     if known.finished:
         telling.tell(f"{path} was heard before; nothing of it is heard twice.")

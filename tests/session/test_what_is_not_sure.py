@@ -125,3 +125,23 @@ def test_a_question_of_the_animal_before_is_left_for_the_recorder() -> None:
     visit = visit_of(COW, FORTY, "next cow four one two", "left ovary CL ninety", "yes")
     assert states(visit.exams[0])[-1] is FindingState.QUERIED
     assert states(visit.exams[1])[-1] is FindingState.ACCEPTED
+
+
+def test_doubtful_words_between_animals_open_no_exam_until_they_are_meant() -> None:
+    visit = visit_of(COW, "open", "close", Unsure("twins"))
+    assert len(visit.exams) == 1
+    assert visit.asked is not None
+    answered = visit_of(COW, "open", "close", Unsure("twins"), "yes")
+    assert standing(answered.exam_in_hand) == ["twins"]
+
+
+def test_an_answer_is_never_offered_as_what_was_meant() -> None:
+    visit = visit_of(COW, Unsure("open", ("that is wrong", "pregnant")))
+    assert visit.asked is not None
+    assert [a.words for a in visit.asked.alternatives] == ["open", "pregnant"]
+
+
+def test_a_stutter_of_the_recogniser_is_no_other_value() -> None:
+    visit = visit_of(COW, Unsure("open", ("open open", "open open open")))
+    assert visit.asked is not None
+    assert [a.words for a in visit.asked.alternatives] == ["open"]
