@@ -4,14 +4,23 @@ from __future__ import annotations
 
 import difflib
 from pathlib import Path
+from random import Random
 
 from dictation.errors import WrongUseError
 from dictation.recognition.confidence import Values
 from dictation.recognition.guided import GuidedRecogniser
 from dictation.recognition.protocol import Recogniser
+from grammar.normalise import normalise
+from grammar.sample import sample_phrase
 
 ENGINE_NAMES = ("guided", "vosk")
 DEFAULT_ENGINE = "guided"
+
+
+def drawn_phrases(count: int = 400) -> tuple[str, ...]:
+    """Phrases of the exam's language, the same ones each time."""
+    random = Random(1)
+    return tuple(dict.fromkeys(normalise(sample_phrase(random)) for _ in range(count)))
 
 
 def engine(
@@ -24,7 +33,8 @@ def engine(
 ) -> Recogniser:
     """Load an engine.
 
-    ``constraint``: for guided, the decoder's grammar. ``phrases``: for vosk, sampled phrases.
+    ``constraint``: for guided, the decoder's grammar. ``phrases``: for vosk, what to listen for;
+    without any, phrases drawn from the exam's grammar.
     Raises WrongUseError for an unknown name and MissingError for a missing model.
     """
     if name == "guided":
@@ -32,7 +42,7 @@ def engine(
     if name == "vosk":
         from dictation.recognition.vosk_engine import VoskRecogniser
 
-        return VoskRecogniser.load(phrases, values, model_dir)
+        return VoskRecogniser.load(phrases or drawn_phrases(), values, model_dir)
     nearest = difflib.get_close_matches(name, ENGINE_NAMES, n=1, cutoff=0.0)[0]
     raise WrongUseError(
         f"there is no engine '{name}'; the nearest is '{nearest}' (--engine takes "

@@ -10,9 +10,9 @@ from pathlib import Path
 import numpy as np
 from llguidance import LLMatcher, LLTokenizer
 
+from dictation.recognition.agreement import similarity, unmatched_letters
 from dictation.recognition.beam import BeamSearch, Decoded, Decoding, SearchSettings
 from dictation.recognition.confidence import (
-    NOT_OURS_GAP_NATS_A_WORD,
     Evidence,
     Ranked,
     Values,
@@ -23,7 +23,7 @@ from dictation.recognition.confidence import (
 from dictation.recognition.habits import usual
 from dictation.recognition.level import DEAD_LEVEL, Level, levelled, measure
 from dictation.recognition.model import Encoded, SpeechModel, load_model
-from dictation.recognition.pace import pace, pace_nats
+from dictation.recognition.pace import pace_nats
 from dictation.recognition.protocol import (
     SAMPLE_RATE_HZ,
     Heard,
@@ -31,7 +31,7 @@ from dictation.recognition.protocol import (
     Outcome,
     Samples,
 )
-from dictation.recognition.spoken import digits_of, spoken_words
+from dictation.recognition.spoken import spoken_words
 from dictation.recognition.tokens import constraint_tokenizer
 from dictation.recognition.word_times import spread, voiced_stretches
 from grammar.normalise import normalise
@@ -133,7 +133,7 @@ class GuidedRecogniser:
             return heard
         best = groups[0][0][1]
         evidence = _evidence(groups, free, level.voiced_s, self._values)
-        if evidence.gap > NOT_OURS_GAP_NATS_A_WORD:
+        if evidence.not_ours:
             return heard
         confidence, reasons = confidence_of(evidence)
         others = sorted((h for group in groups for h in group), key=lambda h: -h[0])
@@ -182,14 +182,16 @@ def _evidence(
 ) -> Evidence:
     best = groups[0][0][1]
     rival = groups[1] if len(groups) > 1 else None
-    free_digits = digits_of(normalise(free.text))
+    heard_freely = normalise(free.text)
+    words = min(spoken_words(best.normal), spoken_words(heard_freely) + 1)
     return Evidence(
-        gap=(free.log_score - best.log_score) / max(1, spoken_words(best.normal)),
+        normal=best.normal,
+        gap=(free.log_score - best.log_score) / max(1, words),
         margin=group_rank(groups[0]) - group_rank(rival) if rival else np.inf,
         rival=rival[0][1].normal if rival else None,
-        pace=pace(best.normal, voiced_s),
         pace_nats=pace_nats(best.normal, voiced_s),
-        numbers_differ=bool(free_digits) and free_digits != digits_of(best.normal),
+        unmatched=unmatched_letters(best.normal, heard_freely),
+        similarity=similarity(best.normal, heard_freely),
         readable=values(best.normal) is not None,
     )
 

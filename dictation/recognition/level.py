@@ -21,11 +21,20 @@ FRAME_S = FRAME_SAMPLES / SAMPLE_RATE_HZ
 TARGET_LEVEL = 0.08
 #: Below this root mean square (-80 dB of full scale) there is nothing a microphone picked up.
 DEAD_LEVEL = 1e-4
-#: A frame is voiced when it is this far above the noise floor, in dB; larger misses soft endings,
-#: smaller counts breath and hum as speech.
+#: A frame is voiced when it is this share of the way, in dB, from the noise floor to the loud
+#: frames, but no further than VOICED_ABOVE_FLOOR_DB. Larger misses soft endings in noise, smaller
+#: counts noise as voice.
+VOICED_SHARE = 0.3
+#: Enough above any floor, in dB; larger misses soft endings, smaller counts breath as speech.
 VOICED_ABOVE_FLOOR_DB = 9.0
 #: A frame further than this below the loud frames is not voiced, whatever the floor, in dB.
 VOICED_BELOW_LOUD_DB = 30.0
+#: Frames averaged before comparing (50 ms): a single frame of noise wanders too far.
+_SMOOTHED_FRAMES = 5
+#: Loud over floor, as a ratio, below which a sound longer than STEADY_S is hum or rain and holds no
+#: voice. Speech in pink noise at 5 dB has 2.5 or more, pink or white noise alone 1.25 or less.
+STEADY_RATIO = 1.4
+STEADY_S = 0.4
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,18 +63,27 @@ def measure(samples: Samples) -> Level:
     levels = frame_levels(samples - samples.mean()) if len(samples) else np.zeros(0)
     if not len(levels):
         return Level(0.0, 0.0, np.zeros(0, np.bool_))
+    levels = _smoothed(levels)
     loud = float(np.percentile(levels, 95))
     floor = float(np.percentile(levels, 10))
-    over = max(
-        floor * 10 ** (VOICED_ABOVE_FLOOR_DB / 20), loud * 10 ** (-VOICED_BELOW_LOUD_DB / 20)
-    )
-    # Speech end to end has no quiet tenth: its floor is speech, and half way up is the best guess.
-    over = min(over, loud / 2)
+    if len(levels) * FRAME_S > STEADY_S and loud < STEADY_RATIO * floor:
+        return Level(loud, floor, np.zeros(len(levels), np.bool_))
+    range_db = 20 * float(np.log10(max(loud, DEAD_LEVEL) / max(floor, DEAD_LEVEL / 100)))
+    above_db = min(VOICED_SHARE * range_db, VOICED_ABOVE_FLOOR_DB)
+    over = max(floor * 10 ** (above_db / 20), loud * 10 ** (-VOICED_BELOW_LOUD_DB / 20))
     return Level(loud, floor, _bridged(levels > max(over, DEAD_LEVEL)))
 
 
-def _bridged(voiced: NDArray[np.bool_], gap: int = 8) -> NDArray[np.bool_]:
-    """Fill gaps of up to 80 ms (stops inside words) and drop bursts under 30 ms (clicks)."""
+def _smoothed(levels: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Levels as the mean power over neighbouring frames."""
+    half = _SMOOTHED_FRAMES // 2
+    power = np.pad(levels**2, half, mode="edge")
+    total = np.convolve(power, np.ones(_SMOOTHED_FRAMES), mode="valid")
+    return np.asarray(np.sqrt(total / _SMOOTHED_FRAMES))
+
+
+def _bridged(voiced: NDArray[np.bool_], gap: int = 15) -> NDArray[np.bool_]:
+    """Fill gaps of up to 150 ms (stops inside words) and drop bursts under 30 ms (clicks)."""
     filled = voiced.copy()
     edges = np.flatnonzero(voiced)
     for a, b in pairwise(edges):

@@ -14,20 +14,15 @@ from grammar.normalise import normalise
 
 #: Spoken letters a voiced second of the slowest ordinary speech. Raising it forces more words on a
 #: slow speaker; lowering it lets words go missing.
-SLOWEST = 9.0
+SLOWEST = 8.0
 #: Of the fastest. Lowering it drops words of a quick speaker.
-FASTEST = 26.0
+FASTEST = 32.0
 #: How quickly belief fades outside that range, as a share of the pace.
 _SPREAD = 0.2
 #: Voiced time that may belong to no word (breath, a gate), seconds.
 _STRAY_S = 0.15
 #: Most that pace may weigh, nats; it must not outvote the sound altogether.
 _MOST_NATS = 30.0
-
-
-def pace(normal: str, voiced_s: float) -> float:
-    """Spoken letters of a normalised text for each voiced second."""
-    return letters_of(normal) / max(voiced_s, 0.05)
 
 
 def pace_nats(text: str, voiced_s: float) -> float:

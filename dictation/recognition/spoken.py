@@ -68,6 +68,18 @@ def spoken_words(normal: str) -> int:
     return count
 
 
+def without_numbers(normal: str) -> tuple[str, ...]:
+    """The words of a text that are no numbers."""
+    return tuple(
+        w for w in normal.split() if w not in NUMBER_WORDS and not re.fullmatch(r"[0-9.]+", w)
+    )
+
+
+def said_words(word: str) -> list[str]:
+    """A word as spoken: a number as its words, anything else as it is."""
+    return _said(word) if re.fullmatch(r"[0-9.]+", word) else [word]
+
+
 def _said(digits: str) -> list[str]:
     """Words of a written number, tens as tens and everything longer digit by digit."""
     if re.fullmatch(r"[1-9][0-9]?", digits):
@@ -76,21 +88,3 @@ def _said(digits: str) -> list[str]:
             return [_WORD_OF[value]]
         return [_WORD_OF[value // 10 * 10], _WORD_OF[value % 10]]
     return ["point" if d == "." else _WORD_OF[int(d)] for d in digits]
-
-
-def digits_of(normal: str) -> str:
-    """The digits a text carries, in order: '22' and 'twenty two' alike are '22'."""
-    found: list[str] = []
-    tens = False
-    for word in normal.split():
-        number = NUMBER_WORDS.get(word)
-        digits = word if re.fullmatch(r"[0-9.]+", word) else None if number is None else str(number)
-        if digits is None:
-            tens = False
-            continue
-        if tens and len(digits) == 1 and digits != "0":
-            found[-1] = found[-1][:-1] + digits
-        else:
-            found.append(digits)
-        tens = number is not None and number >= 20
-    return "".join(found).replace(".", "")
