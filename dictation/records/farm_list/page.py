@@ -1,0 +1,115 @@
+"""The list as one HTML file that needs nothing beside it, and as PDF."""
+
+from __future__ import annotations
+
+from collections import Counter
+from functools import cache
+from importlib import resources
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from dictation.errors import MissingError
+from dictation.records.ahead import is_lost
+from dictation.records.farm_list.not_pregnant import is_open, losses, not_said, open_cows
+from dictation.records.farm_list.part import SMALLER, Part, day
+from dictation.records.farm_list.pregnant import is_pregnant, pregnant
+from dictation.records.farm_list.to_do import decisions, doubts, plans, rechecks
+from dictation.records.one_line import one_line
+from dictation.records.pictures.picture import Picture
+from dictation.records.settled import settled
+from dictation.records.writing import replace_file
+from dictation.session.happenings import Flags
+from dictation.session.visit import Visit
+from grammar.exam import Exam
+from grammar.facts import facts_of
+
+if TYPE_CHECKING:
+    from jinja2 import Template
+
+HTML_NAME = "list.html"
+PDF_NAME = "list.pdf"
+
+
+KINDS = ("in calf", "open", "lost", "not known")
+"""What an animal counts as at the head of the list; each counts once."""
+
+
+def parts_of(visit: Visit, flags: Flags) -> tuple[Part, ...]:
+    """The parts that have a line, in the order in which a farm works through them."""
+    exams = visit.exams
+    every = (
+        decisions(visit, flags),
+        plans(exams),
+        losses(exams),
+        rechecks(exams),
+        open_cows(exams),
+        pregnant(exams),
+        not_said(exams),
+        doubts(visit, flags),
+    )
+    return tuple(part for part in every if part.lines)
+
+
+def page(visit: Visit, flags: Flags, pictures: tuple[Picture, ...] = ()) -> str:
+    """The whole HTML file."""
+    return _template().render(
+        farm=one_line(visit.farm) if visit.farm else None,
+        on="" if visit.on_date is None else day(visit.on_date),
+        iso=visit.on_date,
+        counts=_counts(visit),
+        animals=len(visit.exams),
+        parts=parts_of(visit, flags),
+        pictures=pictures,
+        smaller=SMALLER,
+    )
+
+
+def pdf(html: str) -> bytes:
+    """The page as PDF, A4. Raises MissingError where this machine has no text layout library."""
+    try:
+        from weasyprint import HTML
+    except OSError as error:
+        raise MissingError(
+            "The PDF cannot be made, because the library Pango is not installed: print list.html"
+            " from a browser, or install Pango (Debian: libpango-1.0-0 libpangoft2-1.0-0)."
+        ) from error
+    content: bytes = HTML(string=html, url_fetcher=_fetch_nothing).write_pdf()
+    return content
+
+
+def write_list(folder: Path, html: str) -> tuple[Path, ...]:
+    """Write both files; the HTML stands even where the PDF cannot be made. Raises MissingError."""
+    paths = (folder / HTML_NAME, folder / PDF_NAME)
+    replace_file(paths[0], html.encode("utf-8"))
+    replace_file(paths[1], pdf(html))
+    return paths
+
+
+def _fetch_nothing(url: str) -> dict[str, object]:
+    raise ValueError(f"the list needs nothing from outside, and {url} was asked for")
+
+
+def _counts(visit: Visit) -> tuple[tuple[str, int], ...]:
+    kinds = Counter(_kind(exam) for exam in visit.exams)
+    return tuple((kind, kinds[kind]) for kind in KINDS if kinds[kind] or kind != "lost")
+
+
+def _kind(exam: Exam) -> str:
+    """The one of ``KINDS`` that an animal counts as."""
+    if is_pregnant(exam):
+        return "in calf"
+    if is_open(exam):
+        return "open"
+    return "lost" if is_lost(facts_of(settled(exam))) else "not known"
+
+
+@cache
+def _template() -> Template:
+    from jinja2 import Environment, StrictUndefined
+
+    text = resources.files(__package__).joinpath("list.html").read_text(encoding="utf-8")
+    environment = Environment(
+        autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    )
+    environment.filters["shown"] = one_line
+    return environment.from_string(text)
