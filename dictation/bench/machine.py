@@ -1,0 +1,41 @@
+"""On what a figure was measured, for the head of a table."""
+
+from __future__ import annotations
+
+import os
+import platform
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+
+
+def processor() -> str:
+    """The processor's own name, with its cores."""
+    name = platform.processor() or platform.machine()
+    info = Path("/proc/cpuinfo")
+    if info.is_file():
+        lines = info.read_text(encoding="utf-8", errors="replace").splitlines()
+        name = next(
+            (li.split(":", 1)[1].strip() for li in lines if li.startswith("model na")), name
+        )
+    return f"{name}, {os.cpu_count()} cores"
+
+
+def load() -> str:
+    """How busy the machine is: processes waiting or running, mean over the last minute."""
+    if not hasattr(os, "getloadavg"):
+        return "load unknown"
+    return f"load {os.getloadavg()[0]:.1f}"
+
+
+def versions() -> str:
+    """Versions of what does the work."""
+    names = ("hornsweep", "moonshine-voice", "onnxruntime", "llguidance", "pocketsphinx")
+    known = [f"{name} {_version(name)}" for name in names]
+    return f"Python {platform.python_version()}, {', '.join(known)}"
+
+
+def _version(package: str) -> str:
+    try:
+        return version(package)
+    except PackageNotFoundError:
+        return "(not installed)"
