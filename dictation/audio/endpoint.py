@@ -84,11 +84,23 @@ def _blocks_of(seconds: float) -> int:
     return max(1, round(seconds / BLOCK_S))
 
 
+def _longest_pause(chances: list[float]) -> int:
+    """Most blocks in a row without voice between two with voice."""
+    longest, run = 0, None
+    for chance in chances:
+        if chance >= SPEECH_GOES_ON:
+            longest, run = max(longest, run or 0), 0
+        elif run is not None:
+            run += 1
+    return longest
+
+
 class Endpointer:
     """Cuts a stream into utterances. One for each stream; samples in order, in pieces of any size.
 
     ``hang_over_s``: silence that ends an utterance; ``longest_s``: where one is split;
-    ``activity``: the detector, Silero unless another is given.
+    ``activity``: the detector, Silero unless another is given. ``longest_pause_s``: the longest
+    silence inside the last utterance.
     """
 
     def __init__(
@@ -98,7 +110,7 @@ class Endpointer:
         activity: VoiceActivity | None = None,
     ) -> None:
         self._activity = activity if activity is not None else SileroVoiceActivity()
-        self._hang_over = _blocks_of(hang_over_s)
+        self.hang_over_s = hang_over_s
         self._longest = max(_blocks_of(longest_s), 4 * _PAUSE_BLOCKS)
         self._shortest = _blocks_of(SHORTEST_SPEECH_S)
         self._pending: Samples = np.zeros(0, np.float32)
@@ -108,6 +120,7 @@ class Endpointer:
         self._next_block = 0
         self._numbered = 0
         self._announced = False
+        self.longest_pause_s = 0.0
 
     @property
     def at_s(self) -> float:
@@ -118,6 +131,38 @@ class Endpointer:
     def speaking(self) -> bool:
         """Whether an utterance is under way."""
         return bool(self._blocks)
+
+    @property
+    def announced(self) -> bool:
+        """Whether the utterance under way is long enough not to be a blip."""
+        return bool(self._blocks) and self._announced
+
+    @property
+    def hang_over_s(self) -> float:
+        """Silence that ends an utterance; may be set at any time."""
+        return self._hang_over * BLOCK_S
+
+    @hang_over_s.setter
+    def hang_over_s(self, seconds: float) -> None:
+        self._hang_over = _blocks_of(seconds)
+
+    def under_way(self) -> Samples:
+        """The samples of the utterance under way, so far; none between utterances."""
+        return np.concatenate(self._blocks) if self._blocks else np.zeros(0, np.float32)
+
+    def ending(self) -> Utterance | None:
+        """The utterance under way as it will be if nothing more is said.
+
+        None until the silence behind it is as long as the tail that it keeps: from then on its
+        samples are already those with which it will end.
+        """
+        if not self._blocks or not self._announced:
+            return None
+        end = self._speech_end(self._chances) + _blocks_of(TAIL_S)
+        if len(self._blocks) < end:
+            return None
+        at_s, until_s = self._start_block * BLOCK_S, (self._start_block + end) * BLOCK_S
+        return Utterance(np.concatenate(self._blocks[:end]), at_s, until_s, self._numbered + 1)
 
     def push(self, samples: Samples) -> tuple[EndpointEvent, ...]:
         """Take mono float32 samples at 16 kHz, any number of them; what they completed."""
@@ -190,6 +235,7 @@ class Endpointer:
         start, blocks, chances = self._start_block, self._blocks, self._chances
         end = min(len(blocks), self._speech_end(chances) + _blocks_of(TAIL_S))
         self._blocks, self._chances = [], []
+        self.longest_pause_s = _longest_pause(chances) * BLOCK_S
         if self._voiced(chances) == 0:  # only the silence behind a split
             self._before.extend(blocks)
             return []

@@ -1,0 +1,176 @@
+"""The listening thread: microphone to disk, to the level meter, to the end-pointer.
+
+It never waits for recognition. What it finds goes out through ``told``; sound under way is offered
+to ``glimpse`` (for words while they are spoken) and ``ahead`` (for the final hearing, begun in the
+silence before the end is certain).
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from dictation.audio.endpoint import Endpointer, SpeechBegan, Utterance
+from dictation.audio.frames import FrameSource, Interruption
+from dictation.audio.hang_over import HangOver
+from dictation.audio.meter import Meter
+from dictation.audio.reading import Notice
+from dictation.audio.spool import Spool
+from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
+
+GLIMPSE_S = 0.2
+"""Sound under way is offered this often: five times a second, of which three must be answered."""
+
+LONGEST_GLIMPSE_S = 8.0
+"""Of a longer utterance only its end is glimpsed, or each glimpse would take longer."""
+
+
+@dataclass(frozen=True, slots=True)
+class Ended:
+    """The listening thread has ended: the source is over, or ``error`` stopped it."""
+
+    error: Exception | None = None
+
+
+EarEvent = Utterance | SpeechBegan | Notice | Interruption | Ended
+
+
+def _no_glimpse(samples: Samples) -> None:
+    """Nobody watches the words while they are spoken."""
+
+
+@dataclass(slots=True)
+class Hints:
+    """What may be done with sound before an utterance has ended; neither may wait."""
+
+    glimpse: Callable[[Samples], None] = _no_glimpse
+    ahead: Callable[[Samples], None] = _no_glimpse
+
+
+class Ear:
+    """Listens to one source, from ``from_s`` of the visit's audio."""
+
+    def __init__(
+        self,
+        source: FrameSource,
+        spool: Spool,
+        told: Callable[[EarEvent], None],
+        hints: Hints | None = None,
+        endpointer: Callable[[], Endpointer] = Endpointer,
+    ) -> None:
+        self._source = source
+        self._spool = spool
+        self._told = told
+        self._hints = hints or Hints()
+        self._make = endpointer
+        self._endpointer = endpointer()
+        self._offset_s = spool.at_s
+        self._source_offset_s = spool.at_s
+        self._glimpsed_s = 0.0
+        self._ahead_of: tuple[float, float] | None = None
+        self._muted_until_s = 0.0
+        self._hang_over = HangOver()
+        self._was_full = False
+        self.meter = Meter()
+        self.thread = threading.Thread(target=self.run, name="ear", daemon=True)
+
+    @property
+    def at_s(self) -> float:
+        """Seconds of the visit's audio heard so far."""
+        return self._spool.at_s
+
+    @property
+    def speaking(self) -> bool:
+        """Whether somebody is speaking now."""
+        return self._endpointer.speaking
+
+    def mute_until(self, until_s: float) -> None:
+        """Do not listen until then: the tool is speaking itself. The sound is kept all the same."""
+        self._muted_until_s = max(self._muted_until_s, until_s)
+
+    def wait_longer(self) -> None:
+        """The words so far end where more may follow: give the speaker the longest pause."""
+        self._endpointer.hang_over_s = self._hang_over.longest_s
+
+    def was_cut(self) -> None:
+        """An utterance was cut in the middle of a phrase."""
+        self._hang_over.was_cut()
+
+    def run(self) -> None:
+        """Listen until the source is over."""
+        try:
+            for piece in self._source.blocks(self._heed):
+                self._take(piece)
+            self._tell(self._endpointer.flush())
+            self._spool.close()
+            self._told(Ended())
+        except Exception as error:  # the desk must learn of it, whatever it is
+            self._told(Ended(error))
+
+    def _heed(self, notice: Notice) -> None:
+        if not isinstance(notice, Interruption):
+            self._told(replace(notice, at_s=notice.at_s + self._source_offset_s))
+            return
+        self._tell(self._endpointer.flush())
+        until_s = notice.until_s + self._source_offset_s
+        self._told(replace(notice, at_s=notice.at_s + self._source_offset_s, until_s=until_s))
+        self._spool.skip_to(until_s)
+        self._begin_anew(until_s)
+
+    def _begin_anew(self, at_s: float) -> None:
+        self._endpointer = self._make()
+        self._endpointer.hang_over_s = self._hang_over.now_s
+        self._offset_s = at_s
+        self._glimpsed_s = 0.0
+
+    def _take(self, piece: Samples) -> None:
+        self._spool.write(piece)
+        if self._spool.full != self._was_full:
+            self._was_full = self._spool.full
+            self._told(Notice(self.at_s, _room(self._was_full)))
+        self.meter.push(piece)
+        if self.at_s <= self._muted_until_s:
+            piece = np.zeros_like(piece)
+        self._tell(self._endpointer.push(piece))
+        self._look_ahead()
+
+    def _tell(self, events: tuple[object, ...]) -> None:
+        for event in events:
+            if isinstance(event, Utterance):
+                self._hang_over.take(self._endpointer.longest_pause_s)
+                self._endpointer.hang_over_s = self._hang_over.now_s
+                self._glimpsed_s = 0.0
+                self.meter.spoken(event.samples)
+                placed = replace(
+                    event,
+                    at_s=event.at_s + self._offset_s,
+                    until_s=event.until_s + self._offset_s,
+                )
+                self._told(placed)
+            elif isinstance(event, SpeechBegan):
+                self._told(SpeechBegan(event.at_s + self._offset_s))
+
+    def _look_ahead(self) -> None:
+        ending = self._endpointer.ending()
+        if ending is not None:
+            place = (ending.at_s, ending.until_s)
+            if place != self._ahead_of:
+                self._ahead_of = place
+                self._hints.ahead(ending.samples)
+            return
+        if not self._endpointer.announced:
+            return
+        now_s = self._endpointer.at_s
+        if now_s - self._glimpsed_s >= GLIMPSE_S:
+            self._glimpsed_s = now_s
+            samples = self._endpointer.under_way()
+            self._hints.glimpse(samples[-int(LONGEST_GLIMPSE_S * SAMPLE_RATE_HZ) :])
+
+
+def _room(full: bool) -> str:
+    if full:
+        return "The disk is full: the sound is not kept; free some space."
+    return "There is room on the disk again: the sound is kept."

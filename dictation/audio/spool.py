@@ -1,0 +1,183 @@
+"""The whole sound of the microphone on disk, as it comes.
+
+``audio/stream/NNNNNNNNNNNN.s16``: 16-bit samples of the piece that is being written, named by its
+first sample in the visit's audio; finished pieces are kept as FLAC under the same number. After a
+crash or a power cut what was spoken is there, all but the last half second at most.
+"""
+
+from __future__ import annotations
+
+import errno
+import io
+import os
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import numpy as np
+import soundfile as sf
+
+from dictation.audio.keep import AUDIO_FOLDER
+from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
+
+STREAM_FOLDER = "stream"
+PIECE_S = 60.0
+"""Length of a piece. Longer leaves more uncompressed; shorter makes more files."""
+
+SYNC_S = 0.4
+"""Sound is forced to the disk this often: with blocks of 32 ms it lies there within half a second
+of being spoken."""
+
+TRY_AGAIN_S = 2.0
+
+_NO_ROOM = {errno.ENOSPC, errno.EFBIG, errno.EDQUOT}
+
+
+class Spool:
+    """Takes the microphone's samples in order. A full disk is told by ``full``, never raised."""
+
+    def __init__(
+        self, folder: Path, from_s: float, now: Callable[[], float] = time.monotonic
+    ) -> None:
+        self._folder = folder / AUDIO_FOLDER / STREAM_FOLDER
+        self._folder.mkdir(parents=True, exist_ok=True)
+        self._sample = round(from_s * SAMPLE_RATE_HZ)
+        self._first = self._sample
+        self._file: io.FileIO | None = None
+        self._now = now
+        self._synced_at = now()
+        self._wait_until = 0.0
+        self.full = False
+
+    @property
+    def at_s(self) -> float:
+        """End of what was taken, in seconds of the visit's audio."""
+        return self._sample / SAMPLE_RATE_HZ
+
+    def write(self, samples: Samples) -> None:
+        """Append samples. Where there is no room they are left out, and tried again later."""
+        if len(samples) and not (self.full and self._now() < self._wait_until):
+            try:
+                self._append(samples)
+                self.full = False
+            except OSError as error:
+                if error.errno not in _NO_ROOM:
+                    raise
+                self.full = True
+                self._wait_until = self._now() + TRY_AGAIN_S
+                self._abandon()
+        self._sample += len(samples)
+
+    def skip_to(self, at_s: float) -> None:
+        """Nothing was heard until then: a new piece begins there."""
+        self.close()
+        self._sample = round(at_s * SAMPLE_RATE_HZ)
+
+    def close(self) -> None:
+        """Finish the piece that is being written."""
+        if self._file is None:
+            return
+        path = Path(os.fsdecode(self._file.name))
+        file, self._file = self._file, None
+        os.fsync(file.fileno())
+        file.close()
+        compress(path)
+
+    def _append(self, samples: Samples) -> None:
+        if self._file is None:
+            self._first = self._sample
+            self._file = io.FileIO(self._folder / f"{self._first:012d}.s16", "ab")
+        scaled = np.clip(np.round(samples * 32768.0), -32768, 32767).astype("<i2").tobytes()
+        written = self._file.write(scaled)
+        if written != len(scaled):
+            raise OSError(errno.ENOSPC, "no room")
+        if self._now() - self._synced_at >= SYNC_S:
+            os.fsync(self._file.fileno())
+            self._synced_at = self._now()
+        if self._sample + len(samples) - self._first >= PIECE_S * SAMPLE_RATE_HZ:
+            self.close()
+
+    def _abandon(self) -> None:
+        """Close a piece that could not be finished; what is in it stays."""
+        if self._file is not None:
+            self._file.close()
+            self._file = None
+
+
+def compress(path: Path) -> None:
+    """A finished piece as FLAC in its place; left as it is where there is no room for both."""
+    target = path.with_suffix(".flac")
+    partial = path.with_suffix(".part")
+    samples = _raw(path)
+    try:
+        if len(samples):
+            memory = io.BytesIO()
+            sf.write(memory, samples, SAMPLE_RATE_HZ, format="FLAC", subtype="PCM_16")
+            with partial.open("wb") as file:
+                file.write(memory.getvalue())
+                file.flush()
+                os.fsync(file.fileno())
+            partial.replace(target)
+        path.unlink()
+    except OSError:
+        partial.unlink(missing_ok=True)
+
+
+def _raw(path: Path) -> Samples:
+    content = path.read_bytes()
+    whole = len(content) - len(content) % 2  # a power cut may leave half a sample
+    samples = np.frombuffer(content[:whole], "<i2").astype(np.float32) / np.float32(32768.0)
+    return samples
+
+
+def _pieces(folder: Path) -> list[tuple[int, Path]]:
+    stream = folder / AUDIO_FOLDER / STREAM_FOLDER
+    found: dict[int, Path] = {}
+    for suffix in ("s16", "flac"):  # the FLAC is whole where both are there
+        for path in stream.glob(f"*.{suffix}"):
+            if path.stem.isdigit():
+                found[int(path.stem)] = path
+    return sorted(found.items())
+
+
+def _samples_of(path: Path) -> Samples:
+    if path.suffix == ".s16":
+        return _raw(path)
+    samples: Samples = sf.read(path, dtype="float32")[0]
+    return samples
+
+
+def spooled(folder: Path, from_s: float) -> Iterator[tuple[float, Samples]]:
+    """What lies on the disk from ``from_s`` on: where each stretch begins, and its samples."""
+    first = round(from_s * SAMPLE_RATE_HZ)
+    pieces = _pieces(folder)
+    for place, (start, path) in enumerate(pieces):
+        behind = pieces[place + 1][0] if place + 1 < len(pieces) else None
+        if behind is not None and behind <= first:
+            continue
+        samples = _samples_of(path)
+        cut = max(0, first - start)
+        if cut < len(samples):
+            yield (start + cut) / SAMPLE_RATE_HZ, samples[cut:]
+
+
+def spooled_until_s(folder: Path) -> float:
+    """End of the sound on the disk, seconds of the visit's audio; 0 where there is none."""
+    pieces = _pieces(folder)
+    if not pieces:
+        return 0.0
+    start, path = pieces[-1]
+    return (start + len(_samples_of(path))) / SAMPLE_RATE_HZ
+
+
+def last_written_at(folder: Path) -> float | None:
+    """When sound was last written, seconds since the epoch."""
+    pieces = _pieces(folder)
+    return pieces[-1][1].stat().st_mtime if pieces else None
+
+
+def tidy(folder: Path) -> None:
+    """Compress pieces that a crash left open. Not while another process writes them."""
+    for _, path in _pieces(folder):
+        if path.suffix == ".s16":
+            compress(path)

@@ -1,0 +1,61 @@
+"""Recognition begun before the end of an utterance is certain.
+
+Behind the last voice an utterance keeps a tail of silence; once that is there, its samples no
+longer change, and hearing them can begin while the end-pointer still waits. If the speaker goes on,
+what was begun is thrown away.
+"""
+
+from __future__ import annotations
+
+import threading
+from concurrent.futures import Future, ThreadPoolExecutor
+
+from dictation.recognition.protocol import Heard, Recogniser, Samples
+
+
+class AheadRecogniser:
+    """A recogniser that hears in its own thread, one utterance at a time, and may be begun early."""
+
+    def __init__(self, recogniser: Recogniser) -> None:
+        self._recogniser = recogniser
+        self._thread = ThreadPoolExecutor(1, thread_name_prefix="recogniser")
+        self._lock = threading.Lock()
+        self._begun: tuple[bytes, Future[Heard]] | None = None
+        self.busy = threading.Event()
+
+    @property
+    def name(self) -> str:
+        """Name of the recogniser that does the work."""
+        return self._recogniser.name
+
+    def begin(self, samples: Samples) -> None:
+        """Begin to hear what is probably a whole utterance; returns at once."""
+        key = samples.tobytes()
+        with self._lock:
+            if self._begun is not None and self._begun[0] == key:
+                return
+            if self._begun is not None:
+                self._begun[1].cancel()
+            self._begun = key, self._thread.submit(self._work, samples)
+
+    def recognise(self, samples: Samples) -> Heard:
+        """Hear one utterance; what was begun of the very same samples is waited for."""
+        key = samples.tobytes()
+        with self._lock:
+            begun = self._begun
+            if begun is not None and begun[0] == key:
+                future = begun[1]
+            else:
+                future = self._thread.submit(self._work, samples)
+        return future.result()
+
+    def close(self) -> None:
+        """End the thread."""
+        self._thread.shutdown(wait=True, cancel_futures=True)
+
+    def _work(self, samples: Samples) -> Heard:
+        self.busy.set()
+        try:
+            return self._recogniser.recognise(samples)
+        finally:
+            self.busy.clear()

@@ -1,0 +1,87 @@
+"""Words while they are spoken: a quick guess at the utterance so far, for the eye only.
+
+Nothing that is glimpsed is ever recorded. A glimpse gives way to the final hearing.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from pathlib import Path
+
+from dictation.recognition.beam import BeamSearch, SearchSettings
+from dictation.recognition.level import levelled, measure
+from dictation.recognition.model import load_model
+from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
+from dictation.recognition.tokens import constraint_tokenizer
+from grammar.normalise import normalise
+
+GLIMPSE_SETTINGS = SearchSettings(width=2, apart_nats=4.0)
+"""Two rows: the words of the trade win over the model's habits, at a fifth of the full search."""
+
+
+class Glimpser:
+    """A quick hearing with a small search. One thread of its own model, beside the final one."""
+
+    def __init__(self, constraint: str, model_dir: Path | None = None) -> None:
+        from dictation.recognition.guided import _matcher
+
+        model = load_model(model_dir, threads=1)
+        self._model = model
+        self._search = BeamSearch(model, GLIMPSE_SETTINGS)
+        self._start = _matcher(constraint_tokenizer(model.table), constraint)
+
+    def glimpse(self, samples: Samples) -> str:
+        """The words so far, normalised; empty where nothing fits."""
+        encoded = self._model.encode(levelled(samples, measure(samples)))
+        seconds = len(samples) / SAMPLE_RATE_HZ
+        found = self._search.decode(encoded, self._start.deep_copy(), seconds, lambda _: 0.0)
+        best = found.guided[0].text if found.guided else found.free.text
+        return normalise(best)
+
+
+class GlimpsingThread:
+    """Glimpses the newest sound offered, and skips what came while it was at work.
+
+    ``show`` is called with the words, from this thread. While ``busy`` is set nothing is begun.
+    """
+
+    def __init__(
+        self, glimpse: Callable[[Samples], str], show: Callable[[str], None], busy: threading.Event
+    ) -> None:
+        self._glimpse = glimpse
+        self._show = show
+        self._busy = busy
+        self._newest: Samples | None = None
+        self._wake = threading.Event()
+        self._stopped = False
+        self.count = 0
+        self._thread = threading.Thread(target=self._run, name="glimpse", daemon=True)
+        self._thread.start()
+
+    def offer(self, samples: Samples) -> None:
+        """Sound so far; returns at once."""
+        self._newest = samples
+        self._wake.set()
+
+    def drop(self) -> None:
+        """The utterance has ended: what is waiting is no longer wanted."""
+        self._newest = None
+
+    def stop(self) -> None:
+        """End the thread."""
+        self._stopped = True
+        self._wake.set()
+        self._thread.join()
+
+    def _run(self) -> None:
+        while not self._stopped:
+            self._wake.wait()
+            self._wake.clear()
+            samples, self._newest = self._newest, None
+            if samples is None or self._busy.is_set():
+                continue
+            words = self._glimpse(samples)
+            if self._newest is None or not self._stopped:
+                self.count += 1
+                self._show(words)
