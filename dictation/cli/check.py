@@ -1,35 +1,94 @@
-"""``hornsweep check``: every flag of a visit, with its reason and source."""
+"""``hornsweep check``: every flag of a visit with its reason and source, and all the rules."""
 
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
+from datetime import date
+from difflib import get_close_matches
 from pathlib import Path
 
 import click
 
 from dictation.cli.console import colour, width
-from dictation.cli.visits import read_visit
-from dictation.console.flags import flags_table
+from dictation.cli.visits import read_visit, visits_under
+from dictation.console.flags import flags_table, missed_table
+from dictation.console.rules import rules_table
 from dictation.console.screen import render
 from dictation.console.summary import to_settle
-from dictation.session.happenings import flag_record
+from dictation.errors import WrongUseError
+from dictation.session.happenings import Flags, flag_record
+from dictation.session.visit import Visit
+from grammar.checks import RULES, check_visit, explain
+from grammar.exam import Exam
+from grammar.history import MissedRecheck, missed_rechecks, with_earlier
 
 
 @click.command(epilog="Example: hornsweep check visit-2026-11-18")
-@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+@click.argument("folder", metavar="[DIR]", required=False, type=click.Path(path_type=Path))
 @click.option("--herd", type=click.Path(path_type=Path), help="Herd list in CSV, for this look.")
+@click.option(
+    "--earlier",
+    type=click.Path(path_type=Path),
+    help="A folder of earlier visits to the same herd: what changed since is checked too.",
+)
+@click.option("--list", "list_rules", is_flag=True, help="Every rule with its source.")
+@click.option("--explain", "rule", metavar="RULE", help="What one rule asks, and who says so.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON array of flags.")
 @click.option("--strict", is_flag=True, help="Exit with 1 if something is left to settle.")
-def command(folder: Path, herd: Path | None, as_json: bool, strict: bool) -> int:
+def command(  # noqa: PLR0913, PLR0917 - one parameter an option
+    folder: Path | None,
+    herd: Path | None,
+    earlier: Path | None,
+    list_rules: bool,
+    rule: str | None,
+    as_json: bool,
+    strict: bool,
+) -> int:
     """Check a visit again and say what is left to settle. Nothing is written."""
+    if list_rules:
+        click.echo(render(rules_table(RULES), width(), colour()), nl=False)
+        return 0
+    if rule is not None:
+        click.echo(_explained(rule))
+        return 0
+    if folder is None:
+        raise WrongUseError("Name the folder of a visit, or --list, or --explain RULE.")
     visit, flags = read_visit(folder, herd)
+    missed: tuple[MissedRecheck, ...] = ()
+    if earlier is not None and visit.on_date is not None:
+        past = [v.exams for v in visits_under(earlier, but=folder)]
+        flags, missed = _beside(visit, past, visit.on_date)
     if as_json:
-        records = [
-            flag_record(exam.number, exam.tag, flag)
-            for exam in visit.exams
-            for flag in flags[exam.number]
-        ]
-        click.echo(json.dumps(records, ensure_ascii=False, indent=2))
+        click.echo(json.dumps(_records(visit, flags), ensure_ascii=False, indent=2))
     else:
         click.echo(render(flags_table(visit, flags), width(), colour()), nl=False)
+        if missed:
+            click.echo(render(missed_table(missed), width(), colour()), nl=False)
     return 1 if strict and to_settle(visit, flags) else 0
+
+
+def _beside(
+    visit: Visit, past: Sequence[Sequence[Exam]], on: date
+) -> tuple[Flags, tuple[MissedRecheck, ...]]:
+    """Flags of a visit beside the herd's earlier ones, and rechecks that were not done."""
+    joined = with_earlier(visit.exams, past)
+    everything = [exam for exams in (*past, visit.exams) for exam in exams]
+    return check_visit(joined), missed_rechecks(everything, on)
+
+
+def _explained(rule: str) -> str:
+    text = explain(rule)
+    if text is None:
+        near = get_close_matches(rule, [r.identifier for r in RULES], 1, 0.4)
+        hint = f" Did you mean '{near[0]}'?" if near else " See hornsweep check --list."
+        raise WrongUseError(f"There is no rule '{rule}'.{hint}")
+    return text
+
+
+def _records(visit: Visit, flags: Flags) -> list[dict[str, object]]:
+    return [
+        flag_record(exam.number, exam.tag, flag)
+        for exam in visit.exams
+        for flag in flags[exam.number]
+    ]

@@ -22,7 +22,7 @@ from dictation.session.journal import Journal
 from dictation.session.replay import Tell
 from dictation.session.session import Session
 from dictation.session.visit import Visit
-from grammar.checks import check_exam
+from grammar.checks import check_visit
 from grammar.parse import parse
 
 
@@ -120,7 +120,7 @@ def read_visit(folder: Path, herd: Path | None = None) -> tuple[Visit, Flags]:
         raise BadInputError(f"{folder} holds no visit yet: nothing was recorded in it.")
     if herd is not None:
         visit = with_herd(visit, herd)
-    return visit, {exam.number: check_exam(exam) for exam in visit.exams}
+    return visit, check_visit(visit.exams)
 
 
 def with_herd(visit: Visit, herd: Path) -> Visit:
@@ -129,3 +129,15 @@ def with_herd(visit: Visit, herd: Path) -> Visit:
     from dictation.session.fold import step
 
     return step(visit, Entry(visit.last_seq + 1, "", herd_event(herd)))
+
+
+def visits_under(folder: Path, but: Path) -> list[Visit]:
+    """Every visit in the folders of ``folder``, one excepted. Raises BadInputError."""
+    if not folder.is_dir():
+        raise BadInputError(f"{folder} is no folder of visits: check its name.")
+    found: list[Visit] = []
+    for path in sorted(folder.glob("*/visit.sqlite")):
+        if path.parent.resolve() != but.resolve():
+            with Journal.read(path.parent) as journal:
+                found.append(fold(journal.entries()))
+    return [visit for visit in found if visit.on_date is not None]

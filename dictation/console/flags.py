@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from rich.console import Group, RenderableType
 from rich.table import Table
@@ -12,6 +12,7 @@ from dictation.console.safe import plain
 from dictation.console.screen import SEVERITY_STYLE
 from dictation.session.visit import Visit
 from grammar.exam import Exam, Flag
+from grammar.history import MissedRecheck
 
 
 def flags_table(visit: Visit, flags: Mapping[int, tuple[Flag, ...]]) -> RenderableType:
@@ -43,3 +44,15 @@ def _lines(exam: Exam, raised: tuple[Flag, ...]) -> RenderableType:
         lines.add_row("", plain(f"{flag.rule}: {figures}" if figures else flag.rule, "dim"))
         lines.add_row("", plain(f"source: {flag.source}", "dim"))
     return lines
+
+
+def missed_table(missed: Sequence[MissedRecheck]) -> RenderableType:
+    """Rechecks that an earlier visit asked for and nobody did."""
+    lines = Table.grid(padding=(0, 2))
+    for recheck in missed:
+        lines.add_row(
+            plain(f"tag {recheck.tag}"),
+            plain(f"due {recheck.due_on.isoformat()}"),
+            plain(f"asked for on {recheck.asked_on.isoformat()}"),
+        )
+    return Group(plain("Rechecks asked for and not done", "bold"), lines)

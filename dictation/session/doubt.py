@@ -7,8 +7,8 @@ from datetime import date
 from functools import cache
 
 from dictation.recognition.protocol import Heard, Outcome
-from grammar.checks import ranges
-from grammar.exam import Exam, FindingState, RecordedFinding
+from grammar.checks import counts, ranges
+from grammar.exam import Exam, FindingState, RecordedFinding, Severity
 from grammar.facts import facts_of
 from grammar.findings import Command, CommandName, Finding, Reading, Said
 from grammar.normalise import normalise
@@ -24,6 +24,10 @@ Higher asks more often; lower lets more wrong numbers through."""
 OFFERED = 2
 """Most readings of other values that a question offers beside the best: three can be kept in mind
 while scanning."""
+
+_PLAUSIBLE = tuple(
+    rule for rule in (*ranges.RULES, *counts.RULES) if rule.severity is not Severity.NOTE
+)
 
 NUMBER_WORDS = frozenset(
     """
@@ -105,7 +109,7 @@ def _out_of_range(findings: tuple[Finding, ...], on: date) -> tuple[str, ...]:
         for number, finding in enumerate(findings, start=1)
     )
     facts = facts_of(Exam(number=1, on_date=on, recorded=recorded))
-    return tuple(raised.why for rule in ranges.RULES for raised in rule.find(facts))
+    return tuple(raised.why for rule in _PLAUSIBLE for raised in rule.find(facts))
 
 
 def _like_ours(text: str) -> tuple[str, ...]:
