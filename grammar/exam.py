@@ -42,6 +42,7 @@ class Service:
     first_day: date
     last_day: date | None = None
     sire: str | None = None
+    inseminator: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Iterable, Sequence
 from datetime import date
 from enum import StrEnum
@@ -13,15 +14,25 @@ Cell = str | int | float | bool | date | None
 QUOTE = "'"
 """Put before text that a spreadsheet would take for a formula, and taken off again on reading."""
 
+_CHANGED = re.compile(
+    r"0[0-9]+"  # 0412 would become 412
+    r"|[0-9]{16,}"  # digits past the fifteenth would become zeros
+    r"|(?i:true|false)"
+    r"|(?=.*[0-9])(?![0-9]+(\.[0-9]+)?$)[0-9.,:/%\s-]+(?i:e[+-]?[0-9]+|am|pm)?"  # 3/4, 1e5, 9:30
+)
+"""Text that a spreadsheet would take for another value than its letters."""
+
 _ACTIVE = ("=", "+", "-", "@", "\t", "\r", QUOTE)
 
 
 def text_cell(text: str) -> str:
-    """Text that no spreadsheet runs: with an apostrophe before one of = + - @ tab, return or '.
+    """Text that no spreadsheet runs or changes: with an apostrophe before it where one would.
 
-    An apostrophe itself is doubled that way, so that ``plain_text`` gives back what was written.
+    That is before = + - @ tab, return or ', and before a tag with leading zeros. An apostrophe
+    itself is doubled that way, so that ``plain_text`` gives back what was written.
     """
-    return QUOTE + text if text.startswith(_ACTIVE) else text
+    changed = text.startswith(_ACTIVE) or _CHANGED.fullmatch(text) is not None
+    return QUOTE + text if changed else text
 
 
 def plain_text(cell: str) -> str:

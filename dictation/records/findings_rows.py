@@ -115,6 +115,7 @@ def _pregnancy(finding: Pregnancy) -> Parts:
         None if finding.age_to_days is None else f"to {finding.age_to_days} days",
         "about" if finding.approximate else None,
         None if finding.stated_as is None else f"said in {finding.stated_as}",
+        "status assumed" if finding.status_assumed else None,
     )
     return detail, finding.age_days, None if finding.age_days is None else "days"
 

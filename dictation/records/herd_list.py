@@ -1,47 +1,36 @@
-"""A herd list in CSV: what is known of each animal before the visit.
+"""A herd list: what is known of each animal before the visit.
 
-Columns, in any order: tag (needed), electronic_id, breed, class, parity, calved_on, last_status,
-service_1, service_2 ... or services separated by ';', natural_from and natural_to for a time with a
-bull, sire. Dates are ISO 8601. Every mistake is named at once, by file, line and column.
+Our own form is CSV in UTF-8 with commas and ISO 8601 dates. Columns, in any order: tag (needed),
+electronic_id, breed, class, parity, calved_on, last_status, service_1, service_2 ... with sire_1,
+inseminator_1 ..., or services separated by ';', natural_from and natural_to for a time with a bull,
+sire and inseminator of all services. Any other CSV, XLSX or JSON of the open standard is read as a
+person once confirmed (``herd-list.toml`` in its folder). Every mistake is named at once.
 """
 
 from __future__ import annotations
 
-import csv
 import hashlib
-import io
-import re
-from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date
 from pathlib import Path
-from typing import TypeVar
 
 from dictation.errors import BadInputError
-from dictation.records.cells import plain_text
-from grammar.exam import KnownAnimal, Service
-
-MISTAKES_SHOWN = 10
-"""Most mistakes named in one sentence; the rest are counted."""
-
-Value = TypeVar("Value")
-
-_PLAIN_COLUMNS = frozenset(
-    {
-        "tag",
-        "electronic_id",
-        "breed",
-        "class",
-        "parity",
-        "calved_on",
-        "last_status",
-        "services",
-        "natural_from",
-        "natural_to",
-        "sire",
-    }
+from dictation.records.herd.animals import animals_of
+from dictation.records.herd.layout import (
+    COLUMNS,
+    Layout,
+    header_of,
+    in_our_form,
+    is_column,
+    layout_beside,
 )
-_SERVICE = re.compile(r"service_[1-9][0-9]*")
+from dictation.records.herd.mistakes import MISTAKES_SHOWN, Mistakes
+from dictation.records.herd.sheet import Sheet, content_of, csv_sheet
+from grammar.exam import KnownAnimal
+
+__all__ = ["MISTAKES_SHOWN", "HerdList", "read_herd_list", "sheet_of"]
+
+WORKBOOKS = frozenset({".xlsx", ".xlsm"})
+_ZIP, _OLD_WORKBOOK = b"PK\x03\x04", b"\xd0\xcf\x11\xe0"
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,162 +42,90 @@ class HerdList:
     animals: tuple[KnownAnimal, ...]
 
 
-class _Mistakes:
-    """Mistakes of a file with their places."""
+def read_herd_list(path: Path, layout: Layout | None = None) -> HerdList:
+    """Read a list whole or not at all, by ``layout``, else by the one kept beside it.
 
-    def __init__(self, path: Path) -> None:
-        self._path = path
-        self._found: list[str] = []
+    Raises BadInputError with every mistake and its place.
+    """
+    content = content_of(path)
+    if path.suffix.lower() == ".json":
+        from dictation.records.herd.standard_json import standard_animals
 
-    def add(self, line: int, column: str, what: str) -> None:
-        self._found.append(f"line {line}, column {column}: {what}")
-
-    def stop_if_any(self) -> None:
-        if not self._found:
-            return
-        shown = "; ".join(self._found[:MISTAKES_SHOWN])
-        more = len(self._found) - MISTAKES_SHOWN
-        rest = f"; and {more} more" if more > 0 else ""
-        raise BadInputError(
-            f"{self._path}: {shown}{rest}. Nothing of it was taken; correct the list and try again."
-        )
-
-
-def read_herd_list(path: Path) -> HerdList:
-    """Read a list whole or not at all. Raises BadInputError with every mistake and its place."""
-    content = _bytes_of(path)
-    mistakes = _Mistakes(path)
-    reader = csv.reader(io.StringIO(_text_of(path, content), newline=""), strict=True)
-    try:
-        rows = [(reader.line_num, row) for row in reader]
-    except csv.Error as error:
-        raise BadInputError(
-            f"{path}, line {reader.line_num}: not readable as CSV ({error}); save it as CSV again."
-        ) from error
-    if not rows:
-        raise BadInputError(f"{path} is empty: give a herd list with a header and a column 'tag'.")
-    columns = _columns(rows[0][1], mistakes)
-    animals = _animals(rows[1:], columns, mistakes)
-    mistakes.stop_if_any()
+        animals = standard_animals(path, content)
+    else:
+        animals = _from_sheet(path, content, layout)
     if not animals:
         raise BadInputError(f"{path} names no animal: it has a header and no rows.")
-    return HerdList(hashlib.sha256(content).hexdigest(), path.name, tuple(animals))
+    return HerdList(hashlib.sha256(content).hexdigest(), path.name, animals)
 
 
-def _bytes_of(path: Path) -> bytes:
-    try:
-        return path.read_bytes()
-    except FileNotFoundError as error:
-        raise BadInputError(f"{path} is not there: check the name of the herd list.") from error
-    except OSError as error:
-        raise BadInputError(f"{path} cannot be read ({error.strerror}).") from error
+def sheet_of(path: Path, content: bytes, layout: Layout | None = None) -> Sheet:
+    """The rows of a CSV or XLSX file. Raises BadInputError."""
+    if content.startswith(_OLD_WORKBOOK):
+        raise BadInputError(f"{path} is a workbook of the old kind: save it as XLSX or CSV.")
+    if path.suffix.lower() in WORKBOOKS or content.startswith(_ZIP):
+        from dictation.records.herd.workbook import workbook_sheet
+
+        sheet = workbook_sheet(path, content)
+    elif layout is None:
+        sheet = csv_sheet(path, content)
+    else:
+        sheet = csv_sheet(path, content, layout.encoding, layout.delimiter)
+    if not sheet.rows:
+        raise BadInputError(f"{path} is empty: give a herd list with a header and a column 'tag'.")
+    return sheet
 
 
-def _text_of(path: Path, content: bytes) -> str:
-    try:
-        return content.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = content.count(b"\n", 0, error.start) + 1
-        raise BadInputError(
-            f"{path}, line {line}: not UTF-8 text; save the herd list as CSV in UTF-8."
-        ) from error
-
-
-def _columns(header: list[str], mistakes: _Mistakes) -> list[str]:
-    names = [name.strip().lower() for name in header]
-    for name in names:
-        if name not in _PLAIN_COLUMNS and not _SERVICE.fullmatch(name):
-            known = ", ".join(sorted(_PLAIN_COLUMNS))
-            mistakes.add(1, f"'{name}'", f"not a column of a herd list ({known}, service_1 ...)")
-        elif names.count(name) > 1:
-            mistakes.add(1, f"'{name}'", "is there twice")
-    if "tag" not in names:
-        mistakes.add(1, "'tag'", "is missing")
-    return names
-
-
-def _animals(
-    rows: list[tuple[int, list[str]]], columns: list[str], mistakes: _Mistakes
-) -> list[KnownAnimal]:
-    animals: list[KnownAnimal] = []
-    first_line: dict[str, int] = {}
-    for line, row in rows:
-        if not any(cell.strip() for cell in row):
-            continue
-        if len(row) != len(columns):
-            mistakes.add(line, str(min(len(row), len(columns)) + 1), _wrong_count(row, columns))
-            continue
-        cells = {name: plain_text(cell.strip()) for name, cell in zip(columns, row, strict=True)}
-        animal = _animal(line, cells, mistakes)
-        if animal.tag and animal.tag in first_line:
-            mistakes.add(line, "tag", f"{animal.tag} is on line {first_line[animal.tag]} too")
-        first_line.setdefault(animal.tag, line)
-        animals.append(animal)
+def _from_sheet(path: Path, content: bytes, layout: Layout | None) -> tuple[KnownAnimal, ...]:
+    kept = layout or layout_beside(path)
+    sheet = sheet_of(path, content)
+    line, headings = header_of(sheet)
+    plain = tuple(heading.lower() for heading in headings)
+    if layout is None and (in_our_form(plain) or kept is None):
+        _stop_if_not_ours(path, plain, line, sheet)
+        kept = Layout(tuple((name, name) for name in plain))
+    elif kept is not None:
+        sheet = sheet_of(path, content, kept)
+        line, headings = header_of(sheet)
+        kept = _in_order(path, kept, headings)
+    assert kept is not None
+    mistakes = Mistakes(path)
+    animals = animals_of(sheet, kept, line, mistakes)
+    mistakes.stop_if_any()
     return animals
 
 
-def _wrong_count(row: list[str], columns: list[str]) -> str:
-    return f"{len(row)} cells where the header has {len(columns)}"
+def _stop_if_not_ours(path: Path, names: tuple[str, ...], line: int, sheet: Sheet) -> None:
+    """Refuse a list in another form: it is not guessed at without a person's word."""
+    mistakes = Mistakes(path)
+    for name in names:
+        first, _, again = name.rpartition(" (")
+        if again and is_column(first):
+            mistakes.add(line, f"'{first}'", "is there twice")
+    mistakes.stop_if_any()
+    other = [name for name in names if not is_column(name)]
+    if "tag" not in names or other or sheet.encoding == "cp1252":
+        known = ", ".join(sorted(COLUMNS))
+        seen = ", ".join(repr(name) for name in other) or "its letters are not UTF-8"
+        missing = "" if "tag" in names else " There is no column 'tag'."
+        raise BadInputError(
+            f"{path}, line {line}: not in the form of hornsweep's own lists ({seen}).{missing} Run"
+            f" 'hornsweep import herd {path}' once and confirm how it is to be read, or name the"
+            f" columns {known}, service_1 ..."
+        )
 
 
-def _animal(line: int, cells: dict[str, str], mistakes: _Mistakes) -> KnownAnimal:
-    tag = cells.get("tag", "")
-    if not tag:
-        mistakes.add(line, "tag", "is empty")
-    calved_on = _date(line, "calved_on", cells.get("calved_on", ""), mistakes)
-    return KnownAnimal(
-        tag=tag,
-        electronic_id=cells.get("electronic_id") or None,
-        breed=cells.get("breed") or None,
-        animal_class=cells.get("class") or None,
-        parity=_parity(line, cells.get("parity", ""), mistakes),
-        calved_on=calved_on,
-        services=_services(line, cells, mistakes),
-        last_status=cells.get("last_status") or None,
-    )
-
-
-def _services(line: int, cells: dict[str, str], mistakes: _Mistakes) -> tuple[Service, ...]:
-    sire = cells.get("sire") or None
-    said = [(name, text) for name, text in cells.items() if _SERVICE.fullmatch(name)]
-    said += [("services", text.strip()) for text in cells.get("services", "").split(";")]
-    days = [day for name, text in said if (day := _date(line, name, text, mistakes)) is not None]
-    services = [Service(day, sire=sire) for day in days]
-    first = _date(line, "natural_from", cells.get("natural_from", ""), mistakes)
-    last = _date(line, "natural_to", cells.get("natural_to", ""), mistakes)
-    if first is not None and last is not None and last < first:
-        mistakes.add(line, "natural_to", f"{last} is before natural_from {first}")
-    elif first is not None:
-        services.append(Service(first, last, sire))
-    elif last is not None:
-        mistakes.add(line, "natural_from", "is empty where natural_to is given")
-    return tuple(sorted(services, key=lambda s: s.first_day))
-
-
-def _date(line: int, column: str, text: str, mistakes: _Mistakes) -> date | None:
-    wanted = "is no date like 2026-11-18"
-    return _made(line, column, text, mistakes, date.fromisoformat, wanted)
-
-
-def _parity(line: int, text: str, mistakes: _Mistakes) -> int | None:
-    parity = _made(line, "parity", text, mistakes, int, "is no whole number")
-    if parity is not None and not 0 <= parity <= 25:
-        mistakes.add(line, "parity", f"{parity} is not between 0 and 25")
-    return parity
-
-
-def _made(  # noqa: PLR0913, PLR0917 - a cell, its place, and how it is read
-    line: int,
-    column: str,
-    text: str,
-    mistakes: _Mistakes,
-    make: Callable[[str], Value],
-    wanted: str,
-) -> Value | None:
-    if not text:
-        return None
-    try:
-        return make(text)
-    except ValueError:
-        mistakes.add(line, column, f"'{text}' {wanted}")
-        return None
+def _in_order(path: Path, kept: Layout, headings: tuple[str, ...]) -> Layout:
+    """The kept layout for the headings of this list, which may stand in another order."""
+    names = kept.names
+    unknown = [heading for heading in headings if heading not in names]
+    lost = [heading for heading, name in kept.columns if name and heading not in headings]
+    if unknown or lost:
+        which = ", ".join(repr(heading) for heading in (unknown or lost))
+        how = "new" if unknown else "missing"
+        raise BadInputError(
+            f"{path}: the column {which} is {how} since this list was confirmed; run"
+            f" 'hornsweep import herd {path}' again and look."
+        )
+    columns = tuple((heading, names[heading]) for heading in headings)
+    return Layout(columns, kept.date_order, kept.encoding, kept.delimiter)

@@ -1,0 +1,209 @@
+"""exams.csv and findings.csv back to exams: all of a visit, or every mistake by file and line.
+
+What CSV does not carry is not invented: the herd list must be given again for what it knew, and
+numbers of findings are given anew. Dates that follow from ages are reckoned, not read.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from pathlib import Path
+
+from dictation.errors import BadInputError
+from dictation.records.cells import plain_text
+from dictation.records.csv_files import EXAMS_NAME, FINDINGS_NAME
+from dictation.records.exam_rows import EXAMS_HEADER
+from dictation.records.finding_cells import CellError, Cells
+from dictation.records.findings_reading import read_finding
+from dictation.records.findings_rows import FINDINGS_HEADER
+from dictation.records.herd.mistakes import Mistakes
+from dictation.records.herd.sheet import content_of
+from grammar.exam import Exam, FindingState, KnownAnimal, RecordedFinding
+
+NUMBERS_AN_EXAM = 1000
+"""Findings are numbered anew: the exam's number times this, plus the place in the exam."""
+
+Row = dict[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class ReadVisit:
+    """A visit out of CSV. ``on_date`` is None where no exam says on which day it was."""
+
+    exams: tuple[Exam, ...]
+    on_date: date | None
+
+
+def read_csv_visit(
+    folder: Path, on_date: date | None = None, herd: tuple[KnownAnimal, ...] = ()
+) -> ReadVisit:
+    """The exams of a folder's two files. Raises BadInputError with every mistake in both."""
+    exam_rows = _rows(folder / EXAMS_NAME, EXAMS_HEADER)
+    finding_rows = _rows(folder / FINDINGS_NAME, FINDINGS_HEADER)
+    day = on_date or _day_of(exam_rows)
+    mistakes = Mistakes(folder / EXAMS_NAME)
+    exams = _exams(exam_rows, day or date.min, herd, mistakes)
+    mistakes.stop_if_any()
+    mistakes = Mistakes(folder / FINDINGS_NAME)
+    recorded = _recorded(finding_rows, exams, mistakes)
+    mistakes.stop_if_any()
+    return ReadVisit(tuple(_filled(e, recorded.get(e.number, ()), exams) for e in exams), day)
+
+
+def _rows(path: Path, header: tuple[str, ...]) -> list[tuple[int, Row]]:
+    try:
+        text = content_of(path).decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise BadInputError(f"{path} is not UTF-8 text: save it as CSV in UTF-8.") from error
+    reader = csv.reader(io.StringIO(text, newline=""), strict=True)
+    mistakes = Mistakes(path)
+    rows: list[tuple[int, Row]] = []
+    try:
+        names = tuple(next(reader, []))
+        if names != header:
+            wrong = next((n for n in header if n not in names), "the order of the columns")
+            raise BadInputError(f"{path}, line 1: not the header of hornsweep's file ({wrong}).")
+        for cells in reader:
+            if len(cells) != len(header):
+                what = f"{len(cells)} cells where the header has {len(header)}"
+                mistakes.add(reader.line_num, str(len(cells)), what)
+            else:
+                plain = (plain_text(cell) for cell in cells)
+                rows.append((reader.line_num, dict(zip(header, plain, strict=True))))
+    except csv.Error as error:
+        raise BadInputError(f"{path}, line {reader.line_num}: not readable ({error}).") from error
+    mistakes.stop_if_any()
+    return rows
+
+
+def _day_of(rows: list[tuple[int, Row]]) -> date | None:
+    """The day on which the exams began, where all say the same in the farm's own time."""
+    days = set()
+    for _, row in rows:
+        try:
+            moment = datetime.fromisoformat(row["started_at"])
+        except ValueError:
+            return None
+        # A time in UTC may be of another day than the farm's.
+        if moment.tzinfo is not None:
+            return None
+        days.add(moment.date())
+    return days.pop() if len(days) == 1 else None
+
+
+def _exams(
+    rows: list[tuple[int, Row]], day: date, herd: tuple[KnownAnimal, ...], mistakes: Mistakes
+) -> list[Exam]:
+    exams: list[Exam] = []
+    seen: dict[int, int] = {}
+    for line, row in rows:
+        number = _positive(line, "exam", row["exam"], mistakes)
+        if number is None:
+            continue
+        if number in seen:
+            mistakes.add(line, "exam", f"{number} is on line {seen[number]} too")
+            continue
+        seen[number] = line
+        started = row["started_at"] or None
+        if started is not None and not _is_moment(started):
+            mistakes.add(line, "started_at", f"'{started}' is no time like 2026-11-18T09:00:00")
+        tag = row["tag"] or None
+        exams.append(
+            Exam(
+                number=number,
+                on_date=day,
+                tag=tag,
+                known=_known(tag, row["electronic_id"], herd),
+                closed=True,
+                herd_list_given=bool(herd),
+                started_at=started,
+                open_queries=tuple(q for q in row["queries"].split("; ") if q),
+            )
+        )
+    return exams
+
+
+def _known(tag: str | None, electronic: str, herd: tuple[KnownAnimal, ...]) -> KnownAnimal | None:
+    for known in herd:
+        if tag is not None and known.tag == tag:
+            return known
+        if electronic and known.electronic_id == electronic:
+            return known
+    # The electronic number stands in the file, whether or not the list is at hand.
+    return KnownAnimal(tag, electronic) if electronic and tag is not None else None
+
+
+def _recorded(
+    rows: list[tuple[int, Row]], exams: list[Exam], mistakes: Mistakes
+) -> dict[int, tuple[RecordedFinding, ...]]:
+    tags = {exam.number: exam.tag for exam in exams}
+    found: dict[int, tuple[RecordedFinding, ...]] = {}
+    for line, row in rows:
+        number = _positive(line, "exam", row["exam"], mistakes)
+        if number is None:
+            continue
+        if number not in tags:
+            mistakes.add(line, "exam", f"{number} is not in {EXAMS_NAME}")
+            continue
+        if (row["tag"] or None) != tags[number]:
+            mistakes.add(line, "tag", f"'{row['tag']}' is not the tag in {EXAMS_NAME}")
+            continue
+        mine = found.get(number, ())
+        recorded = _one(line, row, number * NUMBERS_AN_EXAM + len(mine) + 1, mistakes)
+        if recorded is not None:
+            found[number] = (*mine, recorded)
+    return found
+
+
+def _one(line: int, row: Row, number: int, mistakes: Mistakes) -> RecordedFinding | None:
+    try:
+        cells = Cells(row["side"], row["detail"], row["value"], row["unit"], row["fetus"])
+        finding = read_finding(row["finding"], cells)
+    except CellError as error:
+        mistakes.add(line, error.column, str(error))
+        return None
+    try:
+        state = FindingState(row["state"])
+    except ValueError:
+        mistakes.add(line, "state", f"'{row['state']}' is none of {', '.join(FindingState)}")
+        return None
+    return RecordedFinding(
+        number=number,
+        finding=finding,
+        state=state,
+        heard=row["heard"],
+        at_s=_seconds(line, "at_s", row["at_s"], mistakes),
+        until_s=_seconds(line, "until_s", row["until_s"], mistakes),
+        confidence=_seconds(line, "confidence", row["confidence"], mistakes) or 0.0,
+    )
+
+
+def _filled(exam: Exam, recorded: tuple[RecordedFinding, ...], exams: list[Exam]) -> Exam:
+    same = tuple(e.number for e in exams if e.tag == exam.tag and e.number != exam.number)
+    return replace(exam, recorded=recorded, tag_repeated_in=same if exam.tag is not None else ())
+
+
+def _positive(line: int, column: str, text: str, mistakes: Mistakes) -> int | None:
+    if not text.isascii() or not text.isdecimal() or not 0 < int(text) < 10**6:
+        mistakes.add(line, column, f"'{text}' is no number of an exam")
+        return None
+    return int(text)
+
+
+def _seconds(line: int, column: str, text: str, mistakes: Mistakes) -> float | None:
+    try:
+        return float(text) if text else None
+    except ValueError:
+        mistakes.add(line, column, f"'{text}' is no number with a decimal point")
+        return None
+
+
+def _is_moment(text: str) -> bool:
+    try:
+        datetime.fromisoformat(text)
+    except ValueError:
+        return False
+    return True

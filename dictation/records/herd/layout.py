@@ -1,0 +1,201 @@
+"""How a farm's herd list is to be read: recognised, shown for confirmation, kept."""
+
+from __future__ import annotations
+
+import json
+import re
+import tomllib
+from collections import Counter
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+from dictation.errors import BadInputError
+from dictation.records.herd.dates import DateOrder, possible_orders
+from dictation.records.herd.sheet import Sheet
+from dictation.records.one_line import one_line
+from dictation.records.writing import replace_file
+
+LAYOUT_NAME = "herd-list.toml"
+HEADER_WITHIN = 10
+"""The header is among so many first rows; a title may stand before it."""
+
+NUMBERED = re.compile(r"(service|sire|inseminator)_[1-9][0-9]*")
+DATES = frozenset({"calved_on", "natural_from", "natural_to", "services"})
+COLUMNS = frozenset(
+    {
+        "tag",
+        "electronic_id",
+        "breed",
+        "class",
+        "parity",
+        "calved_on",
+        "last_status",
+        "services",
+        "natural_from",
+        "natural_to",
+        "sire",
+        "inseminator",
+    }
+)
+_NUMBERED_HEADINGS = re.compile(
+    r"(?:(service|insemination|ai|served|bred|besamung|ia)(?: date)?|(sire|bull|bulle|taureau)"
+    r"|(inseminator|technician)) ?(?:no )?([1-9][0-9]?)"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """``columns``: heading as it stands in the list, and what it is read as; None: not read."""
+
+    columns: tuple[tuple[str, str | None], ...]
+    date_order: DateOrder = DateOrder.ISO
+    encoding: str | None = None
+    delimiter: str | None = None
+
+    @property
+    def names(self) -> dict[str, str | None]:
+        """Heading to name."""
+        return dict(self.columns)
+
+
+@dataclass(frozen=True, slots=True)
+class Recognised:
+    """A layout, the line of its header, and what a person must say before it can be used."""
+
+    layout: Layout
+    header_line: int
+    orders: frozenset[DateOrder]
+
+
+def is_column(name: str) -> bool:
+    """Whether we read a column of that name."""
+    return name in COLUMNS or NUMBERED.fullmatch(name) is not None
+
+
+def is_date(name: str | None) -> bool:
+    """Whether a column of that name holds dates."""
+    return name is not None and (name in DATES or name.startswith("service_"))
+
+
+def header_of(sheet: Sheet) -> tuple[int, tuple[str, ...]]:
+    """Line and headings: the row among the first that names the most columns known to us.
+
+    Every heading is another: one without words is named by its place, a second one numbered.
+    """
+    first = sheet.rows[:HEADER_WITHIN]
+    line, cells = max(first, key=lambda r: (sum(known_as(c) is not None for c in r[1]), -r[0]))
+    seen: Counter[str] = Counter()
+    headings = []
+    for place, cell in enumerate(cells, start=1):
+        heading = one_line(cell) or f"(column {place})"
+        seen[heading] += 1
+        headings.append(heading if seen[heading] == 1 else f"{heading} ({seen[heading]})")
+    return line, tuple(headings)
+
+
+def in_our_form(headings: tuple[str, ...]) -> bool:
+    """Whether the headings are our own names, so that nothing has to be recognised."""
+    return "tag" in headings and all(is_column(heading) for heading in headings)
+
+
+def recognise(sheet: Sheet, said: dict[str, str | None] | None = None) -> Recognised:
+    """What a list's columns, dates and letters seem to be; ``said`` are a person's own words."""
+    line, headings = header_of(sheet)
+    taken: Counter[str] = Counter()
+    columns: list[tuple[str, str | None]] = []
+    for heading in headings:
+        name = said[heading] if said and heading in said else known_as(heading)
+        # Of two columns that could be the same thing the first is taken; a person sees both.
+        if name is not None and taken[name]:
+            name = None
+        taken.update([name] if name else [])
+        columns.append((heading, name))
+    layout = Layout(tuple(columns), DateOrder.ISO, sheet.encoding, sheet.delimiter)
+    orders = possible_orders(_dates(sheet, layout, line))
+    order = next((o for o in DateOrder if o in orders), DateOrder.ISO)
+    settled = Layout(layout.columns, order, sheet.encoding, sheet.delimiter)
+    return Recognised(settled, line, orders)
+
+
+def known_as(heading: str) -> str | None:
+    """What a heading means to us; None where it means nothing."""
+    words = " ".join(re.sub(r"[._:]", " ", heading.lower()).split())
+    if is_column(heading):
+        return heading
+    numbered = _NUMBERED_HEADINGS.fullmatch(words)
+    if numbered is not None:
+        kinds = zip(("service", "sire", "inseminator"), numbered.groups()[:3], strict=True)
+        kind = next(kind for kind, said in kinds if said)
+        return f"{kind}_{numbered.group(4)}"
+    return _headings().get(words)
+
+
+def layout_beside(path: Path) -> Layout | None:
+    """The layout kept in the folder of a list; None where there is none. Raises BadInputError."""
+    kept = path.parent / LAYOUT_NAME
+    try:
+        table = tomllib.loads(kept.read_text(encoding="utf-8"))
+    except FileNotFoundError:
+        return None
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        raise BadInputError(
+            f"{kept} cannot be read ({error}); delete it and import the list again."
+        ) from error
+    return _layout(kept, table)
+
+
+def keep_layout(path: Path, layout: Layout) -> Path:
+    """Keep a layout for the lists of a folder; where it was written. Raises MissingError."""
+    lines = [
+        "# How herd lists in this folder are read, as a person confirmed it. It may be edited:",
+        "# a heading of the list = what it is read as; an empty name is not read.",
+        f"date_order = {json.dumps(str(layout.date_order))}",
+    ]
+    for name, value in (("encoding", layout.encoding), ("delimiter", layout.delimiter)):
+        if value is not None:
+            lines.append(f"{name} = {json.dumps(value)}")
+    lines.append("[columns]")
+    lines += [
+        f"{json.dumps(heading, ensure_ascii=False)} = {json.dumps(name or '')}"
+        for heading, name in layout.columns
+    ]
+    kept = path.parent / LAYOUT_NAME
+    replace_file(kept, ("\n".join(lines) + "\n").encode("utf-8"))
+    return kept
+
+
+def _layout(kept: Path, table: dict[str, Any]) -> Layout:
+    columns = table.get("columns")
+    if not isinstance(columns, dict) or not all(isinstance(n, str) for n in columns.values()):
+        raise BadInputError(f"{kept} has no [columns]; delete it and import the list again.")
+    for heading, name in columns.items():
+        if name and not is_column(name):
+            raise BadInputError(f"{kept}: {heading!r} is read as {name!r}, which is no column.")
+    try:
+        order = DateOrder(table.get("date_order", "iso"))
+    except ValueError as error:
+        raise BadInputError(f"{kept}: date_order is none of iso, dmy, mdy.") from error
+    encoding, delimiter = table.get("encoding"), table.get("delimiter")
+    named = tuple((heading, name or None) for heading, name in columns.items())
+    return Layout(named, order, encoding, delimiter)
+
+
+def _dates(sheet: Sheet, layout: Layout, header_line: int) -> list[str]:
+    places = [place for place, (_, name) in enumerate(layout.columns) if is_date(name)]
+    return [
+        part.strip()
+        for line, cells in sheet.rows
+        if line > header_line
+        for place in places
+        if place < len(cells)
+        for part in cells[place].split(";")
+    ]
+
+
+@cache
+def _headings() -> dict[str, str]:
+    text = resources.files(__package__).joinpath("columns.toml").read_text(encoding="utf-8")
+    return {heading: name for name, headings in tomllib.loads(text).items() for heading in headings}

@@ -1,0 +1,181 @@
+"""A herd list in the open Animal Data Exchange standard's JSON: animals and their events.
+
+Read are animals (icarAnimalCoreResource), inseminations with their sires, time with a bull,
+calvings and earlier pregnancy checks, in one array, one collection, or a list of collections.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any
+
+from dictation.errors import BadInputError
+from dictation.records.herd.mistakes import Mistakes
+from grammar.exam import KnownAnimal, Service
+
+ANIMAL = "icarAnimalCoreResource"
+INSEMINATION = "icarReproInseminationEventResource"
+CALVING = "icarReproParturitionEventResource"
+CHECK = "icarReproPregnancyCheckEventResource"
+ELECTRONIC = "std.iso.11785"
+WITHIN_HERD = "composite.withinherdid"
+
+_RESULTS = {"Pregnant": "pregnant", "Multiple": "pregnant", "Empty": "open", "Unknown": "uncertain"}
+_NO_SERVICE = frozenset({"Implantation"})
+"""An embryo is days old when it is implanted: its day is no service day."""
+
+Json = dict[str, Any]
+
+
+@dataclass
+class _Known:
+    """An animal while its events are gathered."""
+
+    record: Json
+    place: int
+    parity: int | None = None
+    calved_on: date | None = None
+    services: list[Service] = field(default_factory=list)
+    checked_on: date | None = None
+    last_status: str | None = None
+
+
+def standard_animals(path: Path, content: bytes) -> tuple[KnownAnimal, ...]:
+    """The animals of a file. Raises BadInputError; a mistake's line is the record, from 1."""
+    mistakes = Mistakes(path)
+    records = list(enumerate(_records(path, content), start=1))
+    animals: dict[tuple[str, str], _Known] = {}
+    for place, record in records:
+        if record.get("resourceType") == ANIMAL:
+            known = _Known(record, place)
+            for key in _identifiers(record):
+                animals.setdefault(key, known)
+    for place, record in records:
+        if record.get("resourceType") != ANIMAL and not _deleted(record):
+            _take(place, record, animals, mistakes)
+    each_once = {id(known): known for known in animals.values()}.values()
+    found = tuple(_animal(known, mistakes) for known in each_once)
+    mistakes.stop_if_any()
+    return found
+
+
+def _records(path: Path, content: bytes) -> Iterator[Json]:
+    try:
+        data = json.loads(content.decode("utf-8-sig"))
+    except (UnicodeDecodeError, json.JSONDecodeError, RecursionError) as error:
+        raise BadInputError(f"{path} is not JSON ({error}).") from error
+    found = list(_members(data))
+    if not found or not all(isinstance(record, dict) for record in found):
+        raise BadInputError(
+            f"{path} holds no animals or events of the Animal Data Exchange standard:"
+            " give an array of them, or a collection with 'member'."
+        )
+    yield from found
+
+
+def _members(data: Any) -> Iterator[Any]:
+    for each in data if isinstance(data, list) else [data]:
+        if isinstance(each, dict) and isinstance(each.get("member"), list):
+            yield from each["member"]
+        else:
+            yield each
+
+
+def _identifiers(record: Json) -> Iterator[tuple[str, str]]:
+    every = [record.get("identifier"), record.get("animal")]
+    every += record.get("alternativeIdentifiers") or []
+    for each in every:
+        if isinstance(each, dict) and {"scheme", "id"} <= set(each):
+            yield str(each["scheme"]), str(each["id"])
+
+
+def _deleted(record: Json) -> bool:
+    meta = record.get("meta")
+    return isinstance(meta, dict) and meta.get("isDeleted") is True
+
+
+def _take(
+    place: int, record: Json, animals: dict[tuple[str, str], _Known], mistakes: Mistakes
+) -> None:
+    kind = record.get("resourceType")
+    if kind not in (INSEMINATION, CALVING, CHECK):
+        return
+    keys = list(_identifiers(record))
+    known = next((animals[key] for key in keys if key in animals), None)
+    if known is None:
+        if not keys:
+            mistakes.add(place, "animal", "is missing")
+            return
+        # An event of an animal that has no record of its own still names her.
+        known = _Known({"identifier": record["animal"]}, place)
+        animals[keys[0]] = known
+    on = _day(place, "eventDateTime", record, mistakes)
+    if on is None:
+        return
+    if kind == INSEMINATION:
+        _serve(place, record, on, known, mistakes)
+    elif kind == CALVING:
+        if known.calved_on is None or on > known.calved_on:
+            known.calved_on = on
+            known.parity = record.get("damParity", known.parity)
+    elif known.checked_on is None or on > known.checked_on:
+        known.checked_on = on
+        known.last_status = _RESULTS.get(str(record.get("result")))
+
+
+def _serve(place: int, record: Json, on: date, known: _Known, mistakes: Mistakes) -> None:
+    if record.get("inseminationType") in _NO_SERVICE:
+        return
+    last = None
+    if record.get("eventEndDateTime") is not None:
+        last = _day(place, "eventEndDateTime", record, mistakes)
+        if last is not None and last < on:
+            mistakes.add(place, "eventEndDateTime", f"{last} is before {on}")
+            return
+    sires = record.get("sireIdentifiers") or []
+    first = sires[0] if sires and isinstance(sires[0], dict) else {}
+    sire = record.get("sireOfficialName") or first.get("id")
+    known.services.append(Service(on, last, _text(sire), _text(record.get("responsible"))))
+
+
+def _animal(known: _Known, mistakes: Mistakes) -> KnownAnimal:
+    record = known.record
+    identifiers = list(_identifiers(record))
+    electronic = next((number for scheme, number in identifiers if scheme == ELECTRONIC), None)
+    within = next((n.rpartition(".")[2] for s, n in identifiers if s == WITHIN_HERD), None)
+    tag = _text(record.get("managementTag")) or within or next((n for _, n in identifiers), None)
+    if tag is None:
+        mistakes.add(known.place, "identifier", "is missing")
+    breed = record.get("primaryBreed")
+    parity = known.parity
+    if parity is not None and (isinstance(parity, bool) or not isinstance(parity, int)):
+        mistakes.add(known.place, "damParity", f"{parity!r} is no whole number")
+        parity = None
+    return KnownAnimal(
+        tag=tag or "",
+        electronic_id=electronic,
+        breed=_text(breed.get("id")) if isinstance(breed, dict) else None,
+        parity=parity,
+        calved_on=known.calved_on,
+        services=tuple(sorted(known.services, key=lambda s: s.first_day)),
+        last_status=known.last_status,
+    )
+
+
+def _day(place: int, name: str, record: Json, mistakes: Mistakes) -> date | None:
+    text = str(record.get(name, ""))
+    try:
+        moment = datetime.fromisoformat(text)
+    except ValueError:
+        mistakes.add(place, name, f"'{text}' is no date and time")
+        return None
+    # A UTC time does not say which day it was on the farm: this machine's zone is taken.
+    return (moment.astimezone() if moment.tzinfo is not None else moment).date()
+
+
+def _text(value: object) -> str | None:
+    return str(value) if value not in (None, "") else None
