@@ -5,9 +5,11 @@ flags. Nothing here opens a file but the package's own grammar and tables, and n
 of sound, screens or storage.
 """
 
+from grammar.completion import completions
 from grammar.constraint import constraint
 from grammar.normalise import normalise
 from grammar.parse import Parser, parse
+from grammar.short_forms import spelled_out
 from grammar.vocabulary import Vocabulary, VocabularyError, built_in, extended
 
 __all__ = [
@@ -15,8 +17,10 @@ __all__ = [
     "Vocabulary",
     "VocabularyError",
     "built_in",
+    "completions",
     "constraint",
     "extended",
     "normalise",
     "parse",
+    "spelled_out",
 ]

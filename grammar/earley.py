@@ -22,6 +22,9 @@ from grammar.language import grammar_text
 from grammar.vocabulary import Vocabulary
 
 _NOTE_WORDS = frozenset({"note", "remark", "comment"})
+ANY_TOKEN = "*"
+"""Stands for a token that is not known yet: every rule may begin with it. In no grammar."""
+
 ParseTree = Tree[Token]
 
 
@@ -106,6 +109,8 @@ class _Predictions:
         return cut
 
     def _can_begin(self, rule: Any) -> bool:
+        if self.next_token == ANY_TOKEN:
+            return True
         head = rule.expansion[0]
         if head.is_term:
             return bool(head.name == self.next_token)
@@ -151,6 +156,31 @@ class PhraseParser:
                 return Unread(at, f"'{_word_at(normal, at)}' does not fit here.", _expected(error))
             except UnexpectedInput as error:
                 return Unread(error.pos_in_stream or 0, "the phrase cannot be read from here.")
+
+    def next_words(self, normal: str) -> tuple[str, ...]:
+        """Words that may follow a normalised phrase, or begin one; () where it cannot be read.
+
+        Numerals are left out: there are too many to offer.
+        """
+        try:
+            tokens = self._lexer.tokens(normal) if normal else []
+        except UnknownWordError:
+            return ()
+        if tokens:
+            tokens.append(_token(self._lexer.words[" "], " ", len(normal)))
+        tokens.append(_token(ANY_TOKEN, ANY_TOKEN, len(normal) + 1))
+        with self._lock:
+            self._predictions.next_token = tokens[0].type
+            try:
+                self._earley.parse(_Announced(tokens, self._predictions), self._start)
+            except UnexpectedToken as error:
+                if error.token.type != ANY_TOKEN:
+                    return ()
+                names = error.expected
+            except UnexpectedInput:
+                return ()
+        words = {name: word for word, name in self._lexer.words.items()}
+        return tuple(sorted(words[name] for name in names if name in words))
 
 
 class _Announced:

@@ -48,6 +48,10 @@ class Parser:
                 ),
             )
 
+    def next_words(self, normal: str) -> tuple[str, ...]:
+        """Words that may follow a normalised phrase, in no order that means anything."""
+        return self._phrases.next_words(normal)
+
 
 @cache
 def _built_in_parser() -> Parser:
@@ -57,6 +61,11 @@ def _built_in_parser() -> Parser:
 def parse(phrase: str, visit_date: date | None = None) -> Reading:
     """What a phrase says, read with the built-in vocabulary."""
     return _built_in_parser().parse(phrase, visit_date)
+
+
+def next_words(normal: str) -> tuple[str, ...]:
+    """Words of the built-in vocabulary that may follow a normalised phrase."""
+    return _built_in_parser().next_words(normal)
 
 
 def _best(phrase: str, normal: str, tree: ParseTree, visit_date: date | None) -> Reading:

@@ -62,7 +62,7 @@ _MIRRORED: dict[SweepStructure, dict[Side, SweepStructure]] = {
     SweepStructure.RIGHT_OVARY: {Side.LEFT: SweepStructure.LEFT_OVARY},
 }
 
-_SAME_KIND: dict[type, tuple[str, ...]] = {
+MEANT_BY_KIND: dict[type, tuple[str, ...]] = {
     Ovary: ("side",),
     Uterus: ("side",),
     Measurement: ("quantity", "fetus"),
@@ -168,7 +168,7 @@ def _closest(same: list[RecordedFinding], finding: Finding) -> RecordedFinding |
 def _stands_for(before: Finding, after: Finding) -> bool:
     if type(before) is not type(after):
         return False
-    names = _SAME_KIND.get(type(before), ())
+    names = MEANT_BY_KIND.get(type(before), ())
     return all(getattr(before, name) == getattr(after, name) for name in names)
 
 

@@ -11,6 +11,7 @@ from datetime import date
 from enum import StrEnum
 
 from dictation.recognition.protocol import Hypothesis, Outcome
+from dictation.session.review_events import ExamAdded, Reheard, Rephrased, Undone
 from grammar.exam import KnownAnimal
 from grammar.findings import Finding, Said, Unread
 
@@ -118,13 +119,17 @@ class Typed:
 
 @dataclass(frozen=True, slots=True)
 class Corrected:
-    """A person gave a finding another value. ``was`` is what the person saw when doing so."""
+    """A person gave a finding another value. ``was`` is what the person saw when doing so.
+
+    ``based_on``, here and below: number of the last event that the person had seen.
+    """
 
     finding: int
     was: Finding
     now: Finding
     who: str
     why: str = ""
+    based_on: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,6 +139,7 @@ class Withdrawn:
     finding: int
     who: str
     why: str = ""
+    based_on: int = 0
 
 
 class Choice(StrEnum):
@@ -155,6 +161,7 @@ class QueryAnswered:
     choice: Choice
     alternative: int | None = None
     who: str = ""
+    based_on: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,6 +174,7 @@ class Inserted:
     who: str
     why: str = ""
     of_utterance: int | None = None
+    based_on: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,6 +185,7 @@ class PhraseMoved:
     to_exam: int
     who: str
     why: str = ""
+    based_on: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,6 +196,7 @@ class Merged:
     into: int
     who: str
     why: str = ""
+    based_on: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,6 +207,7 @@ class Split:
     from_utterance: int
     who: str
     why: str = ""
+    based_on: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,6 +218,7 @@ class Renumbered:
     tag: str
     who: str
     why: str = ""
+    based_on: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -215,6 +227,7 @@ class Approved:
 
     exam: int | None
     who: str
+    based_on: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -250,9 +263,30 @@ Event = (
     | Split
     | Renumbered
     | Approved
+    | Rephrased
+    | ExamAdded
+    | Undone
+    | Reheard
     | VisitClosed
     | Gap
 )
+
+Correction = (
+    Corrected
+    | Withdrawn
+    | QueryAnswered
+    | Inserted
+    | PhraseMoved
+    | Merged
+    | Split
+    | Renumbered
+    | Approved
+    | Rephrased
+    | ExamAdded
+    | Undone
+    | Reheard
+)
+"""What a person does at the desk."""
 
 KINDS: dict[str, type[Event]] = {
     "visit_opened": VisitOpened,
@@ -271,6 +305,10 @@ KINDS: dict[str, type[Event]] = {
     "split": Split,
     "renumbered": Renumbered,
     "approved": Approved,
+    "rephrased": Rephrased,
+    "exam_added": ExamAdded,
+    "undone": Undone,
+    "reheard": Reheard,
     "visit_closed": VisitClosed,
     "gap": Gap,
 }

@@ -102,6 +102,12 @@ def move_findings(visit: Visit, numbers: frozenset[int], to_exam: int) -> Visit:
     return _refreshed(visit, filled, True)
 
 
+def refreshed(visit: Visit, number: int) -> Visit:
+    """The tag, the animal and the open questions of an exam, looked up again."""
+    exam = visit.exam(number)
+    return visit if exam is None else _with_open_questions(_refreshed(visit, exam, True), number)
+
+
 def put_query(visit: Visit, query: Query) -> Visit:
     """The query in the place of the one of its id, or as the newest."""
     if visit.query(query.id) is None:

@@ -11,6 +11,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 from dictation.session import people
+from dictation.session.deeds import still_approved
 from dictation.session.events import (
     Captured,
     Entry,
@@ -37,9 +38,13 @@ def fold(entries: Iterable[Entry], visit: Visit | None = None) -> Visit:
     return visit
 
 
-def step(visit: Visit, entry: Entry) -> Visit:  # noqa: PLR0911 - one a kind
-    """The visit after one more event."""
-    visit = replace(visit, last_seq=entry.seq)
+def step(visit: Visit, entry: Entry) -> Visit:
+    """The visit after one more event. What changed is no longer what somebody approved."""
+    after = _step(replace(visit, last_seq=entry.seq), entry)
+    return still_approved(visit, after)
+
+
+def _step(visit: Visit, entry: Entry) -> Visit:  # noqa: PLR0911 - one a kind
     event: Event = entry.event
     match event:
         case VisitOpened():

@@ -1,9 +1,10 @@
 """The journal of a visit: events in SQLite, only ever added, safe against a power cut.
 
 ``visit.sqlite`` lies in the visit's folder. Each ``append`` is one committed transaction with
-``synchronous = FULL``; triggers refuse to change or delete an event. One process at a time writes:
+``synchronous = FULL``; triggers refuse to change or delete an event. One process at a time records:
 it holds a lock on ``.writing`` beside the journal, which the system lets go when the process ends,
-however it ends. Another process opens the same journal to read.
+however it ends. Others open the same journal to read it, or to add people's corrections, each of
+which looks at what came before it and is added in one transaction.
 """
 
 from __future__ import annotations
@@ -43,8 +44,10 @@ class Journal:
         connection: sqlite3.Connection,
         lock: sqlite3.Connection | None,
         clock: Clock,
+        read_only: bool = False,
     ) -> None:
         self.folder = folder
+        self.read_only = read_only
         self._connection = connection
         self._lock = lock
         self._clock = clock
@@ -79,17 +82,41 @@ class Journal:
         if not begun:
             connection.close()
             raise BadInputError(f"{folder} holds no visit yet: nothing was recorded in it.")
-        return cls(folder, connection, None, SystemClock())
+        return cls(folder, connection, None, SystemClock(), read_only=True)
+
+    @classmethod
+    def amend(cls, folder: Path, clock: Clock | None = None) -> Journal:
+        """Open the visit in ``folder`` to add people's corrections, also while another records it.
+
+        Raises BadInputError where there is no visit, MissingError where it cannot be written.
+        """
+        cls.read(folder).close()
+        with _told(folder):
+            connection = _connect(folder)
+            schema.prepare(connection)
+        return cls(folder, connection, None, clock or SystemClock())
 
     @property
     def audio(self) -> Path:
         """Where the sound of the utterances is kept."""
         return self.folder / AUDIO_FOLDER
 
-    @property
-    def read_only(self) -> bool:
-        """Whether this process may not write."""
-        return self._lock is None
+    @contextmanager
+    def alone(self) -> Iterator[None]:
+        """Nobody else adds an event until one was appended in here, or this is left."""
+        with _told(self.folder):
+            self._connection.execute("BEGIN IMMEDIATE")
+            try:
+                yield
+            finally:
+                if self._connection.in_transaction:
+                    self._connection.rollback()
+
+    def moved_on(self, seq: int) -> bool:
+        """Whether there are events after number ``seq``."""
+        with _told(self.folder):
+            (last,) = self._connection.execute("SELECT max(seq) FROM event").fetchone()
+        return (last or 0) > seq
 
     def append(self, event: Event) -> Entry:
         """Add an event; when this returns it is on the disk."""

@@ -6,7 +6,9 @@ from dataclasses import replace
 
 from dictation.session.answer import decide
 from dictation.session.asking import settle
-from dictation.session.breath import Breath, next_finding
+from dictation.session.breath import next_finding
+from dictation.session.deeds import still_approved, undo, with_deed
+from dictation.session.desk import at_desk
 from dictation.session.events import (
     FINDINGS_AN_UTTERANCE,
     INSERTED_FROM,
@@ -15,7 +17,6 @@ from dictation.session.events import (
     Corrected,
     Entry,
     Event,
-    Inserted,
     Merged,
     PhraseMoved,
     QueryAnswered,
@@ -25,23 +26,33 @@ from dictation.session.events import (
 )
 from dictation.session.exams import add_finding, move_findings, set_state, set_value
 from dictation.session.perform import perform
+from dictation.session.review_events import Undone
 from dictation.session.undo import join
 from dictation.session.visit import Change, QueryState, Visit
 from grammar.exam import Exam, FindingState, RecordedFinding
-from grammar.findings import Animal, Command
+from grammar.findings import Animal
 
 
-def correct(visit: Visit, event: Event, entry: Entry) -> Visit:  # noqa: PLR0911 - one a kind
-    """The visit after a person's event. What it names and is not there any more changes nothing."""
+def correct(visit: Visit, event: Event, entry: Entry) -> Visit:
+    """The visit after a person's event, with what it changed on record.
+
+    What it names and is not there any more changes nothing.
+    """
+    after = still_approved(visit, _correct(visit, event, entry))
+    who, why = getattr(event, "who", ""), getattr(event, "why", "")
+    return with_deed(visit, after, entry, who, why)
+
+
+def _correct(visit: Visit, event: Event, entry: Entry) -> Visit:  # noqa: PLR0911 - one a kind
     match event:
+        case Undone():
+            return undo(visit, event.undone, event.who, entry.at)
         case Corrected():
             return _corrected(visit, event, entry)
         case Withdrawn():
             return _withdrawn(visit, event, entry)
         case QueryAnswered():
             return _answered(visit, event)
-        case Inserted():
-            return _inserted(visit, event, entry)
         case PhraseMoved():
             return _moved(visit, event)
         case Merged():
@@ -53,7 +64,7 @@ def correct(visit: Visit, event: Event, entry: Entry) -> Visit:  # noqa: PLR0911
         case Approved():
             return _approved(visit, event)
         case _:
-            return visit
+            return at_desk(visit, event, entry)
 
 
 def _corrected(visit: Visit, event: Corrected, entry: Entry) -> Visit:
@@ -105,29 +116,9 @@ def _answered(visit: Visit, event: QueryAnswered) -> Visit:
     return decide(visit, query, number, f"{number}, by {event.who}", perform)
 
 
-def _inserted(visit: Visit, event: Inserted, entry: Entry) -> Visit:
-    if visit.exam(event.exam) is None:
-        return visit
-    findings = tuple(s for s in event.said if not isinstance(s.what, Command))
-    taken_up = None if event.of_utterance is None else visit.utterance(event.of_utterance)
-    breath = Breath(
-        INSERTED_FROM + entry.seq,
-        event.text,
-        True,
-        None if taken_up is None else taken_up.at_s,
-        None if taken_up is None else taken_up.until_s,
-    )
-    in_hand, closed = visit.in_hand, visit.closed
-    visit = perform(replace(visit, in_hand=event.exam), breath, findings)
-    visit = replace(visit, in_hand=in_hand, closed=closed)
-    if taken_up is not None:
-        for query in visit.open_queries:
-            if query.utterance == taken_up.number:
-                visit = settle(visit, query, QueryState.ANSWERED, f"taken up by {event.who}")
-    return visit
-
-
 def _moved(visit: Visit, event: PhraseMoved) -> Visit:
+    if visit.exam(event.to_exam) is None:
+        return visit
     numbers = frozenset(
         r.number
         for exam in visit.exams

@@ -18,6 +18,7 @@ from dictation.recognition.protocol import Outcome, Recogniser, Samples
 from dictation.session.doubt import Parse, alternatives, doubts_of_heard, doubts_of_reading
 from dictation.session.events import (
     Captured,
+    Entry,
     Event,
     Heard,
     HerdListed,
@@ -135,6 +136,20 @@ class Session:
     def take(self, event: Event) -> tuple[Happening, ...]:
         """Append an event, fold it, check what it touched."""
         entry = self.journal.append(event)
+        others = self.catch_up(entry.seq)
+        return (*others, *self._step(entry))
+
+    def catch_up(self, before_seq: int | None = None) -> tuple[Happening, ...]:
+        """Fold in what others have added to the journal meanwhile: people's corrections."""
+        if before_seq == self.visit.last_seq + 1:
+            return ()
+        happened: list[Happening] = []
+        for entry in self.journal.entries(self.visit.last_seq):
+            if before_seq is None or entry.seq < before_seq:
+                happened += self._step(entry)
+        return tuple(happened)
+
+    def _step(self, entry: Entry) -> tuple[Happening, ...]:
         before, flags_before = self.visit, self.flags
         self.visit = step(before, entry)
         self.flags = self._checked(before)
@@ -181,6 +196,7 @@ class Session:
         return self._hear_kept(captured, path, samples)
 
     def _hear_kept(self, captured: Captured, path: Path, samples: Samples) -> tuple[Happening, ...]:
+
         if self._recogniser is None:
             raise WrongUseError("This session has no recogniser: it takes typed phrases only.")
         heard = self._recogniser.recognise(samples)

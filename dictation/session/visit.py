@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
-from dictation.session.events import Captured
+from dictation.session.events import Captured, Event
 from grammar.exam import Exam, KnownAnimal, RecordedFinding
 from grammar.findings import Finding, Said
 
@@ -157,6 +157,33 @@ class Change:
     at: str
 
 
+Place = tuple[int, RecordedFinding]
+"""A finding and the number of the exam that it is in."""
+
+
+@dataclass(frozen=True, slots=True)
+class Deed:
+    """What one event of a person changed: each thing before and after, None where it was not there.
+
+    ``seq``, ``at``: of the event. ``findings``: by number. ``exams``: those added or dropped, as
+    they were or became. ``in_hand``, ``approved``, ``visit_approved``: before and after.
+    """
+
+    seq: int
+    at: str
+    who: str
+    why: str
+    event: Event
+    findings: tuple[tuple[int, Place | None, Place | None], ...] = ()
+    queries: tuple[tuple[str, Query | None, Query | None], ...] = ()
+    exams: tuple[tuple[int, Exam | None, Exam | None], ...] = ()
+    utterances: tuple[tuple[int, int | None, int | None], ...] = ()
+    in_hand: tuple[int | None, int | None] = (None, None)
+    approved: tuple[tuple[int, ...], tuple[int, ...]] = ((), ())
+    visit_approved: tuple[bool, bool] = (False, False)
+    undone: bool = False
+
+
 @dataclass(frozen=True, slots=True)
 class RecordingHeard:
     """A recording of the visit, and how far it has been heard.
@@ -194,6 +221,7 @@ class Visit:
     utterances: tuple[Utterance, ...] = ()
     queries: tuple[Query, ...] = ()
     changes: tuple[Change, ...] = ()
+    deeds: tuple[Deed, ...] = ()
     recordings: tuple[RecordingHeard, ...] = ()
     captured: tuple[Captured, ...] = ()
     approved: tuple[int, ...] = ()
