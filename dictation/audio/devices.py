@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import os
+import sys
 import types
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 from dictation.errors import MissingError, WrongUseError
@@ -87,4 +90,28 @@ def why_not(device: Device, error: Exception) -> str:
             f"the microphone '{device.name}' is held by another program: close that program or "
             "choose another with --device."
         )
-    return f"the microphone '{device.name}' cannot be opened ({told}): choose another with --device."
+    return (
+        f"the microphone '{device.name}' cannot be opened ({told}): choose another with --device."
+    )
+
+
+@contextmanager
+def without_driver_talk() -> Iterator[None]:
+    """PortAudio and ALSA write to the error output as they please, over the screen: not here.
+
+    What this program writes to ``sys.stderr`` still goes where it went.
+    """
+    sys.stderr.flush()
+    kept = os.dup(2)
+    ours = sys.stderr
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, 2)
+    os.close(nowhere)
+    try:
+        with os.fdopen(os.dup(kept), "w", encoding="utf-8", buffering=1) as still_heard:
+            sys.stderr = still_heard
+            yield
+    finally:
+        sys.stderr = ours
+        os.dup2(kept, 2)
+        os.close(kept)

@@ -19,6 +19,7 @@ from dictation.errors import HornsweepError
 COMMANDS: dict[str, tuple[str, str]] = {
     "demo": ("dictation.cli.demo", "The whole job on the shipped recording."),
     "replay": ("dictation.cli.replay", "Hear recordings, or take typed phrases."),
+    "listen": ("dictation.cli.listen", "The microphone, live."),
     "parse": ("dictation.cli.parse", "Read typed phrases."),
     "check": ("dictation.cli.check", "Every flag of a visit."),
     "export": ("dictation.cli.export", "Write what leaves the truck."),

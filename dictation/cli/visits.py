@@ -15,6 +15,7 @@ from dictation.errors import BadInputError
 from dictation.recognition.protocol import Recogniser
 from dictation.records.csv_files import write_csv
 from dictation.records.herd_list import HerdList, read_herd_list
+from dictation.session.doubt import Parse
 from dictation.session.events import HerdListed
 from dictation.session.fold import fold
 from dictation.session.happenings import Flags
@@ -91,6 +92,7 @@ def session_in(  # noqa: PLR0913, PLR0917 - what a visit starts with
     recogniser: Recogniser | None,
     farm: str | None = None,
     tell: Tell = sentence,
+    understand: Parse = parse,
 ) -> Iterator[Session]:
     """The visit in a folder, begun or gone on with; its CSV files are written at the end.
 
@@ -98,7 +100,7 @@ def session_in(  # noqa: PLR0913, PLR0917 - what a visit starts with
     """
     listed = None if herd is None else herd_event(herd)
     with Journal.write(folder) as journal:
-        session = Session(journal, parse, recogniser)
+        session = Session(journal, understand, recogniser)
         on = None if when is None else when.on
         if session.begin(on, date.today(), farm):
             tell(f"{folder} holds the visit of {session.visit.on_date}; it goes on there.")

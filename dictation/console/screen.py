@@ -33,7 +33,7 @@ SEVERITY_STYLE = {
     Severity.NOTE: "bold cyan",
 }
 
-_FATE_WORDS = {
+FATE_WORDS = {
     Fate.RECORDED: ("RECORDED", "bold green"),
     Fate.COMMAND: ("DONE", "bold green"),
     Fate.ASKED: ("ASKED", "bold yellow"),
@@ -41,6 +41,7 @@ _FATE_WORDS = {
     Fate.REFUSED: ("NOT FOR US", "dim"),
     Fate.PAUSED: ("PAUSED", "bold magenta"),
     Fate.SILENT: ("SILENT", "dim"),
+    Fate.JOINED: ("JOINED", "dim"),
 }
 
 
@@ -132,7 +133,7 @@ def _last(visit: Visit) -> RenderableType:
         line.add_row(Text("HEARD", "dim"), Text("nothing yet", "dim"))
         return line
     last: Utterance = visit.utterances[-1]
-    words, style = _FATE_WORDS[last.fate]
+    words, style = FATE_WORDS[last.fate]
     if last.taken_back:
         words = "TAKEN BACK"
     line.add_row(Text(words, style), plain(f"“{last.text}”" if last.text else "no words", "bold"))

@@ -14,7 +14,7 @@ from dictation.recognition.protocol import Heard, Recogniser, Samples
 
 
 class AheadRecogniser:
-    """A recogniser that hears in its own thread, one utterance at a time, and may be begun early."""
+    """A recogniser that hears in its own thread, one utterance at a time, maybe begun early."""
 
     def __init__(self, recogniser: Recogniser) -> None:
         self._recogniser = recogniser

@@ -27,6 +27,9 @@ from dictation.session.wording import how_to_answer
 from grammar.exam import FindingState
 from grammar.findings import Animal, AnswerWord, Command, CommandName, Said
 
+PASSED_OVER = (Fate.REFUSED, Fate.SILENT, Fate.JOINED)
+"""What lies between a question and its answer without being one."""
+
 Perform = Callable[[Visit, Breath, tuple[Said, ...]], Visit]
 """How what is said is performed; given by ``perform``, which imports this module."""
 
@@ -65,7 +68,7 @@ def said_again(visit: Visit, said: tuple[Said, ...]) -> int | None:
     answer "forty or fourteen?" by saying the whole phrase again.
     """
     query = visit.asked
-    spoken = (u for u in reversed(visit.utterances) if u.fate not in (Fate.REFUSED, Fate.SILENT))
+    spoken = (u for u in reversed(visit.utterances) if u.fate not in PASSED_OVER)
     last = next(spoken, None)
     if query is None or last is None or last.number != query.utterance:
         return None

@@ -11,6 +11,7 @@ from datetime import date
 from enum import StrEnum
 
 from dictation.recognition.protocol import Hypothesis, Outcome
+from dictation.session.live_events import Joined, Listened, Spoke
 from dictation.session.review_events import ExamAdded, Reheard, Rephrased, Undone
 from grammar.exam import KnownAnimal
 from grammar.findings import Finding, Said, Unread
@@ -269,6 +270,9 @@ Event = (
     | Reheard
     | VisitClosed
     | Gap
+    | Joined
+    | Spoke
+    | Listened
 )
 
 Correction = (
@@ -311,6 +315,9 @@ KINDS: dict[str, type[Event]] = {
     "reheard": Reheard,
     "visit_closed": VisitClosed,
     "gap": Gap,
+    "joined": Joined,
+    "spoke": Spoke,
+    "listened": Listened,
 }
 """Name of a kind in the journal. A name is never given to another kind."""
 

@@ -26,6 +26,8 @@ from dictation.session.events import (
     VisitOpened,
 )
 from dictation.session.exams import close_exam, renew_known
+from dictation.session.joined import forget_after, join_phrases, remember
+from dictation.session.live_events import Joined, Listened, Spoke
 from dictation.session.phrases import Phrase, take_phrase
 from dictation.session.visit import RecordingHeard, Visit
 
@@ -41,7 +43,7 @@ def fold(entries: Iterable[Entry], visit: Visit | None = None) -> Visit:
 def step(visit: Visit, entry: Entry) -> Visit:
     """The visit after one more event. What changed is no longer what somebody approved."""
     after = _step(replace(visit, last_seq=entry.seq), entry)
-    return still_approved(visit, after)
+    return forget_after(still_approved(visit, after), entry.event)
 
 
 def _step(visit: Visit, entry: Entry) -> Visit:  # noqa: PLR0911 - one a kind
@@ -56,12 +58,18 @@ def _step(visit: Visit, entry: Entry) -> Visit:  # noqa: PLR0911 - one a kind
         case Captured():
             return _captured(visit, event)
         case Heard():
-            return take_phrase(_heard_from(visit, event), _heard_phrase(visit, event, entry.at))
+            phrase = _heard_phrase(visit, event, entry.at)
+            after = take_phrase(_heard_from(visit, event), phrase)
+            return remember(visit, after, event.utterance)
+        case Joined():
+            return join_phrases(visit, event)
+        case Spoke():
+            return visit
         case Typed():
             return take_phrase(_typed_from(visit, event), _typed_phrase(visit, event, entry.at))
         case VisitClosed():
             return replace(close_exam(visit), closed=True, reply="")
-        case Gap():
+        case Gap() | Listened():
             return replace(visit, audio_until_s=max(visit.audio_until_s, event.until_s))
         case _:
             return people.correct(visit, event, entry)

@@ -196,12 +196,21 @@ class Session:
         return self._hear_kept(captured, path, samples)
 
     def _hear_kept(self, captured: Captured, path: Path, samples: Samples) -> tuple[Happening, ...]:
+        return self.take_heard(captured, path, self.listen(samples))
 
+    def listen(self, samples: Samples) -> HeardSound:
+        """What the recogniser hears; nothing is recorded."""
         if self._recogniser is None:
             raise WrongUseError("This session has no recogniser: it takes typed phrases only.")
-        heard = self._recogniser.recognise(samples)
+        return self._recogniser.recognise(samples)
+
+    def take_heard(
+        self, captured: Captured, path: Path, heard: HeardSound
+    ) -> tuple[Happening, ...]:
+        """Record what was heard in an utterance whose sound is kept at ``path``."""
         event = self._heard_event(captured, path.name, heard)
-        return self.take(replace(event, engine=self._recogniser.name))
+        engine = "" if self._recogniser is None else self._recogniser.name
+        return self.take(replace(event, engine=engine))
 
     def _heard_event(self, captured: Captured, audio: str, heard: HeardSound) -> Heard:
         on = self.visit.on_date

@@ -21,6 +21,7 @@ class Fate(StrEnum):
     REFUSED = "refused"
     PAUSED = "paused"
     SILENT = "silent"
+    JOINED = "joined"
 
 
 class QueryState(StrEnum):
@@ -208,7 +209,8 @@ class Visit:
     ``in_hand``: number of the exam that speech goes to, None between animals. ``last_seq``: the
     last event folded. ``last_utterance``, ``last_exam``: highest numbers given out; a number is
     never given twice. ``captured``: utterances cut out and not heard yet. ``reply``: a short answer
-    to the last phrase, for the screen and the voice.
+    to the last phrase, for the screen and the voice. ``recent``: the visit before each of the last
+    phrases, by utterance, as long as they may be joined to what follows.
     """
 
     on_date: date | None = None
@@ -230,6 +232,7 @@ class Visit:
     note_awaited: bool = False
     closed: bool = False
     reply: str = ""
+    recent: tuple[tuple[int, Visit], ...] = ()
     last_seq: int = 0
     last_utterance: int = 0
     last_exam: int = 0

@@ -1,0 +1,70 @@
+"""The next start of a visit heard live: the last words are heard again from the sound on disk."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, datetime
+
+import numpy as np
+
+from dictation.audio.endpoint import Endpointer, EndpointEvent, Utterance
+from dictation.audio.spool import last_written_at, spooled, spooled_until_s, tidy
+from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
+from dictation.session.events import Gap
+from dictation.session.happenings import Happening
+from dictation.session.live_events import Spoke
+from dictation.session.session import Session
+
+
+def hear_the_rest(session: Session) -> tuple[Happening, ...]:
+    """Hear what was kept before the program ended and never came to be heard; nothing twice."""
+    happened = [*session.recover()]
+    own = [e.event for e in session.journal.entries() if isinstance(e.event, Spoke)]
+    from_s = session.visit.audio_until_s
+    endpointer, offset_s, until_s = Endpointer(), from_s, from_s
+    for at_s, samples in spooled(session.journal.folder, from_s):
+        if abs(at_s - until_s) > 1 / SAMPLE_RATE_HZ:
+            happened += _take(session, endpointer.flush(), offset_s)
+            endpointer, offset_s = Endpointer(), at_s
+        until_s = at_s + len(samples) / SAMPLE_RATE_HZ
+        events = endpointer.push(_muted(samples, at_s, own))
+        happened += _take(session, events, offset_s)
+    happened += _take(session, endpointer.flush(), offset_s)
+    return tuple(happened)
+
+
+def go_on_from_s(session: Session, now: datetime | None = None) -> float:
+    """Where in the visit's audio the microphone goes on; the time away goes on record."""
+    folder = session.journal.folder
+    end_s = max(spooled_until_s(folder), session.visit.audio_until_s)
+    written_at = last_written_at(folder)
+    tidy(folder)
+    if written_at is None:
+        return end_s
+    now = now or datetime.now(UTC)
+    away_s = max(0.0, now.timestamp() - written_at)
+    session.take(Gap(end_s, end_s + away_s, "the program was not running"))
+    return end_s + away_s
+
+
+def _take(
+    session: Session, events: tuple[EndpointEvent, ...], offset_s: float
+) -> tuple[Happening, ...]:
+    happened: list[Happening] = []
+    for event in events:
+        if isinstance(event, Utterance):
+            placed = replace(event, at_s=event.at_s + offset_s, until_s=event.until_s + offset_s)
+            happened += session.hear(placed)
+    return tuple(happened)
+
+
+def _muted(samples: Samples, at_s: float, own: list[Spoke]) -> Samples:
+    """The samples without what the tool said itself."""
+    muted = samples
+    for spoke in own:
+        first = max(0, round((spoke.from_s - at_s) * SAMPLE_RATE_HZ))
+        last = min(len(samples), round((spoke.until_s - at_s) * SAMPLE_RATE_HZ))
+        if first < last:
+            muted = np.array(muted)
+            muted[first:last] = 0.0
+    return muted

@@ -1,0 +1,106 @@
+"""What the tool says: tones at once, words when nobody speaks. It never hears itself."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from enum import StrEnum
+
+from dictation.audio.ear import Ear
+from dictation.audio.voice import TONE_RATE_HZ, Speaker, Synthesiser, Tone, tone
+from dictation.session.happenings import Happening
+from dictation.session.live_events import Spoke
+from dictation.session.session import Session
+from dictation.session.visit import Fate
+from grammar.findings import Animal, Command
+from grammar.say import say
+
+ECHO_S = 0.35
+"""How long the ear stays closed behind the tool's last word: output delay and the shed's echo."""
+
+LEAD_S = 0.1
+"""The ear closes this much before: blocks on their way from the microphone come late."""
+
+
+class Speak(StrEnum):
+    """How much is said aloud."""
+
+    OFF = "off"
+    VALUES = "values"
+    ALL = "all"
+
+
+class AnsweringAloud:
+    """``Answers`` through a synthesiser. ``how``: values says questions and what was recorded."""
+
+    def __init__(
+        self, session: Session, ear: Ear, how: Speak, speaker: Callable[[], Speaker] = Speaker
+    ) -> None:
+        self._session = session
+        self._ear = ear
+        self._how = how
+        self._voice = None if how is Speak.OFF else Synthesiser()
+        self._speaker = speaker()
+        self._waiting = ""
+
+    def after(self, happened: Sequence[Happening]) -> None:
+        """A tone for what was heard, and words behind it."""
+        heard = [h for h in happened if h.kind == "heard"]
+        if heard:
+            self._tone(str(heard[-1].more["fate"]))
+        words = self._words(happened)
+        if words:
+            self.say(words)
+
+    def say(self, text: str) -> None:
+        """The newest sentence replaces one that could not be said yet."""
+        if self._voice is not None:
+            self._waiting = text
+            self.when_quiet()
+
+    def when_quiet(self) -> None:
+        """Say what is waiting, unless somebody is speaking."""
+        if not self._waiting or self._voice is None or self._ear.speaking:
+            return
+        text, self._waiting = self._waiting, ""
+        samples, rate_hz = self._voice.speak(text)
+        from_s = self._ear.at_s - LEAD_S
+        until_s = self._ear.at_s + len(samples) / rate_hz + ECHO_S
+        self._session.take(Spoke(text, from_s, until_s))
+        self._ear.mute_until(until_s)
+        self._speaker.play(samples, rate_hz)
+
+    def stop(self) -> None:
+        """End the speaker."""
+        self._speaker.stop()
+
+    def _tone(self, fate: str) -> None:
+        kind = {Fate.ASKED: Tone.ASKED, Fate.REFUSED: Tone.REFUSED}.get(Fate(fate), Tone.HEARD)
+        if fate != Fate.SILENT:
+            self._speaker.play(tone(kind), TONE_RATE_HZ)
+
+    def _words(self, happened: Sequence[Happening]) -> str:
+        questions = [h.text for h in happened if h.kind == "query" and h.more["state"] == "open"]
+        if questions:
+            return questions[-1]
+        guides = [h.text for h in happened if h.kind == "guide"]
+        if guides:
+            return guides[-1]
+        if any(h.kind == "heard" for h in happened):
+            return self._read_back(happened)
+        return ""
+
+    def _read_back(self, happened: Sequence[Happening]) -> str:
+        visit = self._session.visit
+        last = visit.utterances[-1]
+        found = [t.after.finding for t in last.touched if t.before is None]
+        if self._how is Speak.ALL and visit.reply:
+            return visit.reply
+        if self._how is Speak.VALUES:
+            found = [f for f in found if isinstance(f, Animal) or _has_number(say(f))]
+        return ", ".join(say(f) for f in found if not isinstance(f, Command))
+
+
+def _has_number(words: str) -> bool:
+    from dictation.session.doubt import NUMBER_WORDS
+
+    return any(word in NUMBER_WORDS for word in words.split())

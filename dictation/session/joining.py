@@ -1,0 +1,151 @@
+"""A breath that pauses in mid-phrase is joined, not cut into nonsense.
+
+"Left ovary ... CL ... twenty-two" reaches us as three utterances. Where one of two neighbours is
+not whole by itself and together they can be read, their sound is heard again as one.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from dictation.audio.endpoint import PRE_ROLL_S, TAIL_S
+from dictation.audio.endpoint import Utterance as Sound
+from dictation.audio.keep import keep_utterance
+from dictation.errors import BadInputError
+from dictation.recognition.protocol import SAMPLE_RATE_HZ, Outcome
+from dictation.session.doubt import NUMBER_WORDS, Parse
+from dictation.session.happenings import Happening
+from dictation.session.joined import can_join
+from dictation.session.live_events import Joined
+from dictation.session.session import Session
+from dictation.session.understanding import REMARKS
+from dictation.session.visit import Fate, Utterance
+from grammar.findings import (
+    Animal,
+    Command,
+    CommandName,
+    Conceptus,
+    Ovary,
+    Reading,
+    Seen,
+    Uterus,
+)
+from grammar.normalise import normalise
+
+LONGEST_PAUSE_S = 1.5
+"""Silence between two voices that may still be a pause. Longer joins phrases that are two."""
+
+_UNITS = frozenset({"millimetres", "millimetre", "mm", "centimetres", "days", "weeks", "months"})
+_MAY_JOIN = (Fate.RECORDED, Fate.ASKED, Fate.REFUSED, Fate.COMMAND)
+
+
+def ends_in_number(text: str) -> bool:
+    """Whether more digits may follow: 'sixteen' must not be cut from 'sixteen forty'."""
+    words = normalise(text).split()
+    return bool(words) and (words[-1] in NUMBER_WORDS or words[-1].replace(".", "").isdigit())
+
+
+def unfinished(text: str, reading: Reading) -> bool:
+    """Whether a phrase wants something behind it: a bare place, a bare number, half a sentence."""
+    if reading.unread is not None:
+        return True
+    last = reading.said[-1].what if reading.said else None
+    if isinstance(last, Seen) and last.remark is None:
+        return True
+    if isinstance(last, Command) and last.name is CommandName.NEXT_ANIMAL:
+        return last.animal is None
+    if isinstance(last, Animal) and last.tag is None:
+        return True
+    return ends_in_number(text) or (isinstance(last, Ovary) and last.size_mm is None)
+
+
+def continuing(text: str, reading: Reading) -> bool:
+    """Whether a phrase wants something before it: a bare number or remark, a finding's side."""
+    words = normalise(text).split()
+    if words and (words[0] in NUMBER_WORDS or words[0] in _UNITS or words[0].isdigit()):
+        return True
+    if reading.unread is not None:
+        return " ".join(words) in REMARKS
+    first = reading.said[0].what if reading.said else None
+    return isinstance(first, Ovary | Uterus | Conceptus) and getattr(first, "side", None) is None
+
+
+def may_be_one(first: Utterance, second: Utterance, parse: Parse) -> bool:
+    """Whether two neighbours may be one phrase, by their times and by what is missing in them."""
+    if first.at_s is None or first.until_s is None or second.at_s is None:
+        return False
+    pause_s = second.at_s + PRE_ROLL_S - (first.until_s - TAIL_S)
+    if pause_s > LONGEST_PAUSE_S or first.fate not in _MAY_JOIN or second.fate not in _MAY_JOIN:
+        return False
+    before, behind = parse(first.text, None), parse(second.text, None)
+    if not (unfinished(first.text, before) and continuing(second.text, behind)):
+        return False
+    return parse(f"{first.text} {second.text}", None).unread is None
+
+
+class Joiner:
+    """Holds the sound of the last utterance, and joins the next one to it where that is right."""
+
+    def __init__(self, session: Session, parse: Parse) -> None:
+        self._session = session
+        self._parse = parse
+        self._last: tuple[int, Sound] | None = None
+        self.joined = 0
+
+    def heard(self, sound: Sound) -> tuple[Happening, ...]:
+        """After ``session.hear(sound)``: what joining it to the one before it did, if anything."""
+        visit = self._session.visit
+        second = visit.utterances[-1]
+        before, self._last = self._last, (second.number, sound)
+        if before is None or not can_join(visit, before[0], second.number):
+            return ()
+        first = visit.utterance(before[0])
+        if first is None or not may_be_one(first, second, self._parse):
+            return ()
+        return self._join(first, before[1], second, sound)
+
+    def _join(
+        self, first: Utterance, before: Sound, second: Utterance, sound: Sound
+    ) -> tuple[Happening, ...]:
+        session = self._session
+        whole = together(before, sound)
+        heard = session.listen(whole.samples)
+        apart = normalise(f"{first.text} {second.text}")
+        if heard.outcome is not Outcome.HEARD or not heard.hypotheses:
+            return ()
+        if self._parse(heard.hypotheses[0].normal, session.visit.on_date).unread is not None:
+            return ()
+        if heard.hypotheses[0].normal != apart:
+            why = f"heard apart it was '{apart}'"
+            heard = replace(heard, confidence=min(heard.confidence, 0.5), reasons=(why,))
+        number = session.visit.last_utterance + 1
+        path = keep_utterance(session.journal.folder, number, whole)
+        joined = Joined(first.number, second.number, number, whole.at_s, whole.until_s)
+        happened = session.take(joined)
+        captured = next((c for c in session.visit.captured if c.utterance == number), None)
+        if captured is None:
+            raise BadInputError(f"{path} could not be joined to the visit; it is kept.")
+        happened = (*happened, *session.take_heard(captured, path, heard))
+        self._last = (number, whole)
+        self.joined += 1
+        told = Happening(
+            "joined",
+            heard.hypotheses[0].normal,
+            whole.at_s,
+            whole.until_s,
+            more={"utterances": [first.number, second.number], "into": number},
+        )
+        return (told, *happened)
+
+
+def together(first: Sound, second: Sound) -> Sound:
+    """Two utterances and the silence between them as one."""
+    between = round((second.at_s - first.until_s) * SAMPLE_RATE_HZ)
+    if between >= 0:
+        gap = np.zeros(between, np.float32)
+        samples = np.concatenate([first.samples, gap, second.samples])
+    else:
+        samples = np.concatenate([first.samples[:between], second.samples])
+    return Sound(samples, first.at_s, second.until_s, first.number)

@@ -1,0 +1,223 @@
+"""A visit heard live: what the ear finds is heard, joined, recorded and answered, in that order.
+
+One thread, the caller's, owns the session: ``turn`` takes the next thing from the ear. ``now`` is
+what a screen draws; other threads may read it at any time.
+"""
+
+from __future__ import annotations
+
+import queue
+import time
+from collections import deque
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from typing import Protocol
+
+from dictation.audio.ear import Ear, EarEvent, Ended
+from dictation.audio.endpoint import TAIL_S, SpeechBegan, Utterance
+from dictation.audio.frames import Interruption
+from dictation.audio.reading import Notice
+from dictation.errors import HornsweepError, MissingError
+from dictation.session.doubt import Parse
+from dictation.session.events import Event, Gap
+from dictation.session.guide import Guide
+from dictation.session.happenings import Happening
+from dictation.session.joining import Joiner, ends_in_number
+from dictation.session.live_events import Listened
+from dictation.session.session import Session
+
+MARK_EVERY_S = 60.0
+"""In silence, how far everything was dealt with is noted this often."""
+
+MARK_BEHIND_S = 1.0
+"""The mark stays this far behind the ear: an onset may be under way that is not yet speech."""
+
+NO_ROOM_WAIT_S = 2.0
+
+
+class Answers(Protocol):
+    """How the tool answers aloud."""
+
+    def after(self, happened: Sequence[Happening]) -> None:
+        """Answer what happened, with tones and words."""
+        ...
+
+    def say(self, text: str) -> None:
+        """Say a sentence as soon as nobody speaks."""
+        ...
+
+    def when_quiet(self) -> None:
+        """Called often: say what is waiting, if nobody speaks."""
+        ...
+
+
+class Silent:
+    """No answers aloud."""
+
+    def after(self, happened: Sequence[Happening]) -> None:
+        """Say nothing."""
+
+    def say(self, text: str) -> None:
+        """Say nothing."""
+
+    def when_quiet(self) -> None:
+        """Say nothing."""
+
+
+@dataclass(slots=True)
+class Now:
+    """What the screen draws beside the visit.
+
+    ``words`` under way; ``told``: the last notice; ``behind``: utterances waiting to be heard;
+    ``since_voice_s``: for the last thousand, seconds from the last voice to the findings.
+    """
+
+    words: str = ""
+    told: str = ""
+    lost: bool = False
+    behind: int = 0
+    since_voice_s: deque[float] = field(default_factory=lambda: deque(maxlen=1000))
+
+
+class Listening:
+    """One live visit. ``over`` once the ear has ended."""
+
+    def __init__(  # noqa: PLR0913, PLR0917 - the parts of a live visit
+        self,
+        session: Session,
+        ear: Ear,
+        found: queue.SimpleQueue[EarEvent],
+        parse: Parse,
+        guide: Guide,
+        answers: Answers | None = None,
+        clock: Callable[[], float] = time.monotonic,
+    ) -> None:
+        self.session = session
+        self.now = Now()
+        self.over = False
+        self._ear = ear
+        self._found = found
+        self._joiner = Joiner(session, parse)
+        self._guide = guide
+        self._answers = answers or Silent()
+        self._clock = clock
+        self._glimpsed: deque[str] = deque(maxlen=8)
+        self._held: EarEvent | None = None
+        self._try_again_at = 0.0
+
+    def turn(self, wait_s: float) -> tuple[Happening, ...]:
+        """Deal with the next thing the ear has found, or wait for so long. What happened.
+
+        On a full disk the thing is held, told, and tried again; nothing is passed over.
+        """
+        if self._glimpsed:
+            words = self._glimpsed.popleft()
+            return (Happening("partial", words, self._ear.at_s),)
+        event = self._next(wait_s)
+        if event is None:
+            self._answers.when_quiet()
+            return self._mark()
+        try:
+            happened = self._take(event)
+        except MissingError as error:
+            self._held, self._try_again_at = event, self._clock() + NO_ROOM_WAIT_S
+            return self._tell(str(error), "no_room")
+        self._held = None
+        self._answers.after(happened)
+        return happened
+
+    def glimpsed(self, words: str) -> None:
+        """Words of the phrase being spoken, from another thread; for the eye only."""
+        if not self._ear.speaking or words == self.now.words:
+            return
+        self.now.words = words
+        self._glimpsed.append(words)
+        if ends_in_number(words):
+            self._ear.wait_longer()
+
+    def take(self, event: Event) -> tuple[Happening, ...]:
+        """Record what a person did at the keys."""
+        happened = self.session.take(event)
+        return (*happened, *self._guide.after(happened))
+
+    def typed(self, text: str) -> tuple[Happening, ...]:
+        """Take a phrase that the recorder typed, or a command that a key stands for."""
+        happened = self.session.type(text)
+        happened = (*happened, *self._guide.after(happened))
+        self._answers.after(happened)
+        return happened
+
+    def finish(self) -> None:
+        """Note that all that was spoken has been dealt with."""
+        self.session.take(Listened(self._ear.at_s))
+
+    def _next(self, wait_s: float) -> EarEvent | None:
+        self.now.behind = self._found.qsize()
+        if self._held is not None:
+            if self._clock() < self._try_again_at:
+                time.sleep(wait_s)
+                return None
+            return self._held
+        try:
+            return self._found.get(timeout=wait_s)
+        except queue.Empty:
+            return None
+
+    def _take(self, event: EarEvent) -> tuple[Happening, ...]:
+        match event:
+            case Utterance():
+                return self._hear(event)
+            case SpeechBegan():
+                self.now.words = ""
+                return ()
+            case Interruption():
+                self.now.lost = False
+                self.session.take(Gap(event.at_s, event.until_s, event.sentence))
+                self._answers.say("microphone is back")
+                return self._tell(event.sentence, "gap", event.at_s, event.until_s)
+            case Notice():
+                self.now.lost = "gone" in event.sentence
+                self._answers.say("microphone lost" if self.now.lost else "disk")
+                return self._tell(event.sentence, "notice", event.at_s)
+            case Ended():
+                self.over = True
+                return self._ended(event)
+
+    def _hear(self, sound: Utterance) -> tuple[Happening, ...]:
+        happened = self.session.hear(sound)
+        self.now.words = ""
+        self.now.since_voice_s.append(max(0.0, self._ear.at_s - sound.until_s + TAIL_S))
+        try:
+            joined = self._joiner.heard(sound)
+            if joined:
+                self._ear.was_cut()
+            happened = (*happened, *joined)
+            return (*happened, *self._guide.after(happened))
+        except MissingError as error:
+            # The utterance itself is on record: it must not be heard a second time.
+            return (*happened, *self._tell(str(error), "no_room"))
+
+    def _mark(self) -> tuple[Happening, ...]:
+        until_s = self._ear.at_s - MARK_BEHIND_S
+        due = until_s - self.session.visit.audio_until_s >= MARK_EVERY_S
+        if due and not self._ear.speaking and self._found.empty() and self._held is None:
+            try:
+                self.session.take(Listened(until_s))
+            except MissingError as error:
+                return self._tell(str(error), "no_room")
+        return ()
+
+    def _ended(self, event: Ended) -> tuple[Happening, ...]:
+        if event.error is None:
+            return ()
+        if isinstance(event.error, HornsweepError):
+            raise event.error
+        raise HornsweepError(f"listening stopped ({event.error}); all heard so far is kept.")
+
+    def _tell(
+        self, sentence: str, state: str, at_s: float | None = None, until_s: float | None = None
+    ) -> tuple[Happening, ...]:
+        if sentence == self.now.told and state == "no_room":
+            return ()
+        self.now.told = sentence
+        return (Happening("microphone", sentence, at_s, until_s, more={"state": state}),)

@@ -1,0 +1,127 @@
+"""Words that mean something only in the middle of a visit: a bare value that answers a question, a
+bare 'not seen' behind 'right ovary not recorded'."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable
+from datetime import date
+
+from dictation.session.doubt import NUMBER_WORDS, Parse
+from dictation.session.visit import Instead, Keep, Query, Visit
+from grammar.findings import (
+    AnswerWord,
+    Command,
+    CommandName,
+    Finding,
+    Reading,
+    Said,
+    Seen,
+    SeenRemark,
+    SweepStructure,
+)
+from grammar.normalise import normalise
+from grammar.say import say, say_number
+
+REMARKS = {
+    "not seen": SeenRemark.NOT_SEEN,
+    "could not reach": SeenRemark.COULD_NOT_REACH,
+    "not reached": SeenRemark.COULD_NOT_REACH,
+}
+_NUMERAL = re.compile(r"\d+(\.\d+)?")
+
+
+def in_words(text: str) -> str:
+    """Normalised, with numerals as they are spoken."""
+    spoken = _NUMERAL.sub(lambda m: say_number(float(m.group())), normalise(text))
+    return " ".join(spoken.replace("-", " ").split())
+
+
+def findings_of(query: Query, visit: Visit) -> tuple[tuple[Finding, ...], ...]:
+    """What each alternative of a query would leave on record."""
+    offered: list[tuple[Finding, ...]] = []
+    for alternative in query.alternatives:
+        effect = alternative.effect
+        if isinstance(effect, Instead):
+            offered.append(tuple(s.what for s in effect.said if not isinstance(s.what, Command)))
+        elif isinstance(effect, Keep):
+            offered.append(_recorded(visit, query.utterance))
+        else:
+            offered.append(())
+    return tuple(offered)
+
+
+def _recorded(visit: Visit, utterance: int) -> tuple[Finding, ...]:
+    from dictation.session.breath import standing_of
+
+    return tuple(r.finding for r in standing_of(visit, utterance))
+
+
+def answers_of(query: Query, visit: Visit) -> tuple[str, ...]:
+    """The numbers that tell each alternative from the others, in words; empty where none does."""
+    spoken = [_numbers(found) for found in findings_of(query, visit)]
+    answers: list[str] = []
+    for place, mine in enumerate(spoken):
+        others = {n for i, those in enumerate(spoken) if i != place for n in those}
+        own = [n for n in mine if n not in others]
+        answers.append(own[0] if len(own) == 1 else "")
+    return tuple(answers)
+
+
+def _numbers(findings: Iterable[Finding]) -> list[str]:
+    """Runs of number words in what would be said of the findings."""
+    runs: list[str] = []
+    for finding in findings:
+        run: list[str] = []
+        for word in [*say(finding).split(), ""]:
+            joins = bool(run) and word in {"and", "point", "hundred"}
+            if word in NUMBER_WORDS or word in {"a", "oh", "zero"} or joins:
+                run.append(word)
+                continue
+            words = " ".join(run).removesuffix(" and").removesuffix(" a")
+            if any(w in NUMBER_WORDS for w in words.split()):
+                runs.append(words)
+            run = []
+    return runs
+
+
+class Understanding:
+    """``parse`` with an eye on the visit. ``visit``: gives the visit as it is now.
+
+    ``named``: stations that were just named as not spoken of.
+    """
+
+    def __init__(self, parse: Parse, visit: Callable[[], Visit]) -> None:
+        self._parse = parse
+        self._visit = visit
+        self.named: tuple[SweepStructure, ...] = ()
+
+    def __call__(self, text: str, on: date | None) -> Reading:
+        """As ``grammar.parse``; what it cannot read may be an answer."""
+        reading = self._parse(text, on)
+        if reading.unread is None:
+            return reading
+        words = in_words(text)
+        if self.named and words in REMARKS:
+            said = tuple(
+                _said(Seen(structure, REMARKS[words]), reading.normal) for structure in self.named
+            )
+            return Reading(text, reading.normal, said=said)
+        choice = self._choice(words)
+        if choice is None:
+            return reading
+        answer = Command(CommandName.ANSWER, number=float(choice), answer=AnswerWord.CHOICE)
+        return Reading(text, reading.normal, said=(_said(answer, reading.normal),))
+
+    def _choice(self, words: str) -> int | None:
+        visit = self._visit()
+        query = visit.asked
+        if query is None or not words:
+            return None
+        bare = re.sub(r" (millimetres|millimetre|days|weeks)$", "", words)
+        matching = [n for n, a in enumerate(answers_of(query, visit), start=1) if a == bare]
+        return matching[0] if len(matching) == 1 else None
+
+
+def _said(what: Finding | Command, normal: str) -> Said:
+    return Said(what, 0, len(normal), normal)
