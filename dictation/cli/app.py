@@ -22,7 +22,11 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "listen": ("dictation.cli.listen", "The microphone, live."),
     "parse": ("dictation.cli.parse", "Read typed phrases."),
     "check": ("dictation.cli.check", "Every flag of a visit."),
+    "correct": ("dictation.cli.correct", "Put right what was heard, in the console."),
+    "review": ("dictation.cli.review", "The page of the spoken log."),
     "export": ("dictation.cli.export", "Write what leaves the truck."),
+    "plan": ("dictation.cli.plan", "Who should be examined, and why."),
+    "import": ("dictation.cli.importing", "Take in a herd list, or a visit out of CSV."),
     "ready": ("dictation.cli.ready", "Is everything there?"),
     "bench": ("dictation.cli.bench", "Measure, and print a table."),
 }

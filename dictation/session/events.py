@@ -13,6 +13,7 @@ from enum import StrEnum
 from dictation.recognition.protocol import Hypothesis, Outcome
 from dictation.session.live_events import Joined, Listened, Spoke
 from dictation.session.review_events import ExamAdded, Reheard, Rephrased, Undone
+from dictation.session.taken_over import ExamTaken
 from grammar.exam import KnownAnimal
 from grammar.findings import Finding, Said, Unread
 
@@ -273,6 +274,7 @@ Event = (
     | Joined
     | Spoke
     | Listened
+    | ExamTaken
 )
 
 Correction = (
@@ -315,6 +317,7 @@ KINDS: dict[str, type[Event]] = {
     "reheard": Reheard,
     "visit_closed": VisitClosed,
     "gap": Gap,
+    "exam_taken": ExamTaken,
     "joined": Joined,
     "spoke": Spoke,
     "listened": Listened,

@@ -29,6 +29,7 @@ from dictation.session.exams import close_exam, renew_known
 from dictation.session.joined import forget_after, join_phrases, remember
 from dictation.session.live_events import Joined, Listened, Spoke
 from dictation.session.phrases import Phrase, take_phrase
+from dictation.session.taken_over import ExamTaken, take_over
 from dictation.session.visit import RecordingHeard, Visit
 
 
@@ -46,7 +47,7 @@ def step(visit: Visit, entry: Entry) -> Visit:
     return forget_after(still_approved(visit, after), entry.event)
 
 
-def _step(visit: Visit, entry: Entry) -> Visit:  # noqa: PLR0911 - one a kind
+def _step(visit: Visit, entry: Entry) -> Visit:  # noqa: C901, PLR0911 - one a kind
     event: Event = entry.event
     match event:
         case VisitOpened():
@@ -67,6 +68,8 @@ def _step(visit: Visit, entry: Entry) -> Visit:  # noqa: PLR0911 - one a kind
             return visit
         case Typed():
             return take_phrase(_typed_from(visit, event), _typed_phrase(visit, event, entry.at))
+        case ExamTaken():
+            return take_over(visit, event)
         case VisitClosed():
             return replace(close_exam(visit), closed=True, reply="")
         case Gap() | Listened():

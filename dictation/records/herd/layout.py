@@ -104,14 +104,15 @@ def in_our_form(headings: tuple[str, ...]) -> bool:
 def recognise(sheet: Sheet, said: dict[str, str | None] | None = None) -> Recognised:
     """What a list's columns, dates and letters seem to be; ``said`` are a person's own words."""
     line, headings = header_of(sheet)
-    taken: Counter[str] = Counter()
+    said = said or {}
+    taken = {name for heading, name in said.items() if heading in headings}
     columns: list[tuple[str, str | None]] = []
     for heading in headings:
-        name = said[heading] if said and heading in said else known_as(heading)
+        name = said[heading] if heading in said else known_as(heading)
         # Of two columns that could be the same thing the first is taken; a person sees both.
-        if name is not None and taken[name]:
+        if heading not in said and name in taken:
             name = None
-        taken.update([name] if name else [])
+        taken.add(name)
         columns.append((heading, name))
     layout = Layout(tuple(columns), DateOrder.ISO, sheet.encoding, sheet.delimiter)
     orders = possible_orders(_dates(sheet, layout, line))
@@ -122,7 +123,7 @@ def recognise(sheet: Sheet, said: dict[str, str | None] | None = None) -> Recogn
 
 def known_as(heading: str) -> str | None:
     """What a heading means to us; None where it means nothing."""
-    words = " ".join(re.sub(r"[._:]", " ", heading.lower()).split())
+    words = " ".join(re.sub(r"[._:-]", " ", heading.lower()).split())
     if is_column(heading):
         return heading
     numbered = _NUMBERED_HEADINGS.fullmatch(words)

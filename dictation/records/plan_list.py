@@ -1,0 +1,183 @@
+"""Who should be examined at the next visit, and why: what a herd list and earlier visits say.
+
+A proposal from dates, in plain words; the vet decides. Each reason has its source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from dictation.records.farm_list.part import day
+from dictation.records.settled import settled
+from grammar.dating.calving import ROMANO, SURE_FROM_COW, SURE_FROM_HEIFER, due_date
+from grammar.dating.gestation import gestation_length
+from grammar.exam import Exam, KnownAnimal, Service
+from grammar.history import RECHECK_GRACE_DAYS, recheck_day
+
+# Penn State extension: a voluntary waiting period of 60 days is common.
+WAITING_DAYS = 60
+_WAITING_SOURCE = "Penn State extension (60 days between calving and service are common)"
+# The same text: the uterus is back to its size 30 to 40 days after calving.
+INVOLUTION_DAYS = (30, 40)
+_INVOLUTION_SOURCE = "Penn State extension (30 to 40 days for the uterus)"
+SECOND_LOOK_DAYS = (45, 60)
+LAST_LOOK_DAYS = (200, 220)
+_LOOKS_SOURCE = "common schedule (general, from memory)"
+COMMON = "common practice, no source"
+
+PREGNANT = frozenset({"pregnant", "in calf", "positive", "pd+", "pd positive", "preg"})
+OPEN = frozenset({"open", "empty", "not pregnant", "not in calf", "negative", "pd-", "pd negative"})
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """Why an animal should be looked at. ``rank``: 0 first; ``days``: how long it is so."""
+
+    rank: int
+    rule: str
+    why: str
+    days: int
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """An animal to be examined, with every reason, the most pressing first."""
+
+    animal: KnownAnimal
+    reasons: tuple[Reason, ...]
+
+
+def plan(
+    animals: Iterable[KnownAnimal], on: date, earlier: Iterable[Exam] = ()
+) -> tuple[Planned, ...]:
+    """Animals with a reason to be examined on ``on``, by the weight of it and then by how long.
+
+    ``earlier``: exams of earlier visits, of which only rechecks that were asked for are used.
+    """
+    last: dict[str, Exam] = {}
+    for exam in sorted(earlier, key=lambda e: (e.on_date, e.number)):
+        if exam.tag is not None and exam.on_date < on:
+            last[exam.tag] = exam
+    known = {animal.tag: animal for animal in animals}
+    # Who was asked for again and is on no list is asked for all the same.
+    unlisted = [KnownAnimal(tag) for tag in last if tag not in known]
+    found = []
+    for animal in (*known.values(), *unlisted):
+        reasons = sorted(_reasons(animal, on, last.get(animal.tag)), key=lambda r: r.rank)
+        if reasons:
+            found.append(Planned(animal, tuple(reasons)))
+    return tuple(sorted(found, key=_order))
+
+
+def not_understood(animals: Iterable[KnownAnimal]) -> tuple[str, ...]:
+    """Words for an earlier result that were not understood, and so were taken as no result."""
+    words = {a.last_status for a in animals if a.last_status and _status(a.last_status) is None}
+    return tuple(sorted(words))
+
+
+def _order(planned: Planned) -> tuple[int, int, str]:
+    first = planned.reasons[0]
+    return first.rank, -first.days, planned.animal.tag.zfill(20)
+
+
+def _status(text: str | None) -> bool | None:
+    words = " ".join((text or "").lower().split())
+    return True if words in PREGNANT else False if words in OPEN else None
+
+
+def _reasons(animal: KnownAnimal, on: date, last: Exam | None) -> Iterator[Reason]:
+    if last is not None:
+        yield from _asked_for(last, on)
+    service = _last_service(animal, on)
+    since_calving = None if animal.calved_on is None else (on - animal.calved_on).days
+    if since_calving is not None and since_calving < 0:
+        since_calving = None
+    if service is None:
+        yield from _not_served(animal, since_calving)
+        return
+    days = (on - (service.last_day or service.first_day)).days
+    pregnant = _status(animal.last_status)
+    if pregnant is True:
+        yield from _pregnant(animal, service, on)
+    elif pregnant is False:
+        yield from _open(since_calving, days)
+    else:
+        yield from _to_check(animal, days)
+
+
+def _asked_for(last: Exam, on: date) -> Iterator[Reason]:
+    due = recheck_day(settled(last))
+    if due is None or due > on + timedelta(days=RECHECK_GRACE_DAYS):
+        return
+    late = (on - due).days
+    when = f"due on {day(due)}" if late <= 0 else f"due on {day(due)}, {_days(late)} ago"
+    why = f"to be looked at again, {when} (asked for on {day(last.on_date)})"
+    yield Reason(0, "recheck_due", why, max(0, late), "as the vet asked")
+
+
+def _to_check(animal: KnownAnimal, days: int) -> Iterator[Reason]:
+    sure = SURE_FROM_HEIFER if _is_heifer(animal) else SURE_FROM_COW
+    if days >= sure:
+        why = f"served {_days(days)} ago and not checked since: in calf or not?"
+        yield Reason(1, "served_not_checked", why, days, ROMANO)
+
+
+def _pregnant(animal: KnownAnimal, service: Service, on: date) -> Iterator[Reason]:
+    days = (on - service.first_day).days
+    length = gestation_length(animal.breed, _is_heifer(animal))
+    due = due_date(service.last_day or service.first_day, length)
+    if due is not None and on > due.latest:
+        why = f"in calf, should have calved by {day(due.latest)} (served {_days(days)} ago)"
+        yield Reason(2, "past_calving", why, (on - due.latest).days, length.source)
+        return
+    for rule, (first, last), words in (
+        ("second_look", SECOND_LOOK_DAYS, "a second look finds early losses"),
+        ("last_look", LAST_LOOK_DAYS, "a last look before drying off"),
+    ):
+        if first <= days <= last:
+            why = f"in calf, served {_days(days)} ago: {words}"
+            yield Reason(4, rule, why, days, _LOOKS_SOURCE)
+
+
+def _open(since_calving: int | None, days: int) -> Iterator[Reason]:
+    if since_calving is not None and since_calving > WAITING_DAYS:
+        why = f"open, calved {_days(since_calving)} ago, last served {_days(days)} ago"
+        yield Reason(3, "open_long", why, since_calving, _WAITING_SOURCE)
+    else:
+        yield Reason(3, "open", f"open, last served {_days(days)} ago", days, COMMON)
+
+
+def _not_served(animal: KnownAnimal, since_calving: int | None) -> Iterator[Reason]:
+    if since_calving is None:
+        if _status(animal.last_status) is True:
+            why = "in calf by the list, and no service is known to reckon with"
+            yield Reason(5, "pregnant_no_service", why, 0, COMMON)
+        return
+    if since_calving > WAITING_DAYS:
+        why = f"calved {_days(since_calving)} ago and not served since"
+        yield Reason(3, "not_served", why, since_calving, _WAITING_SOURCE)
+    elif INVOLUTION_DAYS[0] <= since_calving <= INVOLUTION_DAYS[1]:
+        why = f"calved {_days(since_calving)} ago: is the uterus back to its size?"
+        yield Reason(5, "after_calving", why, since_calving, _INVOLUTION_SOURCE)
+
+
+def _last_service(animal: KnownAnimal, on: date) -> Service | None:
+    """The latest service before ``on`` that is of this lactation."""
+    past = [
+        service
+        for service in animal.services
+        if service.first_day <= on
+        and (animal.calved_on is None or service.first_day > animal.calved_on)
+    ]
+    return max(past, key=lambda s: min(s.last_day or s.first_day, on), default=None)
+
+
+def _is_heifer(animal: KnownAnimal) -> bool:
+    return animal.parity == 0 or (animal.parity is None and animal.animal_class == "heifer")
+
+
+def _days(count: int) -> str:
+    return f"{count} day{'' if count == 1 else 's'}"
