@@ -9,12 +9,13 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Callable
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field
 
 import numpy as np
 from llguidance import LLMatcher
-from numpy.typing import NDArray
 
+from dictation.recognition.language import Language, Tokens
 from dictation.recognition.model import Encoded, Floats, SpeechModel
 from dictation.recognition.protocol import SAMPLE_RATE_HZ
 from dictation.recognition.tokens import END, TokenTable
@@ -60,10 +61,10 @@ class SearchSettings:
     of sound. ``alike``: rows that may differ in nothing but capitals and separators.
     """
 
-    width: int = 16
+    width: int = 12
     prior_share: float = 0.3
     keep_nats: float = 6.0
-    apart_nats: float = 10.0
+    apart_nats: float = 9.0
     tokens_a_second: float = 10.0
     least_tokens: int = 12
     alike: int = 1
@@ -76,6 +77,7 @@ class _Row:
     log: float
     prior: float
     matcher: LLMatcher
+    allowed: Future[Tokens]
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,13 +115,6 @@ def log_softmax(logits: Floats) -> Floats:
     return logs
 
 
-def allowed_tokens(matcher: LLMatcher, vocabulary: int) -> NDArray[np.int64]:
-    """Numbers of the tokens the grammar allows next."""
-    mask = np.frombuffer(matcher.compute_bitmask(), np.uint8)
-    bits = np.unpackbits(mask, bitorder="little")[:vocabulary]
-    return np.flatnonzero(bits)
-
-
 class BeamSearch:
     """A search over one model; holds nothing between utterances but what silence sounds like."""
 
@@ -127,17 +122,19 @@ class BeamSearch:
         self._model = model
         self._settings = settings
         self._silence = model.encode(np.zeros(int(SILENCE_S * SAMPLE_RATE_HZ), np.float32))
+        # The two decoders and the grammar do not wait for each other: all leave the interpreter.
+        self._aside = ThreadPoolExecutor(max_workers=2, thread_name_prefix="search")
 
     def decode(
-        self, encoded: Encoded, matcher: LLMatcher, seconds: float, ending: Callable[[str], float]
+        self, encoded: Encoded, language: Language, seconds: float, ending: Callable[[str], float]
     ) -> Decoding:
-        """Search one utterance of ``seconds``; ``matcher`` stands at the grammar's start.
+        """Search one utterance of ``seconds``.
 
         ``ending``: nats added to the rank of a row that ends with this text.
         """
         settings = self._settings
         longest = int(settings.least_tokens + settings.tokens_a_second * seconds)
-        rows = [_Row((), b"", 0.0, 0.0, matcher)]
+        rows = [self._row((), b"", (0.0, 0.0), language.start(), language)]
         finished = _Finished(self._model.table, ending)
         free = _Free()
         heard = _Stream(self._model, encoded, 2)
@@ -151,23 +148,24 @@ class BeamSearch:
                 for step in self._steps(row, place, heard.logs[place], silent.logs[place])
             ]
             finished.take(rows, found)
-            parents, rows = self._chosen(rows, found, finished.best)
+            parents, rows = self._chosen(rows, found, finished.best, language)
             if not rows and free.done:
                 break
             tokens = [row.tokens[-1] for row in rows]
-            if rows:
-                silent.step(parents, tokens)
+            prior = self._aside.submit(silent.step, parents[:], tokens[:]) if rows else None
             if not free.done:
                 parents.append(len(heard.logs) - 1)
                 tokens.append(free.tokens[-1])
             heard.step(parents, tokens)
+            if prior is not None:
+                prior.result()
         text = self._model.table.text(free.tokens)
         return Decoding(finished.ranked(), Decoded(tuple(free.tokens), text, free.log))
 
     def _steps(self, row: _Row, place: int, heard: Floats, silent: Floats) -> list[_Step]:
         """The best next tokens of one row, among those that the grammar allows."""
         settings = self._settings
-        allowed = allowed_tokens(row.matcher, len(heard))
+        allowed = row.allowed.result()
         logs = row.log + heard[allowed]
         priors = row.prior + silent[allowed]
         ranks = logs - settings.prior_share * priors
@@ -179,8 +177,20 @@ class BeamSearch:
             for k in picked
         ]
 
+    def _row(
+        self,
+        tokens: tuple[int, ...],
+        text: bytes,
+        scores: tuple[float, float],
+        matcher: LLMatcher,
+        language: Language,
+    ) -> _Row:
+        """A row, with what may follow it being worked out meanwhile."""
+        allowed = self._aside.submit(language.allowed, text, matcher)
+        return _Row(tokens, text, *scores, matcher, allowed)
+
     def _chosen(
-        self, rows: list[_Row], found: list[_Step], done: float
+        self, rows: list[_Row], found: list[_Step], done: float, language: Language
     ) -> tuple[list[int], list[_Row]]:
         """The rows of the next step: the best by rank, few of each normalised text."""
         settings = self._settings
@@ -205,7 +215,7 @@ class BeamSearch:
                 alike.update({text, plain})
                 parents.append(step.place)
                 tokens = (*parent.tokens, step.token)
-                grown.append(_Row(tokens, text, step.log, step.prior, matcher))
+                grown.append(self._row(tokens, text, (step.log, step.prior), matcher, language))
         return parents, grown
 
 

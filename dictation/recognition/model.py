@@ -123,7 +123,8 @@ class SpeechModel:
         self.folder = folder
         self.table: TokenTable = read_token_table(folder / TOKENIZER_FILE)
         self._encoder = _session(folder / ENCODER_FILE, threads)
-        self._decoder = _session(folder / DECODER_FILE, threads)
+        # The search runs the decoder twice at once, so each run gets half the threads.
+        self._decoder = _session(folder / DECODER_FILE, max(1, threads // 2))
         self.shape = _shape(self._decoder, folder / DECODER_FILE)
         if self.shape.vocabulary != len(self.table.pieces):
             raise MissingError(

@@ -2,7 +2,9 @@
 
 The model gives no alignment: its attention is not among its outputs. So the words are laid over the
 voiced stretches of the utterance in proportion to how long each takes to say, counted in letters
-(digits and initials as they are spoken). Measured error: see DEVELOPERS.md, word times.
+(digits and initials as they are spoken). Against the timings of a synthetic voice (festival, 40
+phrases, 179 words of known text) the edges of words were off by 0.06 s in the median, 0.19 s at the
+95th percentile, 0.38 s at most; they are good for finding a word again, not for measuring.
 """
 
 from __future__ import annotations

@@ -6,10 +6,10 @@ import re
 
 import numpy as np
 import pytest
-from llguidance import LLMatcher
 
 from dictation.recognition.beam import BeamSearch, SearchSettings, log_softmax
 from dictation.recognition.guided import GuidedRecogniser
+from dictation.recognition.language import Language
 from dictation.recognition.model import SpeechModel, load_model
 from dictation.recognition.protocol import Samples
 from dictation.recognition.tokens import END, constraint_tokenizer
@@ -34,16 +34,17 @@ def bursts(seed: int) -> Samples:
 @pytest.mark.parametrize("seed", range(12))
 def test_whatever_the_sound_only_the_grammar_is_written(model: SpeechModel, seed: int) -> None:
     tokenizer = constraint_tokenizer(model.table)
-    matcher = LLMatcher(tokenizer, LLMatcher.grammar_from_lark(CARDS))
     sound = bursts(seed)
     search = BeamSearch(model, SearchSettings(width=4))
-    decoding = search.decode(model.encode(sound), matcher, len(sound) / 16_000, lambda _: 0.0)
+    decoding = search.decode(
+        model.encode(sound), Language(tokenizer, CARDS), len(sound) / 16_000, lambda _: 0.0
+    )
     card = r"(\w+( of)? (clubs|hearts|diamonds|spades))"
     hand = re.compile(rf"({card}(,? {card})*|\w+,? \w+|\w+ {card})\.?", re.IGNORECASE)
     assert decoding.guided
     for row in decoding.guided:
         assert hand.fullmatch(row.text), row.text
-        again = LLMatcher(tokenizer, LLMatcher.grammar_from_lark(CARDS))
+        again = Language(tokenizer, CARDS).start()
         assert again.try_consume_tokens(list(row.tokens)) == len(row.tokens)
         assert again.is_accepting()
 
@@ -70,9 +71,9 @@ def test_the_free_row_of_the_batch_equals_a_free_hearing_on_its_own(
     model: SpeechModel, name: str
 ) -> None:
     samples = recording(name)
-    matcher = LLMatcher(constraint_tokenizer(model.table), LLMatcher.grammar_from_lark(CARDS))
+    language = Language(constraint_tokenizer(model.table), CARDS)
     search = BeamSearch(model, SearchSettings(width=8))
-    free = search.decode(model.encode(samples), matcher, len(samples) / 16_000, lambda _: 0.0).free
+    free = search.decode(model.encode(samples), language, len(samples) / 16_000, lambda _: 0.0).free
     tokens, total = free_hearing(model, samples)
     assert list(free.tokens) == tokens
     # The model is quantised over the whole batch: scores move in the second digit.
