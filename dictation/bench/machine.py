@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
 import platform
 from importlib.metadata import PackageNotFoundError, version
@@ -25,6 +26,17 @@ def load() -> str:
     if not hasattr(os, "getloadavg"):
         return "load unknown"
     return f"load {os.getloadavg()[0]:.1f}"
+
+
+def program() -> str:
+    """A digest of all that decides what is heard and stored: results of another do not mix."""
+    root = Path(__file__).resolve().parents[2]
+    sha = hashlib.sha256()
+    for folder in ("grammar", "dictation/recognition", "dictation/session", "dictation/bench"):
+        for path in sorted((root / folder).rglob("*")):
+            if path.suffix in {".py", ".lark", ".toml"}:
+                sha.update(path.read_bytes())
+    return sha.hexdigest()[:12]
 
 
 def versions() -> str:

@@ -14,7 +14,8 @@ from dictation.bench import machine
 from dictation.bench.hearing import GUIDED, UNGUIDED, Row, check_engines
 from dictation.bench.measuring import MOST_JOBS, Results, Work, heard
 from dictation.bench.plan import Sound, plan
-from dictation.bench.report import error_lines, tables
+from dictation.bench.reliability import draw_curve
+from dictation.bench.report import error_lines, tables, taken_of
 from dictation.bench.speech import missing_engines
 from dictation.bench.voices import Split
 from dictation.cli.console import bar, sentence
@@ -143,12 +144,14 @@ def _limited(sounds: list[Sound], limit: int | None) -> list[Sound]:
 
 
 def _settings(job: Job) -> dict[str, str]:
+    """All that the results depend on; resuming with others is refused."""
     return {
         "bench": "recognition",
         "size": job.size,
         "split": job.split.value,
         "engines": " ".join(job.engines),
         "model": str(job.model_dir or "built in"),
+        "program": machine.program(),
         "voices left out": " ".join(sorted(missing_engines())),
     }
 
@@ -173,7 +176,9 @@ def _write(folder: Path, shown: list[Table], rows: list[Row], job: Job) -> None:
             console.print(table)
     errors = "\n".join(error_lines(rows, job.engines[0])) + "\n"
     (folder / "errors.txt").write_text(errors, encoding="utf-8")
-    sentence(f"Written to {folder}: results.jsonl, tables.txt, errors.txt.")
+    first = job.engines[0]
+    draw_curve(taken_of(rows, first), folder / "reliability.png", f"{first}, {job.split} side")
+    sentence(f"Written to {folder}: results.jsonl, tables.txt, errors.txt, reliability.png.")
 
 
 def _name_missing() -> None:

@@ -9,6 +9,7 @@ from rich.table import Table
 
 from dictation.bench.hearing import Row, Taken
 from dictation.bench.intervals import Share, per_hour
+from dictation.bench.reliability import reliability_table, threshold_table
 from dictation.session.visit import Fate
 
 SECONDS_AN_HOUR = 3600
@@ -86,6 +87,8 @@ def tables(rows: Sequence[Row], engines: Sequence[str], title: str) -> list[Tabl
     voices = sorted({r.sound.voice for r in phrases})
     by_voice = {v: [r for r in phrases if r.sound.voice == v] for v in voices}
     found.append(_grouped(by_voice, first, "voice"))
+    found.append(reliability_table(taken_of(rows, first), first))
+    found.append(threshold_table(taken_of(rows, first), first))
     found.append(_confusions(taken_of(rows, first), first))
     return found
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 import hashlib
 import os
 import re
-import sys
 from functools import cache
 from pathlib import Path
 
 import numpy as np
 import soundfile as sf
 import soxr
+from platformdirs import user_cache_path
 
 from dictation.bench import shed_noise
 from dictation.bench.synthesis import ENGINES, Speak
@@ -78,14 +78,7 @@ def spoken(normal: str, voice: Voice) -> Samples:
 
 def cache_folder() -> Path:
     """Where spoken phrases are kept: the user's cache folder of this system."""
-    home = Path.home()
-    if sys.platform == "win32":
-        base = Path(os.environ.get("LOCALAPPDATA", home / "AppData" / "Local"))
-    elif sys.platform == "darwin":
-        base = home / "Library" / "Caches"
-    else:
-        base = Path(os.environ.get("XDG_CACHE_HOME", home / ".cache"))
-    return base / "hornsweep" / "speech"
+    return user_cache_path("hornsweep", appauthor=False) / "speech"
 
 
 def missing_engines() -> dict[str, tuple[str, ...]]:
@@ -149,6 +142,5 @@ def _intake(number: int) -> Samples:
 def _padded(sound: Samples) -> Samples:
     before = np.zeros(int(BEFORE_S * SAMPLE_RATE_HZ), np.float32)
     behind = np.zeros(int(BEHIND_S * SAMPLE_RATE_HZ), np.float32)
-    whole = np.concatenate([before, sound, behind])
-    peak = float(np.abs(whole).max())
-    return whole if peak <= 1.0 else whole / np.float32(peak)
+    whole: Samples = np.concatenate([before, sound, behind])
+    return whole / np.float32(max(1.0, float(np.abs(whole).max())))
