@@ -12,7 +12,9 @@ BENCHES: dict[str, tuple[str, str]] = {
     "recognition": ("dictation.bench.recognition", "Phrases and values right, by voice and noise."),
     "latency": ("dictation.bench.latency", "From the last sample to the findings."),
     "memory": ("dictation.bench.memory", "Memory while loading and hearing."),
+    "summary": ("dictation.bench.summary", "A thousand visits summed up."),
     "parse": ("dictation.bench.parse", "Phrases a second."),
+    "checks": ("dictation.bench.checks", "Exams checked a second."),
 }
 """Name of a bench: the module that holds it as ``command``, and one line for --help."""
 

@@ -7,8 +7,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from uuid import NAMESPACE_URL, UUID, uuid5
 
-from dictation.errors import BadInputError
-from dictation.session.journal import Journal
+from dictation.session.journal_state import journal_state
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,13 +29,8 @@ class Origin:
 
 def origin_of(folder: Path) -> Origin:
     """The origin of the visit in a folder. Raises BadInputError where there is none."""
-    with Journal.read(folder) as journal:
-        first = last = next(journal.entries(), None)
-        for entry in journal.entries(0 if first is None else first.seq):
-            last = entry
-    if first is None or last is None:
-        raise BadInputError(f"{folder} holds no visit yet: nothing was recorded in it.")
-    return Origin(_moment(first.at), _moment(last.at), last.seq)
+    state = journal_state(folder)
+    return Origin(_moment(state.opened_at), _moment(state.changed_at), state.last_seq)
 
 
 def _moment(at: str) -> datetime:

@@ -1,0 +1,141 @@
+"""``hornsweep summary``: what a practice's many visits say together."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict
+from pathlib import Path
+
+import click
+from rich import box
+from rich.console import Group, RenderableType
+from rich.table import Table
+from rich.text import Text
+
+from dictation.cli.console import bar, colour, sentence, width
+from dictation.console.safe import plain
+from dictation.console.screen import render
+from dictation.errors import BadInputError
+from dictation.records.practice.gathering import Gathered, gather, visit_folders
+from dictation.records.practice.shares import Share
+from dictation.records.practice.summary import Counted, Summary, summarise_practice
+
+CAUTION = (
+    "Each interval holds the true share nineteen times in twenty, if these animals are like others."
+    " Groups that overlap cannot be told apart; season, parity and herd are not reckoned with."
+)
+
+
+def kept_file() -> Path:
+    """Where what was folded before is kept."""
+    from platformdirs import user_cache_path
+
+    return user_cache_path("hornsweep", appauthor=False) / "visits.parquet"
+
+
+@click.command(epilog="Example: hornsweep summary visits-2025 visits-2026")
+@click.argument("roots", metavar="DIR...", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.option("--json", "as_json", is_flag=True, help="One JSON object.")
+@click.option("--afresh", is_flag=True, help="Read every journal anew and keep nothing.")
+def command(roots: tuple[Path, ...], as_json: bool, afresh: bool) -> None:
+    """Sum up visits: DIR is a visit, or a folder that holds visits at any depth."""
+    for root in roots:
+        if not root.is_dir():
+            raise BadInputError(f"{root} is no folder: check its name.")
+    folders = visit_folders(roots)
+    if not folders:
+        raise BadInputError(f"{', '.join(map(str, roots))}: no visit lies in there.")
+    with bar("reading visits") as progress:
+        gathered = gather(folders, None if afresh else kept_file(), progress.show)
+    for words in gathered.left_out:
+        sentence(f"Left out: {words}")
+    summary = summarise_practice(gathered.frame)
+    if as_json:
+        click.echo(json.dumps(_record(gathered, summary), ensure_ascii=False, indent=2))
+    else:
+        click.echo(render(_shown(gathered, summary), width(), colour()), nl=False)
+
+
+def _record(gathered: Gathered, summary: Summary) -> dict[str, object]:
+    agreement = summary.agreement
+    return {
+        "visits": gathered.visits,
+        "left_out": list(gathered.left_out),
+        "exams": summary.exams,
+        "animals": summary.animals,
+        "in_calf": _share(summary.in_calf),
+        "by_service": [_group(each) for each in summary.by_service],
+        "by_sire": [_group(each) for each in summary.by_sire],
+        "by_inseminator": [_group(each) for each in summary.by_inseminator],
+        "losses": [_group(each) for each in summary.losses],
+        "stated_less_measured": None
+        if agreement is None
+        else asdict(agreement)
+        | {"low": agreement.low, "high": agreement.high, "within": _share(agreement.within)},
+        "asked": _share(summary.asked),
+        "unsettled": _share(summary.unsettled),
+    }
+
+
+def _share(share: Share) -> dict[str, object]:
+    low, high = share.interval or (None, None)
+    return {
+        "hits": share.hits,
+        "total": share.total,
+        "share": share.value,
+        "low": low,
+        "high": high,
+    }
+
+
+def _group(each: Counted) -> dict[str, object]:
+    return {"group": each.group, **_share(each.share)}
+
+
+def _shown(gathered: Gathered, summary: Summary) -> RenderableType:
+    head = f"{gathered.visits} visits, {summary.exams} exams, {summary.animals} animals"
+    parts: list[RenderableType] = [Text(head, "bold")]
+    parts.append(_table("In calf, of services checked", (Counted("all", summary.in_calf),)))
+    for title, groups in (
+        ("In calf, by number of the service", summary.by_service),
+        ("In calf, by sire", summary.by_sire),
+        ("In calf, by inseminator", summary.by_inseminator),
+        ("Lost, of pregnancies looked at again, by age at the first look", summary.losses),
+    ):
+        if groups:
+            parts.append(_table(title, groups))
+    parts.append(Text(_agreement(summary)))
+    asked = Counted("anything was asked about", summary.asked)
+    unsettled = Counted("something is still open", summary.unsettled)
+    parts.append(_table("Exams in which", (asked, unsettled)))
+    parts.append(Text(CAUTION, "dim"))
+    return Group(*parts)
+
+
+def _table(title: str, groups: tuple[Counted, ...]) -> RenderableType:
+    table = Table(title=Text(title), title_justify="left", box=box.SIMPLE_HEAD, padding=(0, 1))
+    table.add_column("", min_width=24)
+    table.add_column("of", justify="right")
+    table.add_column("share", justify="right")
+    table.add_column("interval", justify="right")
+    for each in groups:
+        share = each.share
+        words = ("", "") if share.value is None else (f"{share.value:.0%}", _interval(share))
+        table.add_row(plain(each.group), f"{share.hits} / {share.total}", *words)
+    return table
+
+
+def _interval(share: Share) -> str:
+    low, high = share.interval or (0.0, 1.0)
+    return f"{low:.0%} to {high:.0%}"
+
+
+def _agreement(summary: Summary) -> str:
+    both = summary.agreement
+    if both is None:
+        return "Stated and measured age: fewer than two pregnancies had both."
+    return (
+        f"Stated less measured age, {both.pairs} pregnancies: on average {both.mean_days:+.1f}"
+        f" days, nineteen in twenty from {both.low:+.1f} to {both.high:+.1f}; within the error of"
+        f" the measured age {both.within.hits} of {both.within.total}."
+    )

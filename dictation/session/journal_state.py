@@ -1,0 +1,42 @@
+"""Which journal this is and how far it has come, without reading it through."""
+
+from __future__ import annotations
+
+import sqlite3
+from contextlib import closing
+from dataclasses import dataclass
+from pathlib import Path
+
+from dictation.errors import BadInputError
+from dictation.session.journal import JOURNAL_NAME
+from dictation.session.schema import APPLICATION_ID
+
+
+@dataclass(frozen=True, slots=True)
+class JournalState:
+    """``opened_at``, ``changed_at``: UTC ISO 8601 of the first and the last event."""
+
+    opened_at: str
+    changed_at: str
+    last_seq: int
+
+
+def journal_state(folder: Path) -> JournalState:
+    """The state of the journal in a folder. Raises BadInputError where there is none."""
+    path = folder / JOURNAL_NAME
+    if not path.is_file():
+        raise BadInputError(f"{folder} holds no visit: there is no {JOURNAL_NAME} in it.")
+    try:
+        with closing(sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True)) as connection:
+            (application,) = connection.execute("PRAGMA application_id").fetchone()
+            if application != APPLICATION_ID:
+                raise BadInputError(f"{path} is a database of another program.")
+            rows = connection.execute(
+                "SELECT seq, at FROM event"
+                " WHERE seq = 1 OR seq = (SELECT max(seq) FROM event) ORDER BY seq"
+            ).fetchall()
+    except sqlite3.DatabaseError as error:
+        raise BadInputError(f"{path} cannot be read ({error}): put a copy of it back.") from error
+    if not rows:
+        raise BadInputError(f"{folder} holds no visit yet: nothing was recorded in it.")
+    return JournalState(rows[0][1], rows[-1][1], rows[-1][0])
