@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import os
 import platform
+from datetime import date
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
@@ -51,3 +52,8 @@ def _version(package: str) -> str:
         return version(package)
     except PackageNotFoundError:
         return "(not installed)"
+
+
+def head() -> str:
+    """Date, machine and versions, for the title of a table."""
+    return f"{date.today().isoformat()}, {processor()}, {load()}\n{versions()}"

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
 from pathlib import Path
 
 import click
@@ -11,6 +10,7 @@ from rich.console import Console
 from rich.table import Table
 
 from dictation.bench import machine
+from dictation.bench.figures import TABLE_WIDTH
 from dictation.bench.hearing import GUIDED, UNGUIDED, Row, check_engines
 from dictation.bench.measuring import MOST_JOBS, Results, Work, heard
 from dictation.bench.plan import Sound, plan
@@ -20,8 +20,6 @@ from dictation.bench.speech import missing_engines
 from dictation.bench.voices import Split
 from dictation.cli.console import bar, sentence
 from dictation.errors import WrongUseError
-
-TABLE_WIDTH = 168
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,8 +162,7 @@ def _title(rows: list[Row], job: Job) -> str:
         f"Recognition, {job.split} side: {phrases} utterances by {voices} voices, "
         f"{hours:.2f} h of chatter and noise, size {job.size}\n"
         f"model {job.model_dir or 'built in'}, session's own rules for asking\n"
-        f"{date.today().isoformat()}, {machine.processor()}, {machine.load()}, {job.jobs} process\n"
-        f"{machine.versions()}\nper cent (95 % interval)"
+        f"{machine.head()}\nper cent (95 % interval), {job.jobs} process"
     )
 
 
