@@ -161,6 +161,17 @@ def spooled(folder: Path, from_s: float) -> Iterator[tuple[float, Samples]]:
             yield (start + cut) / SAMPLE_RATE_HZ, samples[cut:]
 
 
+def sound_between(folder: Path, from_s: float, until_s: float) -> Samples:
+    """What lies on the disk between two moments; what is missing there is left out."""
+    parts: list[Samples] = [np.zeros(0, np.float32)]
+    for at_s, samples in spooled(folder, from_s):
+        left = round((until_s - at_s) * SAMPLE_RATE_HZ)
+        if left <= 0:
+            break
+        parts.append(samples[:left])
+    return np.concatenate(parts)
+
+
 def spooled_until_s(folder: Path) -> float:
     """End of the sound on the disk, seconds of the visit's audio; 0 where there is none."""
     pieces = _pieces(folder)

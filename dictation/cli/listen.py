@@ -100,6 +100,8 @@ def perform(wanted: Wanted) -> int:
     folder = folder_for(wanted.out, date.today())
     with without_driver_talk():
         microphone = Microphone(wanted.device)
+    for each in (signal.SIGINT, signal.SIGTERM):
+        signal.signal(each, lambda number, frame: microphone.stop())
     try:
         _listen(wanted, folder, microphone)
     except BusyError as error:
@@ -149,8 +151,6 @@ def _run(
     for_s: float | None,
 ) -> None:
     end = None if for_s is None else time.monotonic() + for_s
-    for each in (signal.SIGINT, signal.SIGTERM):
-        signal.signal(each, lambda number, frame: microphone.stop())
     while not desk.over:
         front.show(desk.turn(TURN_S))
         front.show(front.act(desk))

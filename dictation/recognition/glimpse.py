@@ -10,6 +10,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from dictation.recognition.beam import BeamSearch, SearchSettings
+from dictation.recognition.language import Language
 from dictation.recognition.level import levelled, measure
 from dictation.recognition.model import load_model
 from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
@@ -24,18 +25,16 @@ class Glimpser:
     """A quick hearing with a small search. One thread of its own model, beside the final one."""
 
     def __init__(self, constraint: str, model_dir: Path | None = None) -> None:
-        from dictation.recognition.guided import _matcher
-
         model = load_model(model_dir, threads=1)
         self._model = model
         self._search = BeamSearch(model, GLIMPSE_SETTINGS)
-        self._start = _matcher(constraint_tokenizer(model.table), constraint)
+        self._language = Language(constraint_tokenizer(model.table), constraint)
 
     def glimpse(self, samples: Samples) -> str:
         """The words so far, normalised; empty where nothing fits."""
         encoded = self._model.encode(levelled(samples, measure(samples)))
         seconds = len(samples) / SAMPLE_RATE_HZ
-        found = self._search.decode(encoded, self._start.deep_copy(), seconds, lambda _: 0.0)
+        found = self._search.decode(encoded, self._language, seconds, lambda _: 0.0)
         best = found.guided[0].text if found.guided else found.free.text
         return normalise(best)
 

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime
 
 import numpy as np
 
 from dictation.audio.endpoint import Endpointer, EndpointEvent, Utterance
-from dictation.audio.spool import last_written_at, spooled, spooled_until_s, tidy
+from dictation.audio.keep import keep_utterance
+from dictation.audio.spool import last_written_at, sound_between, spooled, spooled_until_s, tidy
 from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
 from dictation.session.events import Gap
 from dictation.session.happenings import Happening
@@ -16,16 +18,19 @@ from dictation.session.live_events import Spoke
 from dictation.session.session import Session
 
 
-def hear_the_rest(session: Session) -> tuple[Happening, ...]:
+def hear_the_rest(
+    session: Session, make: Callable[[], Endpointer] = Endpointer
+) -> tuple[Happening, ...]:
     """Hear what was kept before the program ended and never came to be heard; nothing twice."""
+    _keep_what_was_cut_out(session)
     happened = [*session.recover()]
     own = [e.event for e in session.journal.entries() if isinstance(e.event, Spoke)]
     from_s = session.visit.audio_until_s
-    endpointer, offset_s, until_s = Endpointer(), from_s, from_s
+    endpointer, offset_s, until_s = make(), from_s, from_s
     for at_s, samples in spooled(session.journal.folder, from_s):
         if abs(at_s - until_s) > 1 / SAMPLE_RATE_HZ:
             happened += _take(session, endpointer.flush(), offset_s)
-            endpointer, offset_s = Endpointer(), at_s
+            endpointer, offset_s = make(), at_s
         until_s = at_s + len(samples) / SAMPLE_RATE_HZ
         events = endpointer.push(_muted(samples, at_s, own))
         happened += _take(session, events, offset_s)
@@ -45,6 +50,19 @@ def go_on_from_s(session: Session, now: datetime | None = None) -> float:
     away_s = max(0.0, now.timestamp() - written_at)
     session.take(Gap(end_s, end_s + away_s, "the program was not running"))
     return end_s + away_s
+
+
+def _keep_what_was_cut_out(session: Session) -> None:
+    """An utterance cut out just before the end, whose own file was not written yet."""
+    folder = session.journal.folder
+    for captured in session.visit.captured:
+        there = any(session.journal.audio.glob(f"{captured.utterance:04d}*.flac"))
+        if captured.recording is not None or there:
+            continue
+        samples = sound_between(folder, captured.at_s, captured.until_s)
+        if len(samples):
+            sound = Utterance(samples, captured.at_s, captured.until_s, captured.utterance)
+            keep_utterance(folder, captured.utterance, sound)
 
 
 def _take(

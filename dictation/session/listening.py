@@ -186,7 +186,10 @@ class Listening:
     def _hear(self, sound: Utterance) -> tuple[Happening, ...]:
         happened = self.session.hear(sound)
         self.now.words = ""
-        self.now.since_voice_s.append(max(0.0, self._ear.at_s - sound.until_s + TAIL_S))
+        since_voice_s = max(0.0, self._ear.at_s - sound.until_s + TAIL_S)
+        self.now.since_voice_s.append(since_voice_s)
+        for heard in (h for h in happened if h.kind == "heard"):
+            heard.more["since_voice_s"] = round(since_voice_s, 3)
         try:
             joined = self._joiner.heard(sound)
             if joined:

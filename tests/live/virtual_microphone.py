@@ -100,7 +100,9 @@ class VirtualMicrophone:
         for _ in range(200):
             if self._server.poll() is not None:
                 break
-            asked = subprocess.run(["pactl", "info"], env=self.environment, capture_output=True, check=False)
+            asked = subprocess.run(
+                ["pactl", "info"], env=self.environment, capture_output=True, check=False
+            )
             if asked.returncode == 0:
                 return
             time.sleep(0.05)

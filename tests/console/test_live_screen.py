@@ -1,0 +1,91 @@
+"""The screen while listening fits its terminal, and says in words what it says in colour."""
+
+from __future__ import annotations
+
+import pytest
+
+from dictation.console.live import Live, Microphone, live_screen
+from dictation.console.screen import render
+from dictation.session.guide import LEFT_FIRST, RIGHT_FIRST
+from grammar.checks import check_exam
+from grammar.findings import SweepStructure
+from tests.session.spoken import Phrase, Unsure, visit_of
+
+GOOD = Microphone("Headset", -23.0, "good")
+
+
+def drawn(  # noqa: PLR0913 - what a screen depends on
+    *phrases: Phrase,
+    width: int = 80,
+    height: int = 24,
+    microphone: Microphone = GOOD,
+    order: tuple[SweepStructure, ...] = LEFT_FIRST,
+    words: str = "",
+    typing: str | None = None,
+) -> str:
+    visit = visit_of(*phrases)
+    flags = {exam.number: check_exam(exam) for exam in visit.exams}
+    live = Live(microphone, "10:41:07", order, words, typing=typing)
+    return render(live_screen(visit, flags, live, width, height), width, False)
+
+
+BUSY = (
+    "cow 412",
+    "cervix normal, body clear, both horns clear",
+    "left ovary CL 22 with a cavity 6 mm, follicle 9, follicle 12, follicle 4",
+    "right ovary CL 99",
+    "twins one each horn, pregnant forty days, crown rump 12 mm, good heartbeat",
+    "recheck in four weeks",
+    Unsure("left ovary CL 40", ("left ovary CL 14", "left ovary CL 44")),
+)
+
+
+@pytest.mark.parametrize(("width", "height"), [(80, 24), (100, 30), (132, 43)])
+@pytest.mark.parametrize("phrases", [(), ("cow 412",), BUSY])
+def test_it_fits_the_terminal(phrases: tuple[Phrase, ...], width: int, height: int) -> None:
+    lines = drawn(*phrases, width=width, height=height).splitlines()
+    assert len(lines) <= height
+    assert all(len(line) <= width for line in lines)
+
+
+def test_it_shows_the_animal_the_words_the_question_and_the_microphone() -> None:
+    text = drawn("cow 412", "left ovary CL 22", Unsure("right ovary CL 40", ("right ovary CL 14",)))
+    shown = (
+        *("TAG 4 1 2", "[x] LEFT OVARY", "corpus luteum 22 mm", "right ovary cl 40"),
+        *("ASKED", "1 = ", "2 = ", "say '", "GOOD", "-23 dB", "10:41:07", "LISTENING"),
+    )
+    assert [words for words in shown if words not in text] == []
+
+
+def test_what_was_not_spoken_of_stands_as_not_yet() -> None:
+    text = drawn("cow 412", "left ovary CL 22")
+    assert "[ ] RIGHT OVARY" in text
+    assert "not yet" in text
+
+
+def test_words_being_spoken_are_marked_as_unfinished() -> None:
+    assert "HEARING  left ovary CL ..." in drawn("cow 412", words="left ovary CL")
+
+
+def test_a_lost_microphone_is_said_in_words() -> None:
+    text = drawn("cow 412", microphone=Microphone("Headset", -100.0, "no sound", lost=True))
+    assert "NOT LISTENING" in text
+    assert "MICROPHONE GONE" in text
+
+
+def test_lost_blocks_and_a_bad_level_are_shown() -> None:
+    text = drawn(microphone=Microphone("Headset", -3.0, "too loud: cut off", overruns=4))
+    assert "TOO LOUD: CUT OFF" in text
+    assert "4 blocks lost" in text
+
+
+def test_the_side_swept_first_stands_at_the_left() -> None:
+    def place(order: tuple[SweepStructure, ...]) -> int:
+        line = next(li for li in drawn("cow 412", order=order).splitlines() if "LEFT OVARY" in li)
+        return line.index("LEFT OVARY")
+
+    assert place(LEFT_FIRST) < place(RIGHT_FIRST)
+
+
+def test_what_is_being_typed_is_shown() -> None:
+    assert "TYPE: left ov_" in drawn(typing="left ov")

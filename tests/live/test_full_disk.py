@@ -1,0 +1,118 @@
+"""A file system that fills up while listening: told, waited for, and nothing passed over."""
+
+from __future__ import annotations
+
+import os
+import queue
+import subprocess
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import date
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from dictation.audio.ear import Ear, EarEvent
+from dictation.audio.reading import Heed, ignore
+from dictation.audio.spool import Spool
+from dictation.recognition.protocol import Samples
+from dictation.session.fold import fold
+from dictation.session.guide import Guide
+from dictation.session.journal import Journal
+from dictation.session.listening import Listening
+from dictation.session.session import Session
+from dictation.session.understanding import Understanding
+from grammar.parse import parse
+from tests.live.bursts import PERIOD_S, Tags, all_bursts, endpointer, tag_of
+
+HEARD_BURSTS = 6
+FULL_FROM = 3
+"""The disk is full from this burst on."""
+
+SIZE = "1m"
+
+
+@contextmanager
+def small_disk(folder: Path) -> Iterator[Path]:
+    mounted = subprocess.run(
+        ["mount", "-t", "tmpfs", "-o", f"size={SIZE}", "tmpfs", str(folder)],
+        check=False,
+        capture_output=True,
+        text=True,
+    )
+    if mounted.returncode != 0:
+        pytest.skip(f"a small file system cannot be mounted here: {mounted.stderr.strip()}")
+    try:
+        yield folder
+    finally:
+        subprocess.run(["umount", "-l", str(folder)], check=True)
+
+
+class Fills:
+    """Bursts; at one of them the disk is filled, and room is made when it has been told."""
+
+    def __init__(self, folder: Path, desk_told: list[str]) -> None:
+        self._filler = folder / "filler"
+        self._told = desk_told
+        self.told_in_time = False
+
+    def blocks(self, heed: Heed = ignore) -> Iterator[Samples]:
+        sound = all_bursts()
+        period = int(PERIOD_S * 16_000)
+        for number in range(HEARD_BURSTS):
+            if number == FULL_FROM:
+                fill(self._filler)
+            for at in range(number * period, (number + 1) * period, 512):
+                yield sound[at : min(at + 512, (number + 1) * period)]
+        for _ in range(400):  # until the desk has told
+            if self._told:
+                break
+            time.sleep(0.05)
+            yield np.zeros(0, np.float32)
+        self.told_in_time = bool(self._told)
+        self._filler.unlink()
+        yield np.zeros(16_000, np.float32)
+
+
+def fill(path: Path) -> None:
+    """Write until there is no room for another byte."""
+    with path.open("wb", buffering=0) as file:
+        size = 1 << 16
+        while size:
+            try:
+                file.write(b"\0" * size)
+            except OSError:
+                size //= 2
+        os.fsync(file.fileno())
+
+
+@pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() != 0, reason="only root may mount")
+def test_a_full_disk_is_told_and_nothing_is_passed_over(tmp_path: Path) -> None:
+    mount = tmp_path / "disk"
+    mount.mkdir()
+    with small_disk(mount) as disk:
+        folder = disk / "visit"
+        told: list[str] = []
+        with Journal.write(folder) as journal:
+            understanding = Understanding(parse, lambda: session.visit)
+            session = Session(journal, understanding, Tags())
+            session.begin(None, date(2026, 11, 18))
+            found: queue.SimpleQueue[EarEvent] = queue.SimpleQueue()
+            source = Fills(disk, told)
+            ear = Ear(source, Spool(folder, 0.0), found.put, endpointer=endpointer)
+            desk = Listening(session, ear, found, understanding, Guide(session, understanding))
+            ear.thread.start()
+            while not desk.over:
+                for happening in desk.turn(0.02):
+                    if happening.more.get("state") == "no_room":
+                        told.append(happening.text)
+            assert source.told_in_time
+            assert "room" in told[0]
+            assert fold(journal.entries()) == session.visit
+        tags = [exam.tag for exam in session.visit.exams]
+        assert tags == [tag_of(number) for number in range(HEARD_BURSTS)]
+        for utterance in session.visit.utterances:
+            assert utterance.audio is not None
+            assert (folder / "audio" / utterance.audio).stat().st_size > 0
