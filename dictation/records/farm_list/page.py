@@ -103,6 +103,11 @@ def _kind(exam: Exam) -> str:
     return "lost" if is_lost(facts_of(settled(exam))) else "not known"
 
 
+def _shown(text: str) -> str:
+    """One line in which a number is not parted from its unit."""
+    return one_line(text).replace(" mm", "\N{NO-BREAK SPACE}mm")
+
+
 @cache
 def _template() -> Template:
     from jinja2 import Environment, StrictUndefined
@@ -111,5 +116,5 @@ def _template() -> Template:
     environment = Environment(
         autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
-    environment.filters["shown"] = one_line
+    environment.filters["shown"] = _shown
     return environment.from_string(text)

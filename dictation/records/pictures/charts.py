@@ -51,6 +51,7 @@ def ages(exams: tuple[Exam, ...]) -> Picture | None:
     below.errorbar(
         days, places, xerr=errors, fmt="o", color=BLACK, markersize=size, capsize=cap, elinewidth=1
     )
+    below.set_ylim(-0.7, len(mine) - 0.3)
     below.set_yticks(range(len(mine)) if named else [], [tag for tag, _ in mine] if named else [])
     below.set_xlabel("days in calf, with the error of each")
     _bare(below)

@@ -1,0 +1,116 @@
+"""``hornsweep export``: every format from a folder, and what is said of what is left out."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+import vobject
+
+from dictation.cli.app import run
+
+PHRASES = (
+    "next cow 837",
+    "pregnant forty-five days",
+    "recheck in two weeks",
+    "next cow 412",
+    "open",
+    "prostaglandin",
+)
+
+
+@pytest.fixture
+def visit(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Path:
+    phrases = tmp_path / "phrases.txt"
+    phrases.write_text("\n".join(PHRASES) + "\n", encoding="utf-8")
+    folder = tmp_path / "visit"
+    arguments = ["replay", str(phrases), "--out", str(folder), "--date", "2026-11-18T09:00"]
+    assert run(arguments) == 0
+    capsys.readouterr()
+    return folder
+
+
+def test_icar_writes_three_files_and_names_what_is_left_out(
+    visit: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    options = ["--herd-id", "123450", "--vet", "First vet", "--zone", "Europe/Dublin"]
+    out = tmp_path / "out"
+    assert run(["export", str(visit), "--to", "icar", "--out", str(out), *options]) == 0
+    told = capsys.readouterr()
+    assert told.out == ""
+    assert "Left out: exam 2, tag 412: prostaglandin" in told.err
+    first, second = json.loads((out / "pregnancy_checks.json").read_text("utf-8"))["member"]
+    assert (first["result"], first["foetalAge"], second["result"]) == ("Pregnant", 45, "Empty")
+    assert first["eventDateTime"] == "2026-11-18T09:00:00Z"
+    assert first["responsible"] == "First vet"
+    for name in ("statuses_observed.json", "diagnoses.json"):
+        assert json.loads((out / name).read_text("utf-8"))["member"] == []
+
+
+def test_without_a_herd_number_icar_says_how_to_give_one(
+    visit: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["export", str(visit), "--to", "icar"]) == 0
+    assert "--herd-id" in capsys.readouterr().err
+
+
+def test_a_second_export_of_the_same_visit_gives_the_same_files(
+    visit: Path, tmp_path: Path
+) -> None:
+    for form in ("icar", "calendar", "csv"):
+        for out in ("one", "two"):
+            options = ["--out", str(tmp_path / out), "--herd-id", "1"]
+            assert run(["export", str(visit), "--to", form, *options]) == 0
+    one = {path.name: path.read_bytes() for path in (tmp_path / "one").iterdir()}
+    two = {path.name: path.read_bytes() for path in (tmp_path / "two").iterdir()}
+    assert one == two
+    assert len(one) == 6
+
+
+def test_a_visit_that_went_on_updates_its_calendar(visit: Path, tmp_path: Path) -> None:
+    def events() -> dict[str, int]:
+        assert run(["export", str(visit), "--to", "calendar", "--out", str(tmp_path / "c")]) == 0
+        file = vobject.readOne((tmp_path / "c" / "calendar.ics").read_text("utf-8"))
+        return {event.uid.value: int(event.sequence.value) for event in file.vevent_list}
+
+    before = events()
+    more = tmp_path / "more.txt"
+    more.write_text("cow 99\npregnant forty days\n", encoding="utf-8")
+    assert run(["replay", str(more), "--out", str(visit), "--date", "2026-11-18"]) == 0
+    after = events()
+    assert set(before) < set(after)
+    assert all(after[uid] > sequence for uid, sequence in before.items())
+
+
+def test_the_list_is_written_for_print(visit: Path, tmp_path: Path) -> None:
+    code = run(["export", str(visit), "--to", "list", "--out", str(tmp_path / "l")])
+    text = (tmp_path / "l" / "list.html").read_text("utf-8")
+    assert "Expected calvings by week" in text
+    assert "women of child-bearing age" in text
+    try:
+        import weasyprint  # noqa: F401
+    except OSError:
+        assert code == 4
+        pytest.skip("PDF: the library Pango is not on this machine")
+    assert code == 0
+    assert (tmp_path / "l" / "list.pdf").read_bytes().startswith(b"%PDF-")
+
+
+def test_a_zone_that_is_none_is_told(visit: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["export", str(visit), "--to", "icar", "--zone", "Farm/Yard"]) == 2
+    assert "no time zone" in capsys.readouterr().err
+
+
+def test_the_command_loads_no_library_of_a_format_that_was_not_asked_for(visit: Path) -> None:
+    import subprocess
+    import sys
+
+    heavy = ("matplotlib", "weasyprint", "polars", "openpyxl", "icalendar", "jinja2")
+    code = (
+        "import sys; from dictation.cli.app import run;"
+        f"run(['export', {str(visit)!r}, '--to', 'csv']);"
+        f"print([name for name in {heavy!r} if name in sys.modules])"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"
