@@ -109,6 +109,8 @@ def session_in(  # noqa: PLR0913, PLR0917 - what a visit starts with
         try:
             yield session
         finally:
+            # Somebody may have put something right meanwhile.
+            session.catch_up()
             write_csv(folder, session.visit.exams, session.flags)
 
 

@@ -1,14 +1,19 @@
-"""What a person types at the desk, as findings: as it is spoken, or in short forms."""
+"""What a person types at the desk: findings, as spoken or in short forms; an animal; a tag."""
 
 from __future__ import annotations
 
 from datetime import date
 
 from dictation.errors import WrongUseError
+from dictation.session.visit import Visit
 from dictation.session.wording import written
+from grammar.exam import Exam
 from grammar.findings import Command, CommandName, Reading, Said
 from grammar.parse import parse
 from grammar.short_forms import spelled_out
+
+LONGEST_TAG = 15
+"""Digits of a tag: those of an electronic number."""
 
 
 def findings_typed(text: str, on: date | None) -> tuple[Said, ...]:
@@ -24,6 +29,27 @@ def findings_typed(text: str, on: date | None) -> tuple[Said, ...]:
     if not found:
         raise WrongUseError("No finding was named: type what was seen, or a tag.")
     return found
+
+
+def exam_named(visit: Visit, name: str) -> Exam:
+    """The exam of a tag, or of its number as 'exam 3'. Raises WrongUseError."""
+    number = name.lower().removeprefix("exam ").removeprefix("#")
+    by_tag = [exam for exam in visit.exams if exam.tag == name]
+    by_number = [e for e in visit.exams if number != name.lower() and str(e.number) == number]
+    found = by_tag or by_number
+    if len(found) == 1:
+        return found[0]
+    if found:
+        exams = " or ".join(f"'exam {exam.number}'" for exam in found)
+        raise WrongUseError(f"Tag {name} is there more than once: say {exams}.")
+    raise WrongUseError(f"There is no animal '{name}': give its tag, or 'exam 3'.")
+
+
+def tag_typed(text: str) -> str:
+    """The digits of a tag. Raises WrongUseError for anything else."""
+    if not (text.isascii() and text.isdigit()) or len(text) > LONGEST_TAG:
+        raise WrongUseError(f"'{text}' is no tag: give its digits.")
+    return text
 
 
 def _finding(said: Said) -> Said | None:

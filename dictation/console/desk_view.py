@@ -1,0 +1,88 @@
+"""The matter that is looked at, as text for a width: what is asked first, then what was heard."""
+
+from __future__ import annotations
+
+from rich.console import Group, RenderableType
+from rich.rule import Rule
+from rich.table import Table
+from rich.text import Text
+
+from dictation.console.desk import Desk
+from dictation.console.safe import plain, safe
+from dictation.console.screen import flag_lines, render
+from dictation.session.agenda import Matter
+from dictation.session.breath import standing_of
+from dictation.session.events import FINDINGS_AN_UTTERANCE
+from dictation.session.visit import Fate, Query, Utterance, Visit
+from dictation.session.wording import written
+
+STATE_WORDS = {"queried": "ASKED", "corrected": "PUT RIGHT", "accepted": ""}
+"""How the state of a finding is shown; an accepted one needs no word."""
+
+
+def desk_view(desk: Desk, width: int, colour: bool = False) -> str:
+    """What is looked at. Without ``colour`` there is no escape sequence in it."""
+    matter = desk.matter
+    parts: list[RenderableType] = [Rule(style="dim")]
+    if matter is None:
+        waiting = len(desk.waiting)
+        left = f"{waiting} passed over: an empty line starts again." if waiting else ""
+        parts.append(plain(f"Nothing is left to look at. {left}".strip(), "bold"))
+        return render(Group(*parts), width, colour)
+    parts.append(_head(desk, matter))
+    if matter.query is not None:
+        parts += _asked(matter.query)
+    if matter.flags:
+        parts.append(flag_lines(matter.flags))
+    utterance = desk.utterance
+    if utterance is not None:
+        parts += _heard(desk.visit, utterance)
+    elif desk.exam is not None:
+        parts += [plain(f"  {written(r.finding)}") for r in desk.exam.standing]
+    return render(Group(*parts), width, colour)
+
+
+def confidence_words(confidence: float) -> str:
+    """How surely something was heard, in a word and a number."""
+    word = "sure" if confidence >= 0.95 else "likely" if confidence >= 0.8 else "doubtful"
+    return f"{word} {confidence:.2f}"
+
+
+def _head(desk: Desk, matter: Matter) -> RenderableType:
+    exam = desk.exam
+    tag = "before the first animal" if exam is None else f"exam {exam.number}"
+    if exam is not None:
+        tag += f"  tag {exam.tag}" if exam.tag else "  no tag"
+    line = Table.grid(expand=True)
+    line.add_column()
+    line.add_column(justify="right")
+    kind = "ASKED" if matter.query else "FLAGGED" if matter.flags else "LOOK AT"
+    left = len(desk.waiting)
+    line.add_row(Text(f"{kind}  {safe(tag)}", "bold reverse"), Text(f"{left} left", "dim"))
+    return line
+
+
+def _asked(query: Query) -> list[RenderableType]:
+    lines: list[RenderableType] = [plain(query.question, "bold yellow")]
+    for number, alternative in enumerate(query.alternatives, start=1):
+        lines.append(plain(f"  {number}  {alternative.words}", "bold"))
+    if query.alternatives:
+        lines.append(Text("  0  none of them"))
+    lines.append(plain(f"because {query.why}", "dim"))
+    return lines
+
+
+def _heard(visit: Visit, utterance: Utterance) -> list[RenderableType]:
+    words = "REFUSED" if utterance.fate is Fate.REFUSED else "HEARD"
+    when = "typed" if utterance.at_s is None else _clock(utterance.at_s)
+    sure = confidence_words(utterance.confidence)
+    lines: list[RenderableType] = [plain(f"{words} {when}, {sure}: “{utterance.text}”")]
+    for recorded in standing_of(visit, utterance.number):
+        state = STATE_WORDS.get(str(recorded.state), str(recorded.state).upper())
+        number = recorded.number % FINDINGS_AN_UTTERANCE
+        lines.append(plain(f"  finding {number}: {written(recorded.finding)}  {state}".rstrip()))
+    return lines
+
+
+def _clock(seconds: float) -> str:
+    return f"at {int(seconds) // 60}:{int(seconds) % 60:02d}"

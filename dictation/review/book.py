@@ -1,0 +1,136 @@
+"""The pages of a visit, drawn anew only where something changed, and who waits for news of it."""
+
+from __future__ import annotations
+
+import asyncio
+import secrets
+from collections.abc import AsyncIterator
+from dataclasses import dataclass
+from importlib import resources
+
+from jinja2 import Environment, FunctionLoader, select_autoescape
+
+from dictation.records.one_line import one_line
+from dictation.review.lines import ExamSheet, Heading
+from dictation.review.sheet import heading, sheets
+from dictation.session.corrections import Corrections
+from dictation.session.visit import Visit
+
+LOOK_EVERY_S = 0.4
+"""How often the journal is asked for news while somebody looks. Longer: speech shows later."""
+
+STILL_THERE_S = 15.0
+"""Without news, a word is sent this often so that a dead line is noticed."""
+
+PAGES = resources.files("dictation.review").joinpath("pages")
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """An animal's sheet as HTML, and the event at which it last changed."""
+
+    sheet: ExamSheet
+    html: str
+    since: int
+
+
+class Book:
+    """All sheets of a visit as HTML."""
+
+    def __init__(self, corrections: Corrections) -> None:
+        self.corrections = corrections
+        self._pages = _environment()
+        self._drawn: dict[int, Drawn] = {}
+        self._order: tuple[int, ...] = ()
+        self._heading: Heading | None = None
+        self._visit: Visit | None = None
+        self.draw()
+
+    @property
+    def seq(self) -> int:
+        """Number of the last event that the pages show."""
+        return self.corrections.visit.last_seq
+
+    def draw(self) -> None:
+        """Bring the sheets up to the visit as it was last read."""
+        visit, flags = self.corrections.visit, self.corrections.flags
+        if visit is self._visit:
+            return
+        all_sheets = sheets(visit, flags)
+        for sheet in all_sheets:
+            drawn = self._drawn.get(sheet.number)
+            if drawn is None or drawn.sheet != sheet:
+                html = self._pages.get_template("exam.html").render(exam=sheet)
+                self._drawn[sheet.number] = Drawn(sheet, html, visit.last_seq)
+        self._order = tuple(sheet.number for sheet in all_sheets)
+        self._drawn = {number: self._drawn[number] for number in self._order}
+        self._heading = heading(visit, flags)
+        self._visit = visit
+
+    def page(self, csrf: str, who: str) -> str:
+        """The whole page."""
+        return self._pages.get_template("page.html").render(
+            head=self._heading,
+            drawn=[self._drawn[number] for number in self._order],
+            seq=self.seq,
+            csrf=csrf,
+            who=who,
+        )
+
+    def changes(self, since: int) -> dict[str, object]:
+        """What a page that shows the visit up to event ``since`` must replace."""
+        heads = self._pages.get_template("head.html").render(head=self._heading)
+        index = self._pages.get_template("index.html").render(
+            drawn=[self._drawn[number] for number in self._order]
+        )
+        changed = {n: d.html for n, d in self._drawn.items() if d.since > since}
+        return {
+            "seq": self.seq,
+            "head": heads,
+            "index": index,
+            "order": list(self._order),
+            "exams": changed,
+        }
+
+    def look(self) -> bool:
+        """Read what others have added; whether there was anything."""
+        if not self.corrections.refresh():
+            return False
+        self.draw()
+        return True
+
+    async def news(self) -> AsyncIterator[str]:
+        """Server-sent events: the number of the newest event, whenever there is a newer one."""
+        told, quiet_s = -1, 0.0
+        while True:
+            self.look()
+            if self.seq != told:
+                told, quiet_s = self.seq, 0.0
+                yield f"data: {told}\n\n"
+            elif quiet_s >= STILL_THERE_S:
+                quiet_s = 0.0
+                yield ": still there\n\n"
+            await asyncio.sleep(LOOK_EVERY_S)
+            quiet_s += LOOK_EVERY_S
+
+
+def entrance() -> str:
+    """The page that is shown for a moment once the token was given."""
+    return _environment().get_template("enter.html").render()
+
+
+def _environment() -> Environment:
+    environment = Environment(
+        loader=FunctionLoader(_source),
+        autoescape=select_autoescape(default=True),
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters["line"] = one_line
+    # Pictures may be kept by the browser; another visit served at the same address has its own.
+    environment.globals["edition"] = secrets.token_hex(4)
+    return environment
+
+
+def _source(name: str) -> str:
+    return PAGES.joinpath(name).read_text(encoding="utf-8")
