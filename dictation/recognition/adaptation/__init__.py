@@ -1,0 +1,15 @@
+"""Teaching the speech model the trade: how the adapted weights were made, one command a step.
+
+Not part of the product at run time, and needing what the product does not: PyTorch, transformers,
+soxr, PyAV and the synthesisers of the benches. M stands for ``python -m
+dictation.recognition.adaptation``; BASE is the folder of the original model.
+
+    M.phrases 9000 1 phrases.txt                    trade phrases, none held out
+    M.sentences phrases.txt 9000 3 sentences.tsv    what is said and what is to be written
+    M.pack BASE base.npz                            the original's weights in one small file
+    M.agreement BASE recordings.npz                 proof that the rebuilt network is the original
+    M.human ASSETS PROMPTS PROMPTS.txt human judge  human recordings: teacher's, validating, judging
+    M.speech sentences.tsv 7 speech flite espeak hibari
+    M.train all 400 base.npz OUT speech human       one variant, on an accelerator
+    M.export BASE base.npz OUT/all.npz FOLDER       a model folder that the product can load
+"""

@@ -1,0 +1,113 @@
+"""Sentences spoken by the training voices, on every core: a table of sentences -> a corpus.
+
+The held-out voices (piper, festival, flite slt, espeak en-029 and en-gb-scotland, Kokoro's men) are
+not in this file. Which voice speaks what, how fast and how high follows from the seed and the place
+in the table. The two validating voices, flite kal16 and one Kokoro woman, speak nothing else.
+
+    python -m dictation.recognition.adaptation.speech sentences.tsv 7 speech ENGINE ...
+"""
+
+from __future__ import annotations
+
+import os
+import random
+import sys
+from concurrent.futures import ProcessPoolExecutor
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import soxr
+from numpy.typing import NDArray
+
+from dictation.bench.synthesis import ENGINES, Sound, Speak
+from dictation.recognition.adaptation.corpus import Recording, write_corpus
+from dictation.recognition.adaptation.sentences import Sentence, read_sentences
+from dictation.recognition.protocol import SAMPLE_RATE_HZ
+
+LONGEST_S = 12.0
+SHORTEST_S = 0.15
+#: Share of the sentences that an engine speaks, in parts, among those asked for.
+PARTS = {"flite": 40, "espeak": 22, "hibari": 38, "kokoro": 38}
+_ESPEAK_ACCENTS = ("en", "en-us", "en-gb-x-rp", "en-gb-x-gbclan", "en-gb-x-gbcwmd", "en-us-nyc")
+_ESPEAK_VARIANTS = (
+    *(f"m{n}" for n in range(1, 9)),
+    *(f"f{n}" for n in range(1, 6)),
+    *("Alicia", "belinda", "linda", "Andrea", "steph", "Michael", "Mario", "Denis", "Gene", "Lee"),
+)
+_ACCENTS = ("us", "british")
+SPEAKERS: dict[str, tuple[str, ...]] = {
+    "flite": ("kal", "awb", "awb", "rms", "rms"),
+    "espeak": tuple(f"{a}+{v}" for a in _ESPEAK_ACCENTS for v in _ESPEAK_VARIANTS),
+    "hibari": _ACCENTS,
+    "kokoro": tuple(
+        f"{s}/{a}" for s in ("jf_alpha", "jf_gongitsune", "jf_nezumi") for a in _ACCENTS
+    ),
+}
+VALIDATING: dict[str, tuple[str, ...]] = {
+    "flite": ("kal16",),
+    "kokoro": ("jf_tebukuro/us", "jf_tebukuro/british"),
+}
+
+Samples = NDArray[np.int16]
+
+
+@cache
+def _speaker(engine: str, name: str) -> Speak:
+    return ENGINES[engine].speaker(name)
+
+
+def _trimmed(sound: Sound) -> Samples | None:
+    """At 16 kHz, silence at either end off; None when nothing or too much is left."""
+    samples, rate_hz = sound
+    if rate_hz != SAMPLE_RATE_HZ:
+        samples = soxr.resample(samples, rate_hz, SAMPLE_RATE_HZ)
+    peak = max(float(np.abs(samples).max(initial=0.0)), 1e-9)
+    loud = np.flatnonzero(np.abs(samples) > 0.01 * peak)
+    if not len(loud):
+        return None
+    kept = samples[max(0, loud[0] - 400) : loud[-1] + 800]
+    if not SHORTEST_S < len(kept) / SAMPLE_RATE_HZ < LONGEST_S:
+        return None
+    scaled: Samples = (kept / peak * 23_000).astype(np.int16)
+    return scaled
+
+
+def speak(task: tuple[int, Sentence, int, tuple[str, ...]]) -> Recording | None:
+    """One sentence spoken; None where no engine will, or where the length will not do."""
+    place, sentence, seed, engines = task
+    rng = random.Random(f"{seed} {place}")
+    speakers = VALIDATING if sentence.validation else SPEAKERS
+    names = [name for name in engines if name in speakers]
+    if not names:
+        return None
+    engine = rng.choices(names, [PARTS[name] for name in names])[0]
+    name = rng.choice(speakers[engine])
+    rate, pitch = rng.uniform(0.78, 1.35), rng.uniform(0.8, 1.3)
+    try:
+        spoken = _trimmed(_speaker(engine, name)(sentence.spoken, rate, pitch))
+    except Exception as error:  # three foreign engines; one bad sentence must not end the run
+        print(f"{engine} could not say '{sentence.spoken}': {error}", file=sys.stderr)
+        return None
+    if spoken is None:
+        return None
+    voice = f"{engine}-{name}"
+    return Recording(spoken, sentence.kind, voice, sentence.written, sentence.validation)
+
+
+def main() -> None:
+    """Speak a table of sentences."""
+    table, seed, stem = Path(sys.argv[1]), int(sys.argv[2]), Path(sys.argv[3])
+    engines = tuple(sys.argv[4:])
+    tasks = [(i, s, seed, engines) for i, s in enumerate(read_sentences(table))]
+    cores = int(os.environ.get("SPEECH_CORES", os.cpu_count() or 1))
+    with ProcessPoolExecutor(cores) as pool:
+        spoken = [s for s in pool.map(speak, tasks, chunksize=16) if s is not None]
+    write_corpus(spoken, stem, opus="kokoro" in engines)
+    hours = sum(len(s.samples) for s in spoken) / SAMPLE_RATE_HZ / 3600
+    voices = len({s.voice for s in spoken})
+    print(f"{len(spoken)} of {len(tasks)} sentences, {hours:.2f} h, {voices} voices")
+
+
+if __name__ == "__main__":
+    main()
