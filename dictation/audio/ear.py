@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from dictation.audio.endpoint import Endpointer, SpeechBegan, Utterance
-from dictation.audio.frames import FrameSource, Interruption
+from dictation.audio.frames import FrameSource, Interruption, Lost
 from dictation.audio.hang_over import HangOver
 from dictation.audio.meter import Meter
 from dictation.audio.reading import Notice
@@ -35,7 +35,7 @@ class Ended:
     error: Exception | None = None
 
 
-EarEvent = Utterance | SpeechBegan | Notice | Interruption | Ended
+EarEvent = Utterance | SpeechBegan | Notice | Lost | Interruption | Ended
 
 
 def _no_glimpse(samples: Samples) -> None:

@@ -11,6 +11,11 @@ from dictation.recognition.protocol import Samples
 
 
 @dataclass(frozen=True, slots=True)
+class Lost(Notice):
+    """The device has gone: nothing is listened to until an ``Interruption`` tells its end."""
+
+
+@dataclass(frozen=True, slots=True)
 class Interruption(Notice):
     """Nothing could be listened to from ``at_s`` until ``until_s``, seconds of the stream."""
 

@@ -14,7 +14,7 @@ import numpy as np
 import soxr
 
 from dictation.audio.devices import Device, choose_input, look_again, port_audio, why_not
-from dictation.audio.frames import Interruption
+from dictation.audio.frames import Interruption, Lost
 from dictation.audio.reading import Heed, Notice, ignore
 from dictation.errors import HornsweepError, MissingError
 from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
@@ -34,6 +34,12 @@ WAIT_S = 0.01
 SAY_NOTHING_CAME_S = 0.1
 
 
+def seconds_of_the_machine() -> float:
+    """A clock that goes on while the lid is closed, where the system has one."""
+    boot = getattr(time, "CLOCK_BOOTTIME", None)
+    return time.monotonic() if boot is None else time.clock_gettime(boot)
+
+
 class Microphone:
     """A device by name, or the system's own choice. A ``FrameSource`` without an end.
 
@@ -41,12 +47,15 @@ class Microphone:
     once ``stop`` was called. The device is opened here: raises MissingError, WrongUseError.
     """
 
-    def __init__(self, name: str | None = None, now: Callable[[], float] = time.monotonic) -> None:
+    def __init__(
+        self, name: str | None = None, now: Callable[[], float] = seconds_of_the_machine
+    ) -> None:
         self._wanted = name
         self._now = now
-        self._ring: deque[Samples] = deque()
+        self._ring: deque[tuple[int, Samples]] = deque()  # blocks dropped before it, and a block
         self._room = int(RING_S * SAMPLE_RATE_HZ / BLOCK_FRAMES)
         self._dropped = 0
+        self._asleep_s = 0.0
         self._stopped = False
         self._heard_at = 0.0
         self._begun = False
@@ -87,24 +96,32 @@ class Microphone:
         self._close()
 
     def _taken(self, heed: Heed) -> Iterator[Samples]:
-        piece = self._ring.popleft()
+        if self._asleep_s:
+            self._make_up_for_sleep(heed)
+        dropped, piece = self._ring.popleft()
+        if dropped:
+            yield self._made_up_for(dropped, heed)
         if self._resample is not None:
             piece = np.clip(self._resample.resample_chunk(piece), -1.0, 1.0)
         self._samples += len(piece)
         yield piece
-        if self._dropped:
-            yield from self._make_up_for_dropped(heed)
 
-    def _make_up_for_dropped(self, heed: Heed) -> Iterator[Samples]:
+    def _make_up_for_sleep(self, heed: Heed) -> None:
+        """The whole machine stood still, as under a closed lid; the device goes on by itself."""
+        asleep_s, self._asleep_s = self._asleep_s, 0.0
+        at_s = self.at_s
+        self._samples += int(asleep_s * SAMPLE_RATE_HZ)
+        sentence = f"This machine slept for {asleep_s:.0f} s: listening goes on."
+        heed(Interruption(at_s, sentence, self.at_s))
+
+    def _made_up_for(self, dropped: int, heed: Heed) -> Samples:
         """Dropped blocks leave silence of their length, so that times hold."""
-        dropped, self._dropped = self._dropped, 0
         missing = int(dropped * BLOCK_FRAMES * SAMPLE_RATE_HZ / self._rate_hz)
         at_s = self.at_s
         sentence = f"{dropped} blocks of the microphone were lost: this machine is too busy."
         self._samples += missing
-        heed(Interruption(at_s, sentence, self.at_s))
-
-        yield np.zeros(missing, np.float32)
+        heed(Notice(at_s, sentence))
+        return np.zeros(missing, np.float32)
 
     def _open(self) -> object:
         """Start the device at 16 kHz mono, or at its own rate where it cannot do that."""
@@ -138,7 +155,10 @@ class Microphone:
 
     def _callback(self, data: Samples, frames: int, times: object, status: object) -> None:
         """Called by the driver's thread: nothing here may wait, lock or draw."""
-        self._heard_at = self._now()
+        now = self._now()
+        if self._begun and now - self._heard_at > LOST_AFTER_S:
+            self._asleep_s += now - self._heard_at
+        self._heard_at = now
         self._begun = True
         if getattr(status, "input_overflow", False):
             self.overruns += 1
@@ -146,7 +166,8 @@ class Microphone:
             self.overruns += 1
             self._dropped += 1
             return
-        self._ring.append(np.array(data[:, 0], np.float32))
+        dropped, self._dropped = self._dropped, 0
+        self._ring.append((dropped, np.array(data[:, 0], np.float32)))
 
     def _gone(self) -> bool:
         patience_s = LOST_AFTER_S if self._begun else FIRST_BLOCK_S
@@ -162,7 +183,7 @@ class Microphone:
         """Tell, and try again until the device is there; the time away is no sound."""
         self.lost = True
         from_s, away_since = self.at_s, self._heard_at
-        heed(Notice(from_s, f"The microphone '{self.device.name}' is gone: listening stops."))
+        heed(Lost(from_s, f"The microphone '{self.device.name}' is gone: listening stops."))
         self._close()
         next_try = self._now()
         while not self._stopped:

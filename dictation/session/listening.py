@@ -15,7 +15,7 @@ from typing import Protocol
 
 from dictation.audio.ear import Ear, EarEvent, Ended
 from dictation.audio.endpoint import TAIL_S, SpeechBegan, Utterance
-from dictation.audio.frames import Interruption
+from dictation.audio.frames import Interruption, Lost
 from dictation.audio.reading import Notice
 from dictation.errors import HornsweepError, MissingError
 from dictation.session.doubt import Parse
@@ -175,9 +175,12 @@ class Listening:
                 self.session.take(Gap(event.at_s, event.until_s, event.sentence))
                 self._answers.say("microphone is back")
                 return self._tell(event.sentence, "gap", event.at_s, event.until_s)
+            case Lost():
+                self.now.lost = True
+                self._answers.say("microphone lost")
+                return self._tell(event.sentence, "lost", event.at_s)
             case Notice():
-                self.now.lost = "gone" in event.sentence
-                self._answers.say("microphone lost" if self.now.lost else "disk")
+                self._answers.say(event.sentence)
                 return self._tell(event.sentence, "notice", event.at_s)
             case Ended():
                 self.over = True

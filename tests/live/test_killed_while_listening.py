@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import random
 import subprocess
@@ -31,7 +32,11 @@ def start(folder: Path) -> subprocess.Popen[bytes]:
 
 
 def spooled_bytes(folder: Path) -> int:
-    return sum(p.stat().st_size for p in folder.glob("audio/stream/*.s16"))
+    total = 0
+    for path in folder.glob("audio/stream/*.s16"):
+        with contextlib.suppress(FileNotFoundError):  # it has just been compressed
+            total += path.stat().st_size
+    return total
 
 
 def loud_seconds(folder: Path) -> dict[int, float]:
