@@ -12,4 +12,5 @@ dictation.recognition.adaptation``; BASE is the folder of the original model.
     M.speech sentences.tsv 7 speech flite espeak hibari
     M.train all 400 base.npz OUT speech human       one variant, on an accelerator
     M.export BASE base.npz OUT/all.npz FOLDER       a model folder that the product can load
+    M.judge judge BASE FOLDER                       human recordings heard by both
 """

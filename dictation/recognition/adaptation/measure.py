@@ -25,7 +25,7 @@ from grammar.normalise import normalise
 from grammar.numbers import TEENS, TENS, UNITS, ZERO
 
 _NUMBERS = {*TEENS, *TENS, *UNITS, *ZERO, "hundred"}
-ROWS = 48
+ROWS = 160
 MOST = {TRADE: 320, TALK: 160, HUMAN: 240}
 SNRS: dict[str, tuple[float | None, ...]] = {
     TRADE: (None, 15.0, 10.0, 5.0),
