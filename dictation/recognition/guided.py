@@ -132,7 +132,7 @@ class GuidedRecogniser:
         if not groups:
             return heard
         best = groups[0][0][1]
-        evidence = _evidence(groups, free, level.voiced_s, self._values)
+        evidence = _evidence(groups, free, level, self._values)
         if evidence.not_ours:
             return heard
         confidence, reasons = confidence_of(evidence)
@@ -184,7 +184,7 @@ def _likely(ranked: list[Ranked]) -> list[Ranked]:
 
 
 def _evidence(
-    groups: Sequence[Sequence[Ranked]], free: Decoded, voiced_s: float, values: Values
+    groups: Sequence[Sequence[Ranked]], free: Decoded, level: Level, values: Values
 ) -> Evidence:
     best = groups[0][0][1]
     rival = groups[1] if len(groups) > 1 else None
@@ -195,8 +195,9 @@ def _evidence(
         gap=(free.log_score - best.log_score) / max(1, words),
         margin=group_rank(groups[0]) - group_rank(rival) if rival else np.inf,
         rival=rival[0][1].normal if rival else None,
-        pace_nats=pace_nats(best.normal, voiced_s),
+        pace_nats=pace_nats(best.normal, level.voiced_s),
         unmatched=unmatched_letters(best.normal, heard_freely),
         similarity=similarity(best.normal, heard_freely),
         readable=values(best.normal) is not None,
+        loud_over_floor=level.loud / max(level.floor, DEAD_LEVEL / 100),
     )
