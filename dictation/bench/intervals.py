@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-Z_95 = 1.959964
+Z_95 = 1.959963984540054
 """Two-sided 95 % quantile of the normal distribution."""
 
 

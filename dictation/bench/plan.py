@@ -11,6 +11,7 @@ from dictation.bench.conditions import CONDITIONS, condition, heard_in, noise_al
 from dictation.bench.phrases import phrases
 from dictation.bench.speech import missing_engines, spoken
 from dictation.bench.voices import DEBIAN_ENGINES, Split, Voice, voice, voices_of
+from dictation.errors import MissingError
 from dictation.recognition.protocol import Samples
 
 FULL_PHRASES = 1000
@@ -64,7 +65,12 @@ def plan(size: str, split: Split) -> list[Sound]:
 
 def _voices(split: Split, engines: frozenset[str] | None) -> tuple[Voice, ...]:
     lacking = missing_engines()
-    return tuple(v for v in voices_of(split, engines) if v.engine not in lacking)
+    there = tuple(v for v in voices_of(split, engines) if v.engine not in lacking)
+    if not there:
+        raise MissingError(
+            "No speech synthesiser is on this machine: install flite and espeak-ng to run this."
+        )
+    return there
 
 
 def _turn(kind: str, number: int, words: str, there: tuple[Voice, ...], split: Split) -> Sound:

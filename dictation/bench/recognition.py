@@ -14,6 +14,7 @@ from dictation.bench.figures import TABLE_WIDTH
 from dictation.bench.hearing import GUIDED, UNGUIDED, Row, check_engines
 from dictation.bench.measuring import MOST_JOBS, Results, Work, heard
 from dictation.bench.plan import Sound, plan
+from dictation.bench.recorded import write_recorded
 from dictation.bench.reliability import draw_curve
 from dictation.bench.report import error_lines, tables, taken_of
 from dictation.bench.speech import missing_engines
@@ -35,6 +36,7 @@ class Job:
     resume: bool
     jobs: int
     show_errors: bool
+    record: Path | None = None
 
 
 class Size(click.ParamType[str]):
@@ -75,6 +77,7 @@ class Size(click.ParamType[str]):
 @click.option("--resume", is_flag=True, help="Go on with the results in --out.")
 @click.option("--jobs", type=click.IntRange(1, MOST_JOBS), default=1, help="Processes, at most 2.")
 @click.option("--show-errors", is_flag=True, help="List every sound that was not taken right.")
+@click.option("--record", type=click.Path(path_type=Path), help="Write figures for the tests.")
 def command(  # noqa: PLR0913, PLR0917 - one an option
     size: str,
     split: str,
@@ -85,13 +88,14 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
     resume: bool,
     jobs: int,
     show_errors: bool,
+    record: Path | None,
 ) -> None:
     """Hear made-up speech in made-up shed noise, and count what is right, wrong and asked.
 
     The sizes: 'small' uses Debian's voices only; N phrases share out all voices and conditions;
     'full' hears 1,000 phrases in every condition and two hours of chatter (hours on two cores).
     """
-    perform(Job(size, Split(split), engines, model, limit, out, resume, jobs, show_errors))
+    perform(Job(size, Split(split), engines, model, limit, out, resume, jobs, show_errors, record))
 
 
 def perform(job: Job) -> list[Row]:
@@ -114,6 +118,8 @@ def perform(job: Job) -> list[Row]:
             console.print(line, markup=False, soft_wrap=True)
     if job.out is not None:
         _write(job.out, shown, rows, job)
+    if job.record is not None:
+        write_recorded(job.record, rows, job.engines[0], title)
     return rows
 
 
