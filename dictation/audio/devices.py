@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+import threading
 import types
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -13,6 +14,9 @@ from dictation.errors import MissingError, WrongUseError
 
 PULSE_LATENCY_MS = "30"
 """Without it PulseAudio may idle at two seconds of delay and drop sound when it wakes up."""
+
+PLAYING = threading.Lock()
+"""Held while an output is open: PortAudio must not be started anew under it."""
 
 _HELD = ("unavailable", "busy", "-9985")
 """In PortAudio's words for a device that another program holds."""
@@ -42,10 +46,14 @@ def port_audio() -> types.ModuleType:
 
 
 def look_again() -> None:
-    """Start PortAudio anew: it lists devices only once, and keeps those that are gone."""
+    """Start PortAudio anew: it lists devices only once, and keeps those that are gone.
+
+    Waits for what is being played: every stream ends with PortAudio.
+    """
     sound = port_audio()
-    sound._terminate()
-    sound._initialize()
+    with PLAYING:
+        sound._terminate()
+        sound._initialize()
 
 
 def inputs() -> tuple[Device, ...]:

@@ -75,6 +75,11 @@ class Microphone:
         """Let the device go; ``blocks`` ends after what has already come."""
         self._stopped = True
 
+    @property
+    def stopped(self) -> bool:
+        """Whether it was told to let go."""
+        return self._stopped
+
     def blocks(self, heed: Heed = ignore) -> Iterator[Samples]:
         """Pieces as they come; an empty one every 0.1 s where nothing does."""
         waited_s = 0.0

@@ -12,7 +12,7 @@ from enum import StrEnum
 import numpy as np
 import soundfile as sf
 
-from dictation.audio.devices import port_audio
+from dictation.audio.devices import PLAYING, port_audio
 from dictation.errors import MissingError
 from dictation.recognition.protocol import Samples
 
@@ -100,12 +100,14 @@ class Speaker:
         self._thread.join(LONGEST_SYNTHESIS_S)
 
     def _run(self) -> None:
-        while (sound := self._waiting.get()) is not None:
-            samples, rate_hz = sound
+        while (waiting := self._waiting.get()) is not None:
+            samples, rate_hz = waiting
             try:
-                with port_audio().OutputStream(
-                    samplerate=rate_hz, channels=1, dtype="float32"
-                ) as stream:
+                sound = port_audio()
+                with (
+                    PLAYING,
+                    sound.OutputStream(samplerate=rate_hz, channels=1, dtype="float32") as stream,
+                ):
                     stream.write(np.ascontiguousarray(samples[:, np.newaxis]))
                 self.failed = ""
             except Exception as error:  # no output, or one that has gone: the screen still tells

@@ -157,6 +157,8 @@ def _run(
         hearing.ask(desk.session)
         if front.done or (end is not None and time.monotonic() > end):
             microphone.stop()
+        if microphone.stopped and desk.stuck:
+            break  # the last words lie in the stream, and are heard at the next start
 
 
 class Hearing(AheadRecogniser):

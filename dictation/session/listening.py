@@ -147,9 +147,15 @@ class Listening:
         self._answers.after(happened)
         return happened
 
+    @property
+    def stuck(self) -> bool:
+        """Whether something was found that cannot be recorded, because the disk is full."""
+        return self._held is not None
+
     def finish(self) -> None:
-        """Note that all that was spoken has been dealt with."""
-        self.session.take(Listened(self._ear.at_s))
+        """Note that all that was spoken has been dealt with, if it was."""
+        if self.over and not self.stuck:
+            self.session.take(Listened(self._ear.at_s))
 
     def _next(self, wait_s: float) -> EarEvent | None:
         self.now.behind = self._found.qsize()
