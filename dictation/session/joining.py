@@ -14,8 +14,8 @@ from dictation.audio.endpoint import PRE_ROLL_S, TAIL_S
 from dictation.audio.endpoint import Utterance as Sound
 from dictation.audio.keep import keep_utterance
 from dictation.errors import BadInputError
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Outcome
-from dictation.session.doubt import NUMBER_WORDS, Parse
+from dictation.recognition.protocol import SAMPLE_RATE_HZ, Heard, Outcome
+from dictation.session.doubt import ASK_BELOW, NUMBER_WORDS, Parse
 from dictation.session.happenings import Happening
 from dictation.session.joined import can_join
 from dictation.session.live_events import Joined
@@ -37,6 +37,16 @@ from grammar.normalise import normalise
 LONGEST_PAUSE_S = 1.5
 """Silence between two voices that may still be a pause. Longer joins phrases that are two."""
 
+LONGEST_GARBLED_S = 1.5
+"""An utterance that cannot be read is tried together with the one before it if it is this short,
+its pre-roll and tail counted: 'CL' by itself is hard to hear; longer ones are talk."""
+
+SIDE_ALONE = "a side was said, and nothing of it."
+"""The parser's words for 'left' alone: the beginning of a phrase, not the end of one."""
+
+SURE = 0.8
+"""Words heard apart with at least this confidence must be heard again together."""
+
 _UNITS = frozenset({"millimetres", "millimetre", "mm", "centimetres", "days", "weeks", "months"})
 _MAY_JOIN = (Fate.RECORDED, Fate.ASKED, Fate.REFUSED, Fate.COMMAND)
 
@@ -44,7 +54,19 @@ _MAY_JOIN = (Fate.RECORDED, Fate.ASKED, Fate.REFUSED, Fate.COMMAND)
 def ends_in_number(text: str) -> bool:
     """Whether more digits may follow: 'sixteen' must not be cut from 'sixteen forty'."""
     words = normalise(text).split()
-    return bool(words) and (words[-1] in NUMBER_WORDS or words[-1].replace(".", "").isdigit())
+    return bool(words) and _is_number(words[-1])
+
+
+def _is_number(word: str) -> bool:
+    return word in NUMBER_WORDS or word.replace(".", "").isdigit()
+
+
+def _names_next(reading: Reading) -> bool:
+    """'Next cow', 'heifer': a tag is still to come."""
+    last = reading.said[-1].what if reading.said else None
+    if isinstance(last, Command):
+        return last.name is CommandName.NEXT_ANIMAL and last.animal is None
+    return isinstance(last, Animal) and last.tag is None
 
 
 def unfinished(text: str, reading: Reading) -> bool:
@@ -54,17 +76,15 @@ def unfinished(text: str, reading: Reading) -> bool:
     last = reading.said[-1].what if reading.said else None
     if isinstance(last, Seen) and last.remark is None:
         return True
-    if isinstance(last, Command) and last.name is CommandName.NEXT_ANIMAL:
-        return last.animal is None
-    if isinstance(last, Animal) and last.tag is None:
+    if _names_next(reading) or ends_in_number(text):
         return True
-    return ends_in_number(text) or (isinstance(last, Ovary) and last.size_mm is None)
+    return isinstance(last, Ovary) and last.size_mm is None
 
 
 def continuing(text: str, reading: Reading) -> bool:
     """Whether a phrase wants something before it: a bare number or remark, a finding's side."""
     words = normalise(text).split()
-    if words and (words[0] in NUMBER_WORDS or words[0] in _UNITS or words[0].isdigit()):
+    if words and (_is_number(words[0]) or words[0] in _UNITS):
         return True
     if reading.unread is not None:
         return " ".join(words) in REMARKS
@@ -80,9 +100,14 @@ def may_be_one(first: Utterance, second: Utterance, parse: Parse) -> bool:
     if pause_s > LONGEST_PAUSE_S or first.fate not in _MAY_JOIN or second.fate not in _MAY_JOIN:
         return False
     before, behind = parse(first.text, None), parse(second.text, None)
-    if not (unfinished(first.text, before) and continuing(second.text, behind)):
+    if second.answered or not unfinished(first.text, before):
         return False
-    return parse(f"{first.text} {second.text}", None).unread is None
+    if any(isinstance(said.what, Animal) and said.what.tag for said in behind.said):
+        return _names_next(before)
+    length_s = (second.until_s or second.at_s) - second.at_s
+    garbled = behind.unread is not None and length_s <= LONGEST_GARBLED_S
+    starts = behind.unread is not None and behind.unread.sentence == SIDE_ALONE
+    return continuing(second.text, behind) or (garbled and not starts)
 
 
 class Joiner:
@@ -112,14 +137,11 @@ class Joiner:
         session = self._session
         whole = together(before, sound)
         heard = session.listen(whole.samples)
-        apart = normalise(f"{first.text} {second.text}")
         if heard.outcome is not Outcome.HEARD or not heard.hypotheses:
             return ()
         if self._parse(heard.hypotheses[0].normal, session.visit.on_date).unread is not None:
             return ()
-        if heard.hypotheses[0].normal != apart:
-            why = f"heard apart it was '{apart}'"
-            heard = replace(heard, confidence=min(heard.confidence, 0.5), reasons=(why,))
+        heard = _checked(heard, first, second)
         number = session.visit.last_utterance + 1
         path = keep_utterance(session.journal.folder, number, whole)
         joined = Joined(first.number, second.number, number, whole.at_s, whole.until_s)
@@ -138,6 +160,22 @@ class Joiner:
             more={"utterances": [first.number, second.number], "into": number},
         )
         return (told, *happened)
+
+
+def _checked(heard: Heard, first: Utterance, second: Utterance) -> Heard:
+    """What was surely heard apart, and every number, must come back, or it is asked about."""
+    together = heard.hypotheses[0].normal
+    before, behind = normalise(first.text), normalise(second.text)
+    kept = _may_change(first, before) or together.startswith(before)
+    kept = kept and (_may_change(second, behind) or together.endswith(behind))
+    if kept:
+        return heard
+    why = f"heard apart it was '{before} {behind}'"
+    return replace(heard, confidence=min(heard.confidence, ASK_BELOW / 2), reasons=(why,))
+
+
+def _may_change(part: Utterance, words: str) -> bool:
+    return part.confidence < SURE and not any(_is_number(word) for word in words.split())
 
 
 def together(first: Sound, second: Sound) -> Sound:

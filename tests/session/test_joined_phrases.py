@@ -15,6 +15,7 @@ from dictation.session.joining import Joiner
 from dictation.session.journal import Journal
 from dictation.session.live_events import Joined
 from dictation.session.session import Session
+from dictation.session.understanding import Understanding
 from dictation.session.visit import Fate
 from grammar.findings import Animal, Ovary, Side
 from grammar.normalise import normalise
@@ -109,6 +110,26 @@ def test_words_that_differ_when_heard_together_are_asked_about(tmp_path: Path) -
     session = visit_of(tmp_path, "left ovary CL", "forty", whole="left ovary CL fourteen")
     assert session.visit.utterances[-1].fate is Fate.ASKED
     assert session.visit.open_queries
+
+
+def test_a_short_part_that_cannot_be_heard_alone_is_heard_together(tmp_path: Path) -> None:
+    session = visit_of(tmp_path, "left ovary", "tea ell", whole="left ovary CL")
+    last = session.visit.utterances[-1]
+    assert (last.text, last.fate) == ("left ovary cl", Fate.ASKED)
+
+
+def test_a_value_that_answers_a_question_is_not_joined_to_what_was_asked(tmp_path: Path) -> None:
+    with Journal.write(tmp_path) as journal:
+        understanding = Understanding(parse, lambda: session.visit)
+        session = Session(journal, understanding, Script("left ovary CL 99", "yes"))
+        session.begin(DAY, DAY)
+        joiner = Joiner(session, understanding)
+        for number, at_s in ((1, 1.0), (2, 2.5)):
+            sound = spoken(number, at_s)
+            session.hear(sound)
+            joiner.heard(sound)
+        assert session.visit.utterances[-1].answered
+        assert joiner.joined == 0
 
 
 def test_both_parts_their_sound_and_the_join_stay_in_the_journal(tmp_path: Path) -> None:

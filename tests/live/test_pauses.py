@@ -1,0 +1,73 @@
+"""Phrases that pause in the middle, cut from the demonstration and heard by the built-in engine."""
+
+from __future__ import annotations
+
+from datetime import date
+from importlib.resources import files
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile as sf
+
+from dictation.audio.endpoint import Endpointer, Utterance
+from dictation.cli.visits import load_engine
+from dictation.recognition.protocol import SAMPLE_RATE_HZ, Recogniser, Samples
+from dictation.session.joining import Joiner
+from dictation.session.journal import Journal
+from dictation.session.session import Session
+from dictation.session.visit import Fate, Visit
+from grammar.normalise import normalise
+from grammar.parse import parse
+
+DAY = date(2026, 11, 18)
+PAUSE_S = 0.6
+
+NEXT_COW = ((24.3, 25.4), (26.65, 27.8))
+RIGHT_OVARY = ((21.2, 22.6), (22.6, 23.85))
+"""Where the recording says 'next cow' and 'four one two', 'right ovary CL' and 'twenty four'."""
+
+
+@pytest.fixture(scope="module")
+def engine() -> Recogniser:
+    return load_engine("guided")
+
+
+def silence(seconds: float, chance: np.random.Generator) -> Samples:
+    return (1e-4 * chance.standard_normal(int(seconds * SAMPLE_RATE_HZ))).astype(np.float32)
+
+
+def with_pauses(cuts: tuple[tuple[float, float], ...]) -> Samples:
+    path = str(files("audio_fixtures").joinpath("demo_visit.flac"))
+    chance = np.random.default_rng(1)
+    parts = [silence(0.5, chance)]
+    for from_s, until_s in cuts:
+        start, stop = int(from_s * SAMPLE_RATE_HZ), int(until_s * SAMPLE_RATE_HZ)
+        parts.append(sf.read(path, start=start, stop=stop, dtype="float32")[0])
+        parts.append(silence(PAUSE_S, chance))
+    return np.concatenate([*parts, silence(1.0, chance)])
+
+
+def visit_of(folder: Path, engine: Recogniser, cuts: tuple[tuple[float, float], ...]) -> Visit:
+    with Journal.write(folder) as journal:
+        session = Session(journal, parse, engine)
+        session.begin(DAY, DAY)
+        joiner = Joiner(session, parse)
+        endpointer = Endpointer()
+        for event in (*endpointer.push(with_pauses(cuts)), *endpointer.flush()):
+            if isinstance(event, Utterance):
+                session.hear(event)
+                joiner.heard(event)
+        return session.visit
+
+
+@pytest.mark.parametrize(
+    ("cuts", "words"),
+    [(NEXT_COW, "next cow four one two"), (RIGHT_OVARY, "right ovary cl twenty four")],
+)
+def test_a_pause_in_mid_phrase_is_joined(
+    engine: Recogniser, tmp_path: Path, cuts: tuple[tuple[float, float], ...], words: str
+) -> None:
+    utterances = visit_of(tmp_path, engine, cuts).utterances
+    assert [u.fate is Fate.JOINED for u in utterances] == [True, True, False]
+    assert normalise(utterances[-1].text) == words
