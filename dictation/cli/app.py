@@ -28,6 +28,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "plan": ("dictation.cli.plan", "Who should be examined, and why."),
     "import": ("dictation.cli.importing", "Take in a herd list, or a visit out of CSV."),
     "summary": ("dictation.cli.summary", "What many visits say together."),
+    "rehear": ("dictation.cli.rehear", "An archive heard again."),
     "ready": ("dictation.cli.ready", "Is everything there?"),
     "bench": ("dictation.cli.bench", "Measure, and print a table."),
 }

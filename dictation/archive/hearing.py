@@ -1,0 +1,74 @@
+"""One visit heard again: each kept utterance, beside what the journal holds of it."""
+
+from __future__ import annotations
+
+from collections.abc import Hashable
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+from dictation.audio.keep import AUDIO_FOLDER, load_utterance
+from dictation.errors import BadInputError
+from dictation.recognition.protocol import Outcome, Recogniser
+from dictation.session.events import Heard
+from dictation.session.journal import Journal
+from grammar.findings import Said
+from grammar.parse import parse
+
+
+@dataclass(frozen=True, slots=True)
+class HeardAgain:
+    """An utterance then and now. ``same``: whether both carry the same values.
+
+    ``was`` and ``now`` are normalised words, empty where nothing of ours was heard; ``why``: why it
+    could not be heard again.
+    """
+
+    utterance: int
+    audio: str
+    was: str
+    now: str
+    same: bool
+    confidence: float
+    why: str | None = None
+
+
+def hear_visit(folder: str, engine: str) -> tuple[HeardAgain, ...]:
+    """Every utterance of a visit whose sound was kept, in order. Raises BadInputError."""
+    path = Path(folder)
+    with Journal.read(path) as journal:
+        heard = [e.event for e in journal.entries() if isinstance(e.event, Heard) and e.event.audio]
+    recogniser = _recogniser(engine) if heard else None
+    return tuple(_again(path, event, recogniser) for event in heard if recogniser is not None)
+
+
+def _again(folder: Path, event: Heard, recogniser: Recogniser) -> HeardAgain:
+    audio = event.audio or ""
+    was = event.hypotheses[0].normal if event.hypotheses else ""
+    try:
+        heard = recogniser.recognise(load_utterance(folder / AUDIO_FOLDER / audio))
+    except BadInputError as error:
+        return HeardAgain(event.utterance, audio, was, "", False, 0.0, str(error))
+    now = heard.hypotheses[0].normal if heard.outcome is Outcome.HEARD and heard.hypotheses else ""
+    reading = parse(now) if now else None
+    said = () if reading is None or reading.unread is not None else reading.said
+    before = event.said if event.outcome is Outcome.HEARD else ()
+    same = _values(said) == _values(before)
+    return HeardAgain(event.utterance, audio, was, now, same, heard.confidence)
+
+
+def _values(said: tuple[Said, ...]) -> tuple[Hashable, ...]:
+    return tuple(each.what for each in said)
+
+
+@cache
+def _recogniser(name: str) -> Recogniser:
+    """One a process: loading takes longer than hearing a cow."""
+    from dictation.recognition.engines import engine
+    from grammar.constraint import constraint
+
+    def values(normal: str) -> Hashable | None:
+        reading = parse(normal)
+        return None if reading.unread is not None else _values(reading.said)
+
+    return engine(name, constraint(), values)
