@@ -44,12 +44,17 @@ def tag_of(number: int) -> str:
     return str(FIRST_TAG + number)
 
 
+def first_of(number: int) -> int:
+    """The first sample of a burst."""
+    return int((number * PERIOD_S + 0.5) * SAMPLE_RATE_HZ)
+
+
 def all_bursts() -> Samples:
     """The whole of what is said, silence between the bursts."""
     at_s = np.arange(int(BURST_S * SAMPLE_RATE_HZ)) / SAMPLE_RATE_HZ
     sound = np.zeros(int((BURSTS * PERIOD_S + 1.0) * SAMPLE_RATE_HZ), np.float32)
     for number in range(BURSTS):
-        first = int((number * PERIOD_S + 0.5) * SAMPLE_RATE_HZ)
+        first = first_of(number)
         wave = 0.3 * np.sin(2 * np.pi * (FIRST_HZ + STEP_HZ * number) * at_s)
         sound[first : first + len(wave)] = wave
     return sound
