@@ -78,6 +78,8 @@ class Page:
         if not self._gate.right(request.query_params.get("token", ""), client):
             return await self._gate.wrong(client)
         response = HTMLResponse(entrance(), headers=NOT_KEPT)
+        if self._gate.browser(request.headers.get("cookie", "")) is not None:
+            return response
         response.set_cookie(
             self._gate.cookie,
             self._gate.admit(),

@@ -252,7 +252,7 @@ def _finding(number: int, recorded: RecordedFinding, exam: int, gathered: _Gathe
         kind=FINDING_NAMES[type(recorded.finding)],
         words=words,
         state=STATES[recorded.state],
-        was=earlier[-1] if earlier else "",
+        was=earlier[-1] if earlier and recorded.state is FindingState.CORRECTED else "",
         elsewhere="" if number == exam else f"in exam {number}",
     )
 

@@ -12,7 +12,9 @@ const tell = (words, bad = false) => {
 };
 
 // ---- what the visit has become
-async function refresh() {
+let turn = Promise.resolve();
+const refresh = () => (turn = turn.then(load));
+async function load() {
   const answer = await fetch(`/changes?since=${state.seq}`);
   if (!answer.ok) return;
   const news = await answer.json();
@@ -73,8 +75,8 @@ async function act(fields) {
   const told = (await answer.json().catch(() => null))?.told ?? "It was refused: load the page again.";
   const job = state.job, again = text.value;
   if (answer.ok || answer.status === 409) {
-    closeEditor();
-    await refresh();
+    state.stale = true;
+    await closeEditor();
   }
   if (answer.status === 409 && job) reopen(job, again);
   tell(told, !answer.ok);
@@ -131,18 +133,18 @@ function openEditor(action, node) {
   if (text.value) read();
 }
 
-function closeEditor() {
-  if (editor.hidden) return;
+async function closeEditor() {
+  const back = editor.hidden ? null : state.back;
   editor.hidden = true;
   offer([]);
   document.body.append(editor);
-  const back = state.back;
   state.job = null;
-  if (back?.isConnected) back.focus({ preventScroll: true });
   if (state.stale) {
     state.stale = false;
-    refresh();
+    await refresh();
   }
+  const there = back && (byId(back.id) ?? back);
+  if (there?.isConnected) there.focus({ preventScroll: true });
 }
 
 function offer(words) {

@@ -1,0 +1,84 @@
+"""A real browser on the page: Debian's chromium, driven by playwright."""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import BrowserContext, Page, expect, sync_playwright
+
+CHROMIUM = shutil.which("chromium")
+FLAGS = (
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--autoplay-policy=no-user-gesture-required",
+)
+WIDE, PHONE = (1360, 900), (400, 860)
+AXE_VERSION = "4.14.1"
+
+needs_chromium = pytest.mark.skipif(CHROMIUM is None, reason="chromium is not installed")
+
+LONGEST_WAIT_MS = 20_000
+LOOK_EVERY_MS = 50
+
+failures: list[str] = []
+"""What went wrong in the page's script, to be looked at behind each test."""
+
+
+@contextmanager
+def browser(profile: Path) -> Iterator[BrowserContext]:
+    """A browser with a profile of its own. Every request that leaves the page's origin fails."""
+    expect.set_options(timeout=LONGEST_WAIT_MS)
+    with sync_playwright() as playwright:
+        context = playwright.chromium.launch_persistent_context(
+            profile,
+            executable_path=CHROMIUM,
+            headless=True,
+            args=list(FLAGS),
+            viewport={"width": WIDE[0], "height": WIDE[1]},
+        )
+        context.set_default_timeout(LONGEST_WAIT_MS)
+        yield context
+        context.close()
+
+
+def opened(context: BrowserContext, address: str, asked: list[str] | None = None) -> Page:
+    """The page behind an address, with all of it there; requests are noted in ``asked``."""
+    page = context.new_page()
+    page.on("pageerror", lambda error: failures.append(str(error)))
+    if asked is not None:
+        page.on("request", lambda request: asked.append(request.url))
+    page.goto(address)
+    expect(page.locator("#shown")).to_contain_text("phrases")
+    return page
+
+
+def until(page: Page, condition: str) -> None:
+    """Wait until an expression is true; the page's policy forbids playwright's own way."""
+    for _ in range(LONGEST_WAIT_MS // LOOK_EVERY_MS):
+        if page.evaluate(condition):
+            return
+        page.wait_for_timeout(LOOK_EVERY_MS)
+    pytest.fail(f"never came true: {condition}")
+
+
+def axe(folder: Path) -> str:
+    """The script of axe-core, from the npm registry; the test is skipped where there is no npm."""
+    if shutil.which("npm") is None:
+        pytest.skip("npm is not installed: axe-core cannot be had")
+    command = ["npm", "install", "--no-audit", "--no-fund", "--ignore-scripts"]
+    done = subprocess.run(
+        [*command, f"axe-core@{AXE_VERSION}"], cwd=folder, capture_output=True, text=True,
+        check=False,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    return (folder / "node_modules" / "axe-core" / "axe.min.js").read_text(encoding="utf-8")

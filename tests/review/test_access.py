@@ -1,0 +1,315 @@
+"""Who gets in, and who does not: tokens, hosts, origins, forms, and words that would be markup."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from urllib.parse import urlencode
+
+import httpx2
+import pytest
+from starlette.testclient import TestClient
+
+from dictation.review.access import LONGEST_BODY, Gate
+from dictation.review.app import application
+from dictation.session.corrections import Corrections
+from dictation.session.events import Event, Inserted, Renumbered
+from dictation.session.journal import Journal
+from grammar.findings import Note, Said
+from tests.session.spoken import Chatter, Phrase, Unsure, entries_of
+
+PORT = 8123
+HERE = f"http://127.0.0.1:{PORT}"
+TOKEN = "the-token-of-this-visit"
+
+SPOKEN: tuple[Phrase, ...] = (
+    "cow eight three seven",
+    "left ovary CL twenty-two",
+    Unsure("pregnant forty days", ("pregnant fourteen days",)),
+    Chatter("shut that gate"),
+)
+
+
+def visit_in(folder: Path, *phrases: Phrase) -> Path:
+    with Journal.write(folder) as journal:
+        for entry in entries_of(*phrases):
+            journal.append(entry.event)
+    return folder
+
+
+class Served:
+    """The page of a visit, asked without a network."""
+
+    def __init__(self, folder: Path, secure: bool = False) -> None:
+        self.waits: list[float] = []
+        self.corrections = Corrections(folder)
+        names = frozenset({"localhost"})
+        gate = Gate(TOKEN, PORT, names, secure, "anna", sleep=self._sleep)
+        scheme = "https" if secure else "http"
+        self.client = TestClient(
+            application(self.corrections, gate), base_url=f"{scheme}://127.0.0.1:{PORT}"
+        )
+
+    async def _sleep(self, seconds: float) -> None:
+        self.waits.append(seconds)
+
+    def enter(self, token: str = TOKEN) -> httpx2.Response:
+        return self.client.get("/enter", params={"token": token})
+
+    def act(self, origin: str = HERE, **fields: str | int) -> httpx2.Response:
+        """A correction as the page sends it; fields may leave out or replace what it sends."""
+        page = self.client.get("/").text
+        csrf = page.split('data-csrf="')[1].split('"')[0]
+        seq = self.corrections.visit.last_seq
+        form = {"csrf": csrf, "based_on": seq, "who": "anna", **fields}
+        return self.client.post("/act", data=form, headers={"origin": origin})
+
+
+@pytest.fixture
+def served(tmp_path: Path) -> Iterator[Served]:
+    page = Served(visit_in(tmp_path, *SPOKEN))
+    yield page
+    page.corrections.close()
+
+
+ADDRESSES = ("/", "/changes?since=0", "/events", "/wave/1.svg", "/sound/1.flac", "/review.js",
+             "/completions?prefix=l", "/reading?text=open", "/nothing")  # fmt: skip
+
+
+@pytest.mark.parametrize("address", ADDRESSES)
+def test_nothing_is_shown_without_the_token(served: Served, address: str) -> None:
+    answer = served.client.get(address)
+    assert answer.status_code == 403
+    assert "837" not in answer.text
+
+
+def test_the_token_is_exchanged_for_a_cookie_that_scripts_and_other_sites_do_not_get(
+    served: Served,
+) -> None:
+    answer = served.enter()
+    cookie = answer.headers["set-cookie"].lower()
+    assert "httponly" in cookie
+    assert "samesite=strict" in cookie
+    assert TOKEN not in cookie
+    page = served.client.get("/")
+    assert page.status_code == 200
+    assert "837" in page.text
+    assert TOKEN not in page.text
+
+
+def test_over_tls_the_cookie_stays_on_tls(tmp_path: Path) -> None:
+    page = Served(visit_in(tmp_path, *SPOKEN), secure=True)
+    assert "secure" in page.enter().headers["set-cookie"].lower()
+    page.corrections.close()
+
+
+def test_wrong_tokens_are_answered_ever_more_slowly(served: Served) -> None:
+    for _ in range(7):
+        assert served.enter("guess").status_code == 403
+    assert served.waits == [0.5, 1.0, 2.0, 4.0, 8.0, 8.0, 8.0]
+    assert served.enter().status_code == 200
+    assert len(served.waits) == 7
+
+
+def test_a_guessed_cookie_is_a_wrong_token_too(served: Served) -> None:
+    name = f"hornsweep-{PORT}"
+    for guess in ("a", "b"):
+        answer = served.client.get("/", headers={"cookie": f"{name}={guess}"})
+        assert answer.status_code == 403
+    assert served.waits == [0.5, 1.0]
+
+
+@pytest.mark.parametrize(
+    "host",
+    ["evil.example", f"evil.example:{PORT}", "127.0.0.1", "127.0.0.1:1", f"127.0.0.1.evil:{PORT}",
+     "", f"localhost.evil:{PORT}", f"user@evil:{PORT}"],
+)  # fmt: skip
+def test_a_name_that_was_made_to_point_here_is_refused(served: Served, host: str) -> None:
+    served.enter()
+    answer = served.client.get("/", headers={"host": host})
+    assert answer.status_code == 421
+    assert served.client.get(f"/enter?token={TOKEN}", headers={"host": host}).status_code == 421
+
+
+@pytest.mark.parametrize("host", [f"127.0.0.1:{PORT}", f"localhost:{PORT}", f"[::1]:{PORT}"])
+def test_our_own_names_are_served(served: Served, host: str) -> None:
+    served.enter()
+    assert served.client.get("/review.css", headers={"host": host}).status_code == 200
+
+
+@pytest.mark.parametrize(
+    "origin", ["http://evil.example", "null", "", f"http://127.0.0.1:{PORT + 1}",
+               f"https://127.0.0.1:{PORT}", f"http://localhost:{PORT}"]
+)  # fmt: skip
+def test_another_origin_cannot_act(served: Served, origin: str) -> None:
+    served.enter()
+    before = served.corrections.visit.last_seq
+    answer = served.act(origin, action="approve", exam=1)
+    assert answer.status_code == 403
+    assert served.corrections.visit.last_seq == before
+
+
+def test_a_form_of_another_page_is_refused_even_with_the_cookie(served: Served) -> None:
+    served.enter()
+    assert served.act(csrf="guess", action="approve", exam=1).status_code == 403
+    assert served.act(csrf="", action="approve", exam=1).status_code == 403
+
+
+def test_what_the_page_itself_sends_is_done(served: Served) -> None:
+    served.enter()
+    answer = served.act(action="phrase", exam=1, utterance=2, text="l ov cl 24", why="misheard")
+    assert (answer.status_code, answer.json()) == (200, {"told": "Done."})
+    change = served.corrections.visit.changes[-1]
+    assert (change.who, change.why) == ("anna", "misheard")
+    assert "corpus luteum 24 mm" in served.client.get("/").text
+
+
+@pytest.mark.parametrize(
+    ("kind", "body", "status"),
+    [
+        ("multipart/form-data; boundary=x", b"--x\r\n\r\n--x--", 415),
+        ("application/json", b"{}", 415),
+        ("text/plain", b"a=b", 415),
+        ("application/x-www-form-urlencoded", b"a=" + b"x" * LONGEST_BODY, 413),
+        ("application/x-www-form-urlencoded", b"action=approve", 403),
+    ],
+)
+def test_nothing_but_a_short_form_is_taken(
+    served: Served, kind: str, body: bytes, status: int
+) -> None:
+    served.enter()
+    headers = {"origin": HERE, "content-type": kind}
+    assert served.client.post("/act", content=body, headers=headers).status_code == status
+
+
+@pytest.mark.parametrize("method", ["PUT", "DELETE", "PATCH", "OPTIONS", "TRACE"])
+def test_no_other_method_is_known(served: Served, method: str) -> None:
+    served.enter()
+    assert served.client.request(method, "/").status_code == 405
+
+
+@pytest.mark.parametrize(
+    "address",
+    ["/../../etc/passwd", "/%2e%2e/app.py", "/page.html", "/sound/..%2f..%2fvisit.sqlite",
+     "/sound/99.flac", "/wave/99.svg", "/app.py"],
+)  # fmt: skip
+def test_only_what_the_page_needs_is_served(served: Served, address: str) -> None:
+    served.enter()
+    assert served.client.get(address).status_code == 404
+
+
+def test_a_sound_file_outside_the_visit_is_not_served(served: Served, tmp_path: Path) -> None:
+    served.enter()
+    audio = tmp_path / "audio" / "0003.flac"
+    audio.symlink_to("/etc/hostname")
+    assert served.client.get("/sound/3.flac").status_code == 404
+
+
+@pytest.mark.parametrize("address", ["/", "/enter", "/nothing", "/review.js"])
+def test_every_answer_says_what_the_page_may_do(served: Served, address: str) -> None:
+    served.enter()
+    headers = served.client.get(address).headers
+    policy = headers["content-security-policy"]
+    assert "default-src 'none'" in policy
+    assert "unsafe" not in policy
+    assert "frame-ancestors 'none'" in policy
+    assert headers["x-content-type-options"] == "nosniff"
+    assert headers["referrer-policy"] == "no-referrer"
+    assert "access-control-allow-origin" not in headers
+
+
+def test_the_page_asks_nobody_else_for_anything() -> None:
+    pages = Path(__file__).parents[2] / "dictation" / "review" / "pages"
+    for path in pages.iterdir():
+        text = path.read_text(encoding="utf-8").replace("http://www.w3.org/2000/svg", "")
+        assert "http:" not in text, path
+        assert "https:" not in text, path
+        assert "//cdn" not in text, path
+        if path.suffix == ".html":
+            assert "style=" not in text, path
+            assert "<script>" not in text, path
+            assert " onclick" not in text, path
+
+
+MARKUP = '<img src=x onerror="document.title=1">\u202e\x1b[31m</li></ol>'
+
+
+def test_hostile_words_are_shown_as_words(tmp_path: Path) -> None:
+    said = (Said(Note(MARKUP), 0, 1, MARKUP),)
+    hostile: tuple[Event, ...] = (
+        Renumbered(1, MARKUP, MARKUP, MARKUP),
+        Inserted(1, MARKUP, said, MARKUP, MARKUP),
+    )
+    page = Served(visit_in(tmp_path, *SPOKEN, Chatter(MARKUP), *hostile))
+    page.enter()
+    shown = page.client.get("/").text
+    changed = page.client.get("/changes?since=0").text
+    for text in (shown, changed):
+        assert "<img src=x" not in text
+        assert "\x1b" not in text
+        assert "\u202e" not in text
+    assert "&lt;img src=x onerror=&#34;" in shown
+    page.corrections.close()
+
+
+@pytest.mark.parametrize(
+    ("fields", "words"),
+    [
+        ({"action": "phrase", "exam": 1, "utterance": 2, "text": "tractor"}, "no word of the exam"),
+        ({"action": "phrase", "exam": 1, "utterance": 2, "text": "scratch that"}, "spoken command"),
+        ({"action": "phrase", "exam": 1, "utterance": 2, "text": ""}, "Nothing was typed"),
+        ({"action": "phrase", "exam": 1, "utterance": 2, "text": "open " * 200}, "longer than"),
+        ({"action": "tag", "exam": 1, "text": "<b>"}, "is no tag"),
+        ({"action": "tag", "exam": 9, "text": "12"}, "not there any more"),
+        ({"action": "move", "utterance": 2, "text": "999"}, "no animal '999'"),
+        ({"action": "burn"}, "not known here"),
+        ({"action": "answer", "query": "u99", "number": 1}, "not there any more"),
+        ({"action": "undo"}, "no correction to take back"),
+        ({"action": "withdraw", "utterance": "2; drop"}, "did not say which"),
+        ({"action": "approve", "exam": "\u0661"}, "did not say which"),
+        ({"action": "approve", "exam": 1, "based_on": "x"}, "load it again"),
+        ({"action": "merge", "exam": 1, "text": "837"}, "change nothing"),
+    ],
+)
+def test_what_cannot_be_done_is_said_in_a_sentence(
+    served: Served, fields: dict[str, str | int], words: str
+) -> None:
+    served.enter()
+    before = served.corrections.visit.last_seq
+    answer = served.act(HERE, **fields)
+    assert answer.status_code == 422
+    assert words in answer.json()["told"]
+    assert served.corrections.visit.last_seq == before
+
+
+def test_the_second_of_two_is_told_and_the_first_stands(served: Served) -> None:
+    served.enter()
+    seen = served.corrections.visit.last_seq
+    first = served.act(action="phrase", exam=1, utterance=2, text="l ov cl 24", who="ben")
+    second = served.act(action="phrase", exam=1, utterance=2, text="l ov cl 26", based_on=seen)
+    assert (first.status_code, second.status_code) == (200, 409)
+    assert "by ben" in second.json()["told"]
+    assert "corpus luteum 24 mm" in second.json()["told"]
+
+
+def test_only_what_changed_is_sent_to_a_page_that_follows(tmp_path: Path) -> None:
+    page = Served(visit_in(tmp_path, *SPOKEN, "next cow four one two", "open"))
+    page.enter()
+    page.client.get("/")
+    seen = page.corrections.visit.last_seq
+    assert page.client.get(f"/changes?since={seen}").json()["exams"] == {}
+    assert page.act(action="tag", exam=2, text="413").status_code == 200
+    news = page.client.get(f"/changes?since={seen}").json()
+    assert list(news["exams"]) == ["2"]
+    assert news["seq"] == seen + 1
+    assert "Tag 413" in news["exams"]["2"]
+    page.corrections.close()
+
+
+def test_completion_and_reading_use_the_grammar(served: Served) -> None:
+    served.enter()
+    query = urlencode({"prefix": "l ov c"})
+    assert served.client.get(f"/completions?{query}").json()[0] == "cl"
+    read = served.client.get(f"/reading?{urlencode({'text': 'l ov cl 22'})}").json()
+    assert read == {"read": True, "words": "left ovary corpus luteum 22 mm"}
+    assert not served.client.get("/reading?text=tractor").json()["read"]

@@ -1,0 +1,247 @@
+"""The page in a real browser, on a visit that the real recogniser heard."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import BrowserContext, Page, expect
+
+from dictation.session.events import Inserted, Renumbered
+from dictation.session.fold import fold
+from dictation.session.journal import Journal
+from dictation.session.session import Session
+from dictation.session.visit import Visit
+from grammar.findings import Note, Said
+from grammar.parse import parse
+from tests.review.browser import PHONE, WIDE, axe, browser, failures, needs_chromium, opened, until
+from tests.review.conftest import reviewing
+
+pytestmark = needs_chromium
+
+
+@pytest.fixture(scope="module")
+def context(tmp_path_factory: pytest.TempPathFactory) -> Iterator[BrowserContext]:
+    with browser(tmp_path_factory.mktemp("profile")) as started:
+        yield started
+
+
+@pytest.fixture(autouse=True)
+def script_without_fault() -> Iterator[None]:
+    failures.clear()
+    yield
+    assert failures == []
+
+
+def folded(folder: Path) -> Visit:
+    with Journal.read(folder) as journal:
+        return fold(journal.entries())
+
+
+def phrase(page: Page, words: str) -> str:
+    """Selector of the phrase in which these words were heard."""
+    return f"#{page.locator('.phrase', has_text=words).first.get_attribute('id')}"
+
+
+def rows(folder: Path, name: str) -> list[dict[str, str]]:
+    return list(csv.DictReader((folder / name).read_text(encoding="utf-8").splitlines()))
+
+
+def test_a_wrong_size_is_put_right_by_key_and_the_files_change(
+    visit: Path, context: BrowserContext
+) -> None:
+    asked: list[str] = []
+    with reviewing(visit, "--who", "anna") as address:
+        page = opened(context, address, asked)
+        at = phrase(page, "cl twenty two with a cavity")
+        page.locator(f"{at} .text").click()
+        page.keyboard.press("e")
+        page.locator("#text").fill("")
+        page.keyboard.type("l ov c")
+        expect(page.locator("#offered li").first).to_have_text("cl")
+        page.keyboard.press("Tab")
+        page.keyboard.type("24 cav")
+        expect(page.locator("#reads")).to_have_text(
+            "Reads: left ovary corpus luteum 24 mm with a cavity"
+        )
+        page.locator("#why").fill("said twenty-four")
+        page.keyboard.press("Enter")
+        expect(page.locator(f"{at} .findings li").first).to_contain_text("24 mm")
+        expect(page.locator(f"{at} .findings li").first).to_contain_text("was left ovary")
+        expect(page.locator("#told")).to_have_text("Done.")
+        sizes = [r["value"] for r in rows(visit, "findings.csv") if r["state"] == "corrected"]
+        assert sizes == ["24"]
+        assert "24 mm" in rows(visit, "exams.csv")[1]["left_ovary"]
+        page.keyboard.press("u")
+        expect(page.locator(f"{at} .findings li").first).not_to_contain_text("24 mm")
+        assert "22 mm" in rows(visit, "exams.csv")[1]["left_ovary"]
+        page.close()
+    origin = address.split("/enter", maxsplit=1)[0]
+    assert all(url.startswith(origin) for url in asked)
+    change = folded(visit).changes[-2]
+    assert (change.who, change.why) == ("anna", "said twenty-four")
+
+
+def test_a_phrase_is_played_by_key_and_by_click(visit: Path, context: BrowserContext) -> None:
+    with reviewing(visit, "--who", "anna") as address:
+        page = opened(context, address)
+        at = phrase(page, "right ovary follicle")
+        page.locator(f"{at} .text").click()
+        page.keyboard.press("p")
+        expect(page.locator("#told")).to_contain_text("Plays 0:4")
+        until(page, "document.querySelector('#player').currentTime > 0.2")
+        page.keyboard.press("p")
+        assert page.evaluate("document.querySelector('#player').paused")
+        page.locator(f"{at} .wave").click()
+        until(page, "document.querySelector('#player').dataset.ended")
+        assert page.locator(".playing").count() == 0
+        wave = page.locator(f"{at} .wave img")
+        wave.scroll_into_view_if_needed()
+        until(page, f"document.querySelector('{at} .wave img').naturalWidth > 0")
+        page.close()
+
+
+def test_questions_are_answered_and_refused_speech_taken_up_by_key_alone(
+    visit: Path, context: BrowserContext
+) -> None:
+    with reviewing(visit, "--who", "anna") as address:
+        page = opened(context, address)
+        before = len(folded(visit).open_queries)
+        page.keyboard.press("n")
+        page.keyboard.press("1")
+        expect(page.locator("#told")).to_have_text("Done.")
+        assert len(folded(visit).open_queries) == before - 1
+        page.locator("label", has_text="Refused").click()
+        assert page.locator(".phrase:visible").count() == page.locator(".phrase.refused").count()
+        page.locator(".exam[data-tag='412'] .phrase.refused .text").click()
+        page.keyboard.press("e")
+        page.keyboard.type("r ov cl 18")
+        page.keyboard.press("Enter")
+        expect(page.locator("#told")).to_have_text("Done.")
+        page.locator("label", has_text="All").click()
+        taken = page.locator(".phrase", has_text="refused, then taken up")
+        expect(taken.locator(".findings")).to_contain_text("corpus luteum 18 mm")
+        page.close()
+    added = folded(visit).exams[1].standing[-1]
+    assert added.at_s is not None
+
+
+def test_an_animal_and_the_visit_are_approved_and_shown_as_approved(
+    visit: Path, context: BrowserContext
+) -> None:
+    with reviewing(visit, "--who", "anna") as address:
+        page = opened(context, address)
+        sheet = page.locator(".exam[data-tag='412']")
+        sheet.locator("> header [data-do=approve]").click()
+        expect(sheet.locator(".stamp", has_text="approved by anna")).to_be_visible()
+        page.locator(phrase(page, "right ovary follicle") + " .text").click()
+        page.keyboard.press("Shift+A")
+        expect(page.locator("#head .stamp")).to_have_text("approved by anna")
+        page.close()
+    assert folded(visit).visit_approved
+
+
+def test_two_reviewers_at_once_the_second_is_told_and_keeps_what_was_typed(
+    visit: Path, context: BrowserContext
+) -> None:
+    with reviewing(visit) as address:
+        ben, anna = opened(context, address), opened(context, address)
+        at = phrase(ben, "cl twenty two with a cavity")
+        for page, size in ((ben, "24"), (anna, "26")):
+            page.locator("#who").fill("ben" if page is ben else "anna")
+            page.locator(f"{at} .text").click()
+            page.keyboard.press("e")
+            page.locator("#text").fill(f"l ov cl {size}")
+        ben.keyboard.press("Enter")
+        expect(ben.locator("#told")).to_have_text("Done.")
+        expect(anna.locator("#told")).to_contain_text("has just changed")
+        anna.locator("#text").press("Enter")
+        expect(anna.locator("#told")).to_contain_text("by ben; nothing of yours")
+        expect(anna.locator(f"{at} .findings li").first).to_contain_text("24 mm")
+        expect(anna.locator("#text")).to_have_value("l ov cl 26")
+        anna.locator("#text").press("Enter")
+        expect(anna.locator("#told")).to_have_text("Done.")
+        expect(ben.locator(f"{at} .findings li").first).to_contain_text("26 mm")
+        ben.close()
+        anna.close()
+    assert [change.who for change in folded(visit).changes][-2:] == ["ben", "anna"]
+
+
+def test_it_follows_a_visit_that_is_being_spoken(visit: Path, context: BrowserContext) -> None:
+    with reviewing(visit, "--who", "anna") as address, Journal.write(visit) as journal:
+        page = opened(context, address)
+        session = Session(journal, parse)
+        session.type("cow nine nine one")
+        session.type("left ovary CL nineteen")
+        sheet = page.locator(".exam[data-tag='991']")
+        expect(sheet.locator(".findings").last).to_contain_text("corpus luteum 19 mm")
+        expect(page.locator("#index")).to_contain_text("991")
+        sheet.locator("[data-do=tag]").click()
+        page.locator("#text").fill("992")
+        page.keyboard.press("Enter")
+        expect(page.locator(".exam[data-tag='992']")).to_be_visible()
+        session.type("twins")
+        assert session.visit.exams[-1].tag == "992"
+        expect(page.locator(".exam[data-tag='992'] .findings").last).to_contain_text("twins")
+        page.close()
+
+
+def test_only_one_animal_or_one_kind_is_shown_when_asked_for(
+    visit: Path, context: BrowserContext
+) -> None:
+    with reviewing(visit, "--who", "anna") as address:
+        page = opened(context, address)
+        page.locator("#filter [name=tag]").fill("412")
+        assert page.locator(".exam:visible").count() == 1
+        page.locator("#filter [name=kind]").select_option("ovary")
+        shown = page.locator(".phrase:visible")
+        kinds = [shown.nth(i).get_attribute("data-kinds") or "" for i in range(shown.count())]
+        assert kinds
+        assert all("ovary" in kind.split() for kind in kinds)
+        page.close()
+
+
+def test_hostile_words_do_nothing_in_a_browser(visit: Path, context: BrowserContext) -> None:
+    markup = "<img src=x onerror=\"document.title='bad'\"><script>document.title='bad'</script>"
+    with Journal.write(visit) as journal:
+        journal.append(Renumbered(1, markup, markup, markup))
+        said = (Said(Note(markup), 0, 1, markup),)
+        journal.append(Inserted(1, markup, said, markup, markup))
+    with reviewing(visit, "--who", "anna") as address:
+        page = opened(context, address)
+        assert "<script>" in page.locator("#log").inner_text()
+        page.locator("#undo").click()
+        expect(page.locator("#told")).to_have_text("Done.")
+        assert page.title().startswith("Spoken log")
+        assert page.locator("#log img[src=x]").count() == 0
+        page.close()
+
+
+@pytest.fixture(scope="module")
+def axe_script(tmp_path_factory: pytest.TempPathFactory) -> str:
+    return axe(tmp_path_factory.mktemp("axe"))
+
+
+@pytest.mark.parametrize("size", [WIDE, PHONE], ids=["wide", "phone"])
+def test_it_meets_wcag(
+    visit: Path, context: BrowserContext, axe_script: str, size: tuple[int, int]
+) -> None:
+    with reviewing(visit, "--who", "anna") as address:
+        page = opened(context, address)
+        # So tall that nothing lies beneath the bars that stay in place.
+        page.set_viewport_size({"width": size[0], "height": 6000})
+        page.locator(phrase(page, "cl twenty two with a cavity") + " .text").click()
+        page.keyboard.press("e")
+        page.locator("#text").fill("l ov ")
+        expect(page.locator("#offered li").first).to_be_visible()
+        page.evaluate(axe_script)
+        tags = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+        found = page.evaluate("tags => axe.run({runOnly: tags})", tags)
+        told = [f"{v['id']}: {[n['html'][:120] for n in v['nodes']]}" for v in found["violations"]]
+        assert told == []
+        assert len(found["passes"]) > 20
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+        page.keyboard.press("Escape")
+        page.close()
