@@ -12,10 +12,11 @@ import click
 
 from dictation.audio.reading import Notice
 from dictation.cli.console import Bar, bar, colour, sentence, width
+from dictation.cli.rehearing import rehear_visit
 from dictation.cli.visits import VisitDate, When, folder_for, load_engine, session_in
 from dictation.console.safe import safe
 from dictation.console.summary import summary, to_settle
-from dictation.errors import BadInputError
+from dictation.errors import BadInputError, WrongUseError
 from dictation.session.happenings import Happening
 from dictation.session.replay import Telling, replay
 from dictation.session.session import Session
@@ -43,6 +44,7 @@ class Job:
 @click.option("--date", "when", type=VisitDate(), help="Day of the visit, with or without time.")
 @click.option("--json", "as_json", is_flag=True, help="JSON Lines instead of tables.")
 @click.option("--strict", is_flag=True, help="Exit with 1 if something is left to settle.")
+@click.option("--apply", is_flag=True, help="Of a visit's folder: take over what is sure now.")
 def command(  # noqa: PLR0913, PLR0917 - one an option
     files: tuple[Path, ...],
     herd: Path | None,
@@ -51,12 +53,22 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
     when: When | None,
     as_json: bool,
     strict: bool,
+    apply: bool,
 ) -> int:
     """Hear recordings (WAV, FLAC, OGG), or take phrases from .txt files, one a line.
 
     The visit goes into a folder: its journal, the sound of each phrase, exams.csv and findings.csv.
     A folder that already holds a visit is gone on with; what was heard before is not heard twice.
+
+    Given a visit's folder instead, its sound is heard again with today's engine and grammar, and
+    what would change is shown; nothing changes without --apply, and what people put right stays.
     """
+    if any(path.is_dir() for path in files):
+        if len(files) > 1:
+            raise WrongUseError("A visit's folder is heard again by itself: give it alone.")
+        return rehear_visit(files[0], engine, apply, as_json)
+    if apply:
+        raise WrongUseError("--apply goes with the folder of a visit, not with recordings.")
     folder = folder_for(out, when.on if when else date.today())
     return perform(Job(files, folder, when, herd, engine, as_json, strict))
 

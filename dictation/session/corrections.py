@@ -7,7 +7,7 @@ overwrites what somebody else did in between.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 from types import TracebackType
@@ -58,6 +58,10 @@ class Corrections:
         if seq in self._seen:
             return self._seen[seq]
         return fold(entry for entry in self._journal.entries() if entry.seq <= seq)
+
+    def entries(self) -> Iterator[Entry]:
+        """All events of the visit, as they lie in the journal."""
+        return self._journal.entries()
 
     def put(self, event: Correction, based_on: int) -> Entry:
         """Add a correction whose author had seen the visit up to event ``based_on``.

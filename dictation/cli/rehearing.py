@@ -1,0 +1,103 @@
+"""``hornsweep replay DIR``: hear a stored visit again, and show what would change."""
+
+from __future__ import annotations
+
+import getpass
+import json
+from pathlib import Path
+
+import click
+
+from dictation.cli.console import bar, sentence
+from dictation.cli.correct import writer
+from dictation.cli.visits import load_engine
+from dictation.console.safe import safe
+from dictation.recognition.protocol import Recogniser
+from dictation.session.corrections import Corrections
+from dictation.session.journal import AUDIO_FOLDER
+from dictation.session.rehearing import Difference, Kept, rehear, take_over
+from dictation.session.session import grammar_version
+from dictation.session.wording import written
+from grammar.findings import Finding, finding_record
+from grammar.parse import parse
+
+
+def rehear_visit(folder: Path, engine: str, apply: bool, as_json: bool) -> int:
+    """Hear the visit of a folder again; with ``apply``, take over what is sure now. Exit code."""
+    with Corrections(folder, writer(folder)) as corrections:
+        recogniser = load_engine(engine)
+        differences, kept, heard = _hear(corrections, recogniser, folder / AUDIO_FOLDER)
+        for difference in differences:
+            click.echo(json.dumps(record(difference)) if as_json else "\n".join(lines(difference)))
+        wanted = [each for each in differences if not each.left]
+        if apply:
+            version, who = grammar_version(), getpass.getuser()
+            for difference in wanted:
+                take_over(corrections, difference, recogniser.name, version, who)
+    done = "were taken over" if apply else "would change; --apply takes them over"
+    sentence(
+        f"Of {heard} utterances heard again {len(differences)} are heard otherwise;"
+        f" {len(wanted)} {done}. {len(kept)} were left as people or the speaker made them."
+    )
+    return 0
+
+
+def _hear(
+    corrections: Corrections, recogniser: Recogniser, audio: Path
+) -> tuple[list[Difference], list[Kept], int]:
+    differences: list[Difference] = []
+    kept: list[Kept] = []
+    heard = 0
+    total = len(corrections.visit.utterances)
+    with bar("hearing again") as progress:
+        for place, each in enumerate(rehear(corrections, recogniser, parse, audio), start=1):
+            progress.show(place, total)
+            if isinstance(each, Kept):
+                kept.append(each)
+                continue
+            heard += 1
+            if each is not None:
+                differences.append(each)
+    return differences, kept, heard
+
+
+def lines(difference: Difference) -> list[str]:
+    """A difference for a person: where, what was heard and what is, finding by finding."""
+    whose = f"tag {difference.tag}" if difference.tag else f"exam {difference.exam}"
+    head = (
+        f"{difference.at_s:8.1f} s  {whose}  “{difference.text_before}” is now “{difference.text}”"
+    )
+    found = [head]
+    gone = [f for f in difference.before if f not in difference.now]
+    new = [f for f in difference.now if f not in difference.before]
+    for place in range(max(len(gone), len(new))):
+        was = written(gone[place]) if place < len(gone) else "nothing"
+        now = written(new[place]) if place < len(new) else "nothing"
+        found.append(f"            {was} -> {now}")
+    if not gone and not new:
+        found.append("            the same, and sure now")
+    if difference.left:
+        found.append(f"            left as it is: {difference.left}")
+    return [safe(line) for line in found]
+
+
+def record(difference: Difference) -> dict[str, object]:
+    """A difference as one line of JSON."""
+    return {
+        "event": "reheard",
+        "utterance": difference.utterance,
+        "exam": difference.exam,
+        "tag": difference.tag,
+        "at_s": difference.at_s,
+        "text_before": difference.text_before,
+        "text": difference.text,
+        "before": _records(difference.before),
+        "now": _records(difference.now),
+        "confidence": difference.confidence,
+        "was_asked": difference.was_asked,
+        "left": difference.left or None,
+    }
+
+
+def _records(findings: tuple[Finding, ...]) -> list[dict[str, object]]:
+    return [finding_record(finding) for finding in findings]
