@@ -35,6 +35,7 @@ BECAME = {
     Fate.REFUSED: "refused: not for us",
     Fate.PAUSED: "while paused",
     Fate.SILENT: "no words",
+    Fate.JOINED: "heard again as one phrase with its neighbour",
 }
 """What became of an utterance, as a word on the page; nothing where it was simply recorded."""
 

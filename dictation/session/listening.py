@@ -34,6 +34,9 @@ MARK_BEHIND_S = 1.0
 
 NO_ROOM_WAIT_S = 2.0
 
+LOOK_EVERY_S = 1.0
+"""Corrections made in another program are taken up this often while nobody speaks."""
+
 
 class Answers(Protocol):
     """How the tool answers aloud."""
@@ -104,6 +107,7 @@ class Listening:
         self._glimpsed: deque[str] = deque(maxlen=8)
         self._held: EarEvent | None = None
         self._try_again_at = 0.0
+        self._look_at = 0.0
 
     def turn(self, wait_s: float) -> tuple[Happening, ...]:
         """Deal with the next thing the ear has found, or wait for so long. What happened.
@@ -116,7 +120,7 @@ class Listening:
         event = self._next(wait_s)
         if event is None:
             self._answers.when_quiet()
-            return self._mark()
+            return (*self._others(), *self._mark())
         try:
             happened = self._take(event)
         except MissingError as error:
@@ -208,6 +212,14 @@ class Listening:
         except MissingError as error:
             # The utterance itself is on record: it must not be heard a second time.
             return (*happened, *self._tell(str(error), "no_room"))
+
+    def _others(self) -> tuple[Happening, ...]:
+        """What people have put right meanwhile, in another program on this visit."""
+        now = self._clock()
+        if now < self._look_at:
+            return ()
+        self._look_at = now + LOOK_EVERY_S
+        return self.session.catch_up()
 
     def _mark(self) -> tuple[Happening, ...]:
         until_s = self._ear.at_s - MARK_BEHIND_S

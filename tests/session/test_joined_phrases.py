@@ -9,7 +9,9 @@ import numpy as np
 import pytest
 
 from dictation.audio.endpoint import Utterance
+from dictation.console.screen import FATE_WORDS
 from dictation.recognition.protocol import SAMPLE_RATE_HZ, Heard, Hypothesis, Outcome, Samples
+from dictation.review.sheet import BECAME
 from dictation.session.fold import fold
 from dictation.session.joining import Joiner
 from dictation.session.journal import Journal
@@ -179,3 +181,8 @@ def test_a_crash_between_the_join_and_its_hearing_is_made_good(tmp_path: Path) -
         (found,) = findings(session)
     assert isinstance(found, Ovary)
     assert found.size_mm == 22.0
+
+
+def test_every_fate_has_its_words_on_screen_and_page() -> None:
+    assert set(FATE_WORDS) == set(Fate)
+    assert set(BECAME) == set(Fate)
