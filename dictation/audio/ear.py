@@ -111,6 +111,10 @@ class Ear:
             self._told(Ended(error))
 
     def _heed(self, notice: Notice) -> None:
+        if isinstance(notice, Lost):
+            # The words before it are whole: nothing more can follow them.
+            self._tell(self._endpointer.flush())
+            self._begin_anew(self.at_s)
         if not isinstance(notice, Interruption):
             self._told(replace(notice, at_s=notice.at_s + self._source_offset_s))
             return

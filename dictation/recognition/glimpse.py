@@ -63,10 +63,6 @@ class GlimpsingThread:
         self._newest = samples
         self._wake.set()
 
-    def drop(self) -> None:
-        """The utterance has ended: what is waiting is no longer wanted."""
-        self._newest = None
-
     def stop(self) -> None:
         """End the thread."""
         self._stopped = True
@@ -81,6 +77,5 @@ class GlimpsingThread:
             if samples is None or self._busy.is_set():
                 continue
             words = self._glimpse(samples)
-            if self._newest is None or not self._stopped:
-                self.count += 1
-                self._show(words)
+            self.count += 1
+            self._show(words)
