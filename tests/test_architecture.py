@@ -28,6 +28,14 @@ FORBIDDEN: dict[str, tuple[str, ...]] = {
     ),
     "dictation/session": ("dictation.console", "dictation.records", "dictation.cli", "rich"),
     "dictation/records": ("dictation.recognition", "dictation.audio", "dictation.cli", "rich"),
+    "dictation/review": (
+        "dictation.recognition",
+        "dictation.console",
+        "dictation.cli",
+        "dictation.bench",
+        "sqlite3",
+        "rich",
+    ),
     "dictation/console": ("dictation.recognition", "dictation.audio", "dictation.cli", "sqlite3"),
 }
 """A folder, and what nothing in it may import."""

@@ -1,0 +1,49 @@
+"""The pictures in README: of the page as it is. --rewrite-golden takes them anew."""
+
+from __future__ import annotations
+
+import struct
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.review.browser import PHONE, browser, needs_chromium, opened
+from tests.review.conftest import reviewing
+
+PICTURES = Path(__file__).parents[1] / "pictures"
+SIZES = {"review_wide": (1360, 860), "review_phone": PHONE}
+LARGEST_BYTES = 150_000
+
+
+@pytest.mark.parametrize("name", SIZES)
+def test_there_is_a_picture_of_the_page(name: str) -> None:
+    content = (PICTURES / f"{name}.png").read_bytes()
+    assert content.startswith(b"\x89PNG")
+    assert struct.unpack(">II", content[16:24]) == SIZES[name]
+    assert len(content) < LARGEST_BYTES
+
+
+@needs_chromium
+def test_pictures_are_taken_when_asked_for(
+    visit: Path, tmp_path: Path, rewrite_golden: bool
+) -> None:
+    if not rewrite_golden:
+        pytest.skip("--rewrite-golden was not given")
+    with (
+        reviewing(visit, "--who", "Robin") as address,
+        browser(tmp_path / "profile") as context,
+    ):
+        page = opened(context, address)
+        at = page.locator(".phrase", has_text="cl twenty two with a cavity")
+        at.locator("[data-do=phrase]").click()
+        page.locator("#text").fill("l ov cl 24 cav")
+        page.locator("#why").fill("said twenty-four")
+        page.locator("#why").press("Enter")
+        expect(page.locator("#told")).to_have_text("Done.")
+        for name, (width, height) in SIZES.items():
+            page.set_viewport_size({"width": width, "height": height})
+            top = ".exam[data-tag='412']" if name == "review_phone" else "body"
+            page.locator(top).evaluate("node => node.scrollIntoView()")
+            page.wait_for_timeout(500)
+            page.screenshot(path=PICTURES / f"{name}.png")
