@@ -19,7 +19,7 @@ from pathlib import Path
 import click
 
 from dictation.audio.ear import Ear, EarEvent, Hints
-from dictation.audio.endpoint import Utterance
+from dictation.audio.endpoint import TAIL_S, Utterance
 from dictation.audio.reading import Heed, ignore
 from dictation.audio.recording import Recording, open_recording
 from dictation.audio.spool import Spool
@@ -62,7 +62,11 @@ class Paced:
 
 @dataclass(slots=True)
 class Figures:
-    """Of one run. From the end-point, and from the last voice, to findings on record, seconds."""
+    """Of one run. From the end-point, and from the last voice, to findings on record, seconds.
+
+    Hearing two parts of a phrase again as one comes later and is not counted. Times are told in
+    blocks of 32 ms.
+    """
 
     from_end_s: list[float] = field(default_factory=list)
     from_voice_s: list[float] = field(default_factory=list)
@@ -104,7 +108,7 @@ def measured(path: Path, seconds: float) -> Figures:
 
     def told(event: EarEvent) -> None:
         if isinstance(event, Utterance):
-            ends.append((time.perf_counter(), event))
+            ends.append((ear.at_s - event.until_s + TAIL_S, event))
         found.put(event)
 
     with tempfile.TemporaryDirectory() as folder, Journal.write(Path(folder)) as journal:
@@ -135,10 +139,11 @@ def _run(
     while not desk.over:
         happened = desk.turn(TURN_S)
         if any("since_voice_s" in h.more for h in happened):
-            end, utterance = ends.popleft()
-            figures.from_end_s.append(time.perf_counter() - end)
+            waited_s, utterance = ends.popleft()
+            since_voice_s = desk.now.since_voice_s[-1]
+            figures.from_voice_s.append(since_voice_s)
+            figures.from_end_s.append(max(0.0, since_voice_s - waited_s))
             figures.spoken_s += len(utterance.samples) / SAMPLE_RATE_HZ
         figures.joined += sum(h.kind == "joined" for h in happened)
-    figures.from_voice_s = [*desk.now.since_voice_s]
     figures.cpu_s = time.process_time() - cpu_s
     figures.wall_s = time.perf_counter() - began

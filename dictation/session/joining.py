@@ -102,8 +102,9 @@ def may_be_one(first: Utterance, second: Utterance, parse: Parse) -> bool:
     before, behind = parse(first.text, None), parse(second.text, None)
     if second.answered or not unfinished(first.text, before):
         return False
-    if any(isinstance(said.what, Animal) and said.what.tag for said in behind.said):
-        return _names_next(before)
+    tags = [s.what for s in behind.said if isinstance(s.what, Animal) and s.what.tag]
+    if tags:
+        return _names_next(before) and tags[0].tag_alone
     length_s = (second.until_s or second.at_s) - second.at_s
     garbled = behind.unread is not None and length_s <= LONGEST_GARBLED_S
     starts = behind.unread is not None and behind.unread.sentence == SIDE_ALONE
