@@ -15,6 +15,7 @@ BENCHES: dict[str, tuple[str, str]] = {
     "memory": ("dictation.bench.memory", "Memory while loading and hearing."),
     "summary": ("dictation.bench.summary", "A thousand visits summed up."),
     "parse": ("dictation.bench.parse", "Phrases a second."),
+    "corrections": ("dictation.bench.corrections", "What people had to put right."),
     "review": ("dictation.bench.review", "The page: a 300-cow visit opened and scrolled."),
     "checks": ("dictation.bench.checks", "Exams checked a second."),
 }
