@@ -48,10 +48,9 @@ def values_right(taken: Sequence[Taken], kind: str | None = None) -> Share:
 
 
 def silently_wrong(taken: Sequence[Taken], kind: str | None = None) -> Share:
-    """Values stored wrong without a query, of all values said."""
+    """Values stored wrong without a query, of all values said or heard."""
     wrong = sum(kind in {None, d.kind} for t in taken for d in t.silently_wrong)
-    said = sum(bool(d.said) and kind in {None, d.kind} for t in taken for d in t.differences)
-    return Share(min(wrong, said), said)
+    return Share(wrong, sum(kind in {None, d.kind} for t in taken for d in t.differences))
 
 
 def silently_lost(taken: Sequence[Taken]) -> Share:
