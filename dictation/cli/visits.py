@@ -109,9 +109,12 @@ def session_in(  # noqa: PLR0913, PLR0917 - what a visit starts with
         try:
             yield session
         finally:
-            # Somebody may have put something right meanwhile.
             session.catch_up()
             write_csv(folder, session.visit.exams, session.flags)
+            # Somebody may have put something right, and written it, between those two.
+            while session.journal.moved_on(session.visit.last_seq):
+                session.catch_up()
+                write_csv(folder, session.visit.exams, session.flags)
 
 
 def read_visit(folder: Path, herd: Path | None = None) -> tuple[Visit, Flags]:

@@ -7,7 +7,6 @@ from collections.abc import Callable, Mapping
 from dictation.errors import WrongUseError
 from dictation.session.deeds import last_to_undo
 from dictation.session.events import (
-    INSERTED_FROM,
     Approved,
     Choice,
     Correction,
@@ -43,8 +42,6 @@ def _phrase(visit: Visit, form: Form, who: str) -> Correction:
     said = findings_typed(text, visit.on_date)
     number = _number(form, "utterance")
     utterance = visit.utterance(number)
-    if number >= INSERTED_FROM:
-        raise WrongUseError("A typed phrase is withdrawn and typed again.")
     if utterance is not None and utterance.fate is Fate.REFUSED:
         exam = _exam(visit, form)
         return Inserted(exam.number, text, said, who, _why(form), number)

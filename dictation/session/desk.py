@@ -35,8 +35,9 @@ def rephrase(visit: Visit, event: Rephrased | Reheard, entry: Entry) -> Visit:
     A person's are corrected; those of a new hearing are accepted.
     """
     utterance = visit.utterance(event.utterance)
-    if utterance is None:
+    if utterance is None and not standing_of(visit, event.utterance):
         return visit
+    at = (None, None) if utterance is None else (utterance.at_s, utterance.until_s)
     why = event.why if isinstance(event, Rephrased) else f"heard again by {event.engine}"
     state = FindingState.CORRECTED if isinstance(event, Rephrased) else FindingState.ACCEPTED
     old = list(standing_of(visit, event.utterance))
@@ -54,9 +55,7 @@ def rephrase(visit: Visit, event: Rephrased | Reheard, entry: Entry) -> Visit:
         elif exam is not None:
             number = next_finding(visit, event.utterance)
             confidence = 1.0 if isinstance(event, Rephrased) else event.confidence
-            recorded = RecordedFinding(
-                number, said.what, state, event.text, utterance.at_s, utterance.until_s, confidence
-            )
+            recorded = RecordedFinding(number, said.what, state, event.text, *at, confidence)
             visit = add_finding(visit, recorded, exam)
             changes.append(Change(number, None, said.what, event.who, why, entry.at))
     for left in old:

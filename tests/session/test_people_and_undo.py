@@ -24,6 +24,7 @@ from dictation.session.fold import fold, step
 from dictation.session.review_events import ExamAdded, Rephrased, Undone
 from dictation.session.typed_phrase import findings_typed
 from dictation.session.visit import Visit
+from dictation.session.wording import written
 from grammar.exam import Exam, FindingState
 from grammar.findings import Finding, Ovary
 from tests.session.spoken import ON, Chatter, Phrase, Unsure, entries_of, standing, visit_of
@@ -179,3 +180,14 @@ def test_an_approval_falls_when_the_exam_changes(later: Phrase) -> None:
 
 def test_an_approval_of_one_animal_stands_while_another_changes() -> None:
     assert visit_of(*SPOKEN, Approved(1, "anna"), "left ovary CL twenty").approved == (1,)
+
+
+def test_a_typed_phrase_can_be_put_right_moved_and_withdrawn_too() -> None:
+    typed = inserted(1, "tw")
+    number = 1_000_000 + len(SPOKEN) + 2
+    right = visit_of(*SPOKEN, typed, rephrased(number, "sg"))
+    assert written(exam_of(right, 1).findings[-1]) == "single"
+    moved = visit_of(*SPOKEN, typed, PhraseMoved(number, 2, "anna"))
+    assert written(exam_of(moved, 2).findings[-1]) == "twins"
+    gone = visit_of(*SPOKEN, typed, Rephrased(number, "", (), "anna"))
+    assert content(gone)[0][0][2][-1].state is FindingState.WITHDRAWN  # type: ignore[index]
