@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import shutil
-import subprocess
 from collections.abc import Iterator
 from contextlib import contextmanager
+from importlib.resources import files
 from pathlib import Path
 
 import pytest
@@ -23,7 +23,6 @@ FLAGS = (
     "--autoplay-policy=no-user-gesture-required",
 )
 WIDE, PHONE = (1360, 900), (400, 860)
-AXE_VERSION = "4.14.1"
 
 needs_chromium = pytest.mark.skipif(CHROMIUM is None, reason="chromium is not installed")
 
@@ -71,14 +70,6 @@ def until(page: Page, condition: str) -> None:
     pytest.fail(f"never came true: {condition}")
 
 
-def axe(folder: Path) -> str:
-    """The script of axe-core, from the npm registry; the test is skipped where there is no npm."""
-    if shutil.which("npm") is None:
-        pytest.skip("npm is not installed: axe-core cannot be had")
-    command = ["npm", "install", "--no-audit", "--no-fund", "--ignore-scripts"]
-    done = subprocess.run(
-        [*command, f"axe-core@{AXE_VERSION}"], cwd=folder, capture_output=True, text=True,
-        check=False,
-    )  # fmt: skip
-    assert done.returncode == 0, done.stderr
-    return (folder / "node_modules" / "axe-core" / "axe.min.js").read_text(encoding="utf-8")
+def axe() -> str:
+    """The script of axe-core, which a package of the tests brings along."""
+    return (files("axe_playwright_python") / "axe.min.js").read_text(encoding="utf-8")

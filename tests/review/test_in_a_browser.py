@@ -220,8 +220,8 @@ def test_hostile_words_do_nothing_in_a_browser(visit: Path, context: BrowserCont
 
 
 @pytest.fixture(scope="module")
-def axe_script(tmp_path_factory: pytest.TempPathFactory) -> str:
-    return axe(tmp_path_factory.mktemp("axe"))
+def axe_script() -> str:
+    return axe()
 
 
 @pytest.mark.parametrize("size", [WIDE, PHONE], ids=["wide", "phone"])
