@@ -1,0 +1,140 @@
+"""README against the product: its phrases, its commands and options, its tables."""
+
+from __future__ import annotations
+
+import dataclasses
+import re
+import shlex
+import tomllib
+from datetime import date
+from enum import StrEnum
+from pathlib import Path
+from typing import get_args, get_type_hints
+
+import click
+import pytest
+
+from dictation.cli.app import COMMANDS, INTERNAL_ERROR, INTERRUPTED, hornsweep, run
+from dictation.errors import HornsweepError
+from dictation.records.exam_rows import EXAMS_HEADER
+from dictation.records.findings_rows import FINDINGS_HEADER
+from grammar import parse
+from grammar.findings import FINDING_NAMES, CommandName
+
+ROOT = Path(__file__).parent.parent
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+ON = date(2026, 11, 18)
+
+
+def section(title: str) -> str:
+    found = re.search(rf"^## {title}\n(.*?)(?=^## |\Z)", README, re.DOTALL | re.MULTILINE)
+    assert found, f"README has no section '{title}'"
+    return found[1]
+
+
+def phrases() -> list[str]:
+    quoted = README[: README.index("## Run")] + section("What you can say")
+    found = [" ".join(words.split()) for words in re.findall(r'"([^"]+)"', quoted)]
+    assert len(found) > 50
+    return found
+
+
+def commands() -> list[str]:
+    inline = [" ".join(code.split()) for code in re.findall(r"`(hornsweep [^`]+)`", README)]
+    blocks = "".join(re.findall(r"^```sh\n(.*?)^```", README, re.DOTALL | re.MULTILINE))
+    lines = re.findall(r"^hornsweep .+$", blocks, re.MULTILINE)
+    assert len(inline) > 20
+    assert lines
+    return list(dict.fromkeys((*inline, *lines)))
+
+
+def table(text: str, heading: str) -> list[list[str]]:
+    """Rows of the table that begins with a heading, as cells without their backticks."""
+    lines = text[text.index(f"| {heading} |") :].split("\n\n", maxsplit=1)[0].splitlines()[2:]
+    return [[cell.strip() for cell in line.strip("|").split("|", 1)] for line in lines]
+
+
+def command_of(words: tuple[str, ...]) -> tuple[click.Command, tuple[str, ...]]:
+    """The command that words call, and its name."""
+    found: click.Command = hornsweep
+    names: list[str] = []
+    for word in words:
+        if not isinstance(found, click.Group):
+            break
+        inner = found.get_command(click.Context(found), word)
+        if inner is None:
+            break
+        found, names = inner, [*names, word]
+    return found, tuple(names)
+
+
+@pytest.mark.parametrize("phrase", phrases())
+def test_every_phrase_of_readme_has_one_reading(phrase: str) -> None:
+    reading = parse(phrase, ON)
+    assert reading.unread is None
+    assert reading.said
+    assert not reading.others
+
+
+@pytest.mark.parametrize("line", commands())
+def test_every_command_of_readme_exists_with_its_options(
+    line: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    words = shlex.split(line.replace("[", " ").replace("]", " "))[1:]
+    command, names = command_of(tuple(words))
+    assert names, f"no such command: {line}"
+    assert run([*names, "--help"]) == 0
+    assert capsys.readouterr().out
+    known = {option for param in command.params for option in param.opts}
+    assert {word for word in words if word.startswith("--")} <= known | {"--help"}
+
+
+def test_the_table_of_commands_holds_all_of_them() -> None:
+    rows = [row[0].strip("`").split()[1] for row in table(section("Commands"), "command")]
+    assert set(rows) == set(COMMANDS)
+
+
+def test_the_table_of_exit_codes_holds_all_of_them() -> None:
+    codes = {int(row[0]) for row in table(section("Commands"), "code")}
+    ours = {error.exit_code for error in HornsweepError.__subclasses__()}
+    assert ours | {0, 1, INTERNAL_ERROR, INTERRUPTED} == codes
+
+
+def test_the_table_of_findings_holds_every_field_and_value() -> None:
+    rows = dict(table(section("Interface"), "finding"))
+    assert set(rows) == set(FINDING_NAMES.values())
+    for kind, name in FINDING_NAMES.items():
+        fields = {field.name for field in dataclasses.fields(kind)}
+        renamed = {"class" if n == "treatment_class" else n for n in fields}
+        assert set(re.findall(r"`(\w+)`", rows[name])) == renamed
+        said = set(re.findall(r"\w+", re.sub(r"`\w+`", "", rows[name])))
+        assert said == values_of(kind), name
+
+
+def values_of(kind: type) -> set[str]:
+    words: set[str] = set()
+    for hint in get_type_hints(kind).values():
+        for each in get_args(hint) or (hint,):
+            if isinstance(each, type) and issubclass(each, StrEnum):
+                words |= {str(member) for member in each}
+    return words
+
+
+def test_columns_and_spoken_commands_are_those_of_the_product() -> None:
+    text = " ".join(section("Interface").split())
+    assert f"`exams.csv`: {', '.join(EXAMS_HEADER)}." in text
+    assert f"`findings.csv`: {', '.join(FINDINGS_HEADER)}." in text
+    assert f"Commands: {', '.join(CommandName)}." in text
+
+
+def test_the_pictures_of_readme_are_there() -> None:
+    pictures = re.findall(r"tests/pictures/[\w.]+", README)
+    assert len(pictures) == 3
+    assert [path for path in pictures if not (ROOT / path).is_file()] == []
+
+
+def test_the_extras_that_readme_names_exist() -> None:
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    named = set(re.findall(r"extra `([\w-]+)`", README))
+    assert named
+    assert named <= set(project["optional-dependencies"])
