@@ -10,33 +10,43 @@ import pytest
 
 ROOT = Path(__file__).parent.parent
 
+SURFACES = ("dictation.console", "dictation.review", "dictation.archive", "dictation.cli")
+
 FORBIDDEN: dict[str, tuple[str, ...]] = {
     "grammar": ("dictation", "tests", "sqlite3", "time", "socket", "subprocess"),
     "dictation/audio": (
+        *SURFACES,
         "dictation.session",
-        "dictation.console",
         "dictation.records",
-        "dictation.cli",
         "dictation.recognition.guided",
         "grammar",
     ),
-    "dictation/recognition": (
-        "dictation.session",
+    "dictation/recognition": (*SURFACES, "dictation.session", "dictation.records"),
+    "dictation/session": (*SURFACES, "dictation.records", "rich"),
+    "dictation/records": (*SURFACES, "dictation.recognition", "dictation.audio", "rich"),
+    "dictation/archive": (
         "dictation.console",
-        "dictation.records",
+        "dictation.review",
         "dictation.cli",
-    ),
-    "dictation/session": ("dictation.console", "dictation.records", "dictation.cli", "rich"),
-    "dictation/records": ("dictation.recognition", "dictation.audio", "dictation.cli", "rich"),
-    "dictation/review": (
-        "dictation.recognition",
-        "dictation.console",
-        "dictation.cli",
-        "dictation.bench",
         "sqlite3",
         "rich",
     ),
-    "dictation/console": ("dictation.recognition", "dictation.audio", "dictation.cli", "sqlite3"),
+    "dictation/review": (
+        "dictation.recognition",
+        "dictation.console",
+        "dictation.archive",
+        "dictation.cli",
+        "sqlite3",
+        "rich",
+    ),
+    "dictation/console": (
+        "dictation.recognition",
+        "dictation.audio",
+        "dictation.review",
+        "dictation.archive",
+        "dictation.cli",
+        "sqlite3",
+    ),
 }
 """A folder, and what nothing in it may import."""
 
@@ -79,6 +89,25 @@ def test_nothing_reaches_back_up_the_flow(folder: str) -> None:
             for forbidden in FORBIDDEN[folder]:
                 reaches = name == forbidden or name.startswith(f"{forbidden}.")
                 assert not reaches, f"{path.relative_to(ROOT)} imports {name}"
+
+
+ADAPTATION = "dictation/recognition/adaptation"
+"""Trains the model, and is run by hand: it may use what the benches speak and make noise with."""
+
+
+def test_the_product_uses_neither_the_benches_nor_the_training() -> None:
+    for path in (*modules("grammar"), *modules("dictation")):
+        where = path.relative_to(ROOT)
+        if where.is_relative_to("dictation/bench") or where.is_relative_to(ADAPTATION):
+            continue
+        for name in imports(path):
+            assert not name.startswith("dictation.bench"), f"{where} imports {name}"
+            assert not name.startswith("dictation.recognition.adaptation"), f"{where} does"
+
+
+def test_every_room_has_its_rule() -> None:
+    folders = {f"dictation/{p.parent.name}" for p in (ROOT / "dictation").glob("*/__init__.py")}
+    assert folders - set(FORBIDDEN) == {"dictation/bench", "dictation/cli"}
 
 
 def test_the_grammar_knows_no_clock_and_opens_nothing_but_its_own_data() -> None:
