@@ -74,9 +74,10 @@ def _voices(split: Split, engines: frozenset[str] | None) -> tuple[Voice, ...]:
 
 
 def _turn(kind: str, number: int, words: str, there: tuple[Voice, ...], split: Split) -> Sound:
-    """Voices in turn, and conditions in a turn of their own."""
-    by_turn = CONDITIONS[(number // len(there) + number) % len(CONDITIONS)]
-    speaker = there[number % len(there)]
+    """Voices in turn; in each round every voice has the condition before its last one."""
+    round_, place = divmod(number, len(there))
+    by_turn = CONDITIONS[(place - round_) % len(CONDITIONS)]
+    speaker = there[place]
     return Sound(kind, words, speaker.name, by_turn.name, split, number)
 
 

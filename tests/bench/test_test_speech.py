@@ -168,8 +168,10 @@ def test_conditions_never_clip() -> None:
     assert np.abs(noise_alone(2.0, Split.HELD_OUT, "x")).max() <= 1.0
 
 
-def test_a_plan_gives_every_voice_every_condition_in_turn() -> None:
-    sounds = [s for s in plan("300", Split.TUNE) if s.kind == "phrase"]
+@pytest.mark.parametrize("split", list(Split))
+@pytest.mark.parametrize("size", ["small", "300"])
+def test_a_plan_gives_every_voice_every_condition_in_turn(size: str, split: Split) -> None:
+    sounds = [s for s in plan(size, split) if s.kind == "phrase"]
     met = {(s.voice, s.condition) for s in sounds}
     assert len(met) == len({s.voice for s in sounds}) * len(CONDITIONS)
 
