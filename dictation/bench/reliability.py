@@ -12,7 +12,6 @@ from rich.table import Table
 
 from dictation.bench.hearing import Taken
 from dictation.bench.intervals import Share
-from dictation.errors import MissingError
 from dictation.recognition.protocol import Outcome
 
 EDGES = (0.0, 0.2, 0.4, 0.6, 0.7, 0.8, 0.9, 0.95, 0.98, 1.0)
@@ -86,14 +85,10 @@ def threshold_table(taken: Sequence[Taken], engine: str) -> Table:
 
 
 def draw_curve(taken: Sequence[Taken], path: Path, title: str) -> None:
-    """The curve as PNG. Raises MissingError without matplotlib."""
-    try:
-        from matplotlib.backends.backend_agg import FigureCanvasAgg
-        from matplotlib.figure import Figure
-    except ImportError as error:
-        raise MissingError(
-            "matplotlib is not installed here: install hornsweep[bench] to draw the curve."
-        ) from error
+    """The curve as PNG."""
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.figure import Figure
+
     known = bins(taken)
     figure = Figure(figsize=(5, 5), layout="constrained")
     FigureCanvasAgg(figure)

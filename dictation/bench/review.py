@@ -112,7 +112,7 @@ def _in_a_browser(folder: Path) -> None:
     try:
         from playwright.sync_api import sync_playwright
     except ImportError as error:
-        raise MissingError("playwright is not installed: install hornsweep[test].") from error
+        raise MissingError("playwright is not installed: install hornsweep[bench].") from error
     if chromium is None:
         raise MissingError("chromium is not installed: the page was not opened in a browser.")
     opened_s: list[float] = []
