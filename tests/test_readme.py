@@ -15,6 +15,7 @@ import click
 import pytest
 
 from dictation.cli.app import COMMANDS, INTERNAL_ERROR, INTERRUPTED, hornsweep, run
+from dictation.console.live import KEYS
 from dictation.errors import HornsweepError
 from dictation.records.exam_rows import EXAMS_HEADER
 from dictation.records.findings_rows import FINDINGS_HEADER
@@ -118,6 +119,13 @@ def values_of(kind: type) -> set[str]:
             if isinstance(each, type) and issubclass(each, StrEnum):
                 words |= {str(member) for member in each}
     return words
+
+
+def test_the_table_of_keys_holds_those_that_the_screen_names() -> None:
+    keys = " ".join(row[0] for row in table(section("Listening"), "key")).split()
+    named = re.findall(r"(\d-\d|\w) \w+", KEYS)
+    shown = [k for name in named for k in ("123" if name == "1-3" else name)]
+    assert sorted(keys) == sorted(shown)
 
 
 def test_columns_and_spoken_commands_are_those_of_the_product() -> None:
