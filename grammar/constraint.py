@@ -3,7 +3,7 @@
 The recogniser writes text, not normalised words: "Left ovary, C.L. 22mm." The constraint is the
 same grammar with every word replaced by its written surfaces and every space by the separators that
 may stand between words. Whatever it accepts normalises to a sentence of exam.lark; nothing here is
-a second grammar.
+a second grammar. The one thing left out are the free words of a note.
 """
 
 from __future__ import annotations
@@ -21,6 +21,9 @@ CLOSINGS: tuple[str, ...] = ("", ".", ",", "!", "?", "...")
 
 _LITERAL = re.compile(r'"([a-z]+)"')
 _SPACE_RULE = re.compile(r'^SP: " "$', re.MULTILINE)
+# A note is any words. In the constraint it would be a way out of the grammar for everything else,
+# so notes are left to the free hearing, which opens with the word 'note'.
+_FREE_WORDS = re.compile(r"^ *\| note$\n|^note: NOTE_TEXT$\n", re.MULTILINE)
 _TERMINALS = re.compile(r"^(N1|N2|N3|NLONG|NDEC|NORDINAL|NOTE_TEXT): .*$", re.MULTILINE)
 
 _FUSED_UNIT = r"[1-9][0-9]{0,2}(\.[0-9]+)?(mm|cm|MM|CM)"
@@ -28,7 +31,6 @@ _FUSED_ISH = (
     r"([1-9][0-9]?|[Tt]wenty|[Tt]hirty|[Ff]orty|[Ff]ifty|[Ss]ixty|[Ss]eventy|[Ee]ighty|[Nn]inety)"
     r"ish"
 )
-_NOTE_WORD = r"[A-Za-z0-9']+(\.[0-9]+)?"
 # Numerals as they may be written. The recogniser's lexer takes the longest match and does
 # not step back, so a closing point belongs to the numeral ("22." may still become "22.5").
 _WRITTEN_TERMINALS = r"""
@@ -44,7 +46,7 @@ NORDINAL: /(1|2|3|21|22|23|31)(st|nd|rd|th)|([4-9]|1[0-9]|2[04-9]|30)th/
 def constraint(vocabulary: Vocabulary | None = None) -> str:
     """The constraint as a grammar text for llguidance; its start rule is ``start``."""
     vocabulary = vocabulary or built_in()
-    text = grammar_text(vocabulary)
+    text = _FREE_WORDS.sub("", grammar_text(vocabulary))
     text = _TERMINALS.sub("", text)
     text = _SPACE_RULE.sub(f"SP: /{_alternatives(SEPARATORS)}/", text)
     text = _fused(text)
@@ -52,10 +54,7 @@ def constraint(vocabulary: Vocabulary | None = None) -> str:
     words = sorted(set(_LITERAL.findall(text)))
     text = _LITERAL.sub(lambda m: f"w_{m.group(1)}", text)
     text = text.replace("start: breath", "start: breath CLOSING?")
-    ending = _alternatives([c for c in CLOSINGS if c])
-    spoken = f"(({_alternatives(SEPARATORS)}){_NOTE_WORD})+"
-    note = f"NOTE_TEXT: /([Nn]ote|[Rr]emark|[Cc]omment){spoken}({ending})?/"
-    closing = f"CLOSING: /{ending}/"
+    closing = f"CLOSING: /{_alternatives([c for c in CLOSINGS if c])}/"
     definitions = [_word_rule(word, vocabulary) for word in words]
     letters = sorted(
         {
@@ -68,8 +67,7 @@ def constraint(vocabulary: Vocabulary | None = None) -> str:
     )
     parts = [f"P_{_name(part)}: /{_alternatives((part,))}/" for part in letters]
     return (
-        "\n".join((text, _WRITTEN_TERMINALS, note, closing, *contractions, *definitions, *parts))
-        + "\n"
+        "\n".join((text, _WRITTEN_TERMINALS, closing, *contractions, *definitions, *parts)) + "\n"
     )
 
 

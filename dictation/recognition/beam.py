@@ -62,7 +62,7 @@ class SearchSettings:
     """
 
     width: int = 12
-    prior_share: float = 0.3
+    prior_share: float = 0.1
     keep_nats: float = 6.0
     apart_nats: float = 9.0
     tokens_a_second: float = 10.0

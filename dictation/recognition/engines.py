@@ -6,14 +6,15 @@ import difflib
 from pathlib import Path
 from random import Random
 
-from dictation.errors import WrongUseError
+from dictation.errors import MissingError, WrongUseError
 from dictation.recognition.confidence import Values
 from dictation.recognition.guided import GuidedRecogniser
+from dictation.recognition.model import original_folder
 from dictation.recognition.protocol import Recogniser
 from grammar.normalise import normalise
 from grammar.sample import sample_phrase
 
-ENGINE_NAMES = ("guided", "vosk")
+ENGINE_NAMES = ("guided", "original", "vosk")
 DEFAULT_ENGINE = "guided"
 
 
@@ -33,12 +34,17 @@ def engine(
 ) -> Recogniser:
     """Load an engine.
 
-    ``constraint``: for guided, the decoder's grammar. ``phrases``: for vosk, what to listen for;
-    without any, phrases drawn from the exam's grammar.
+    ``constraint``: the decoder's grammar, for guided and original. ``phrases``: for vosk, what to
+    listen for; without any, phrases drawn from the exam's grammar.
     Raises WrongUseError for an unknown name and MissingError for a missing model.
     """
     if name == "guided":
         return GuidedRecogniser.load(constraint, values, model_dir)
+    if name == "original":
+        folder = model_dir or original_folder()
+        if folder is None:
+            raise MissingError("moonshine-voice, which holds the original model, is not installed.")
+        return GuidedRecogniser.load(constraint, values, folder)
     if name == "vosk":
         from dictation.recognition.vosk_engine import VoskRecogniser
 

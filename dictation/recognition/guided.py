@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from functools import cache, lru_cache
 from pathlib import Path
 
@@ -23,6 +24,7 @@ from dictation.recognition.habits import usual
 from dictation.recognition.language import Language
 from dictation.recognition.level import DEAD_LEVEL, Level, levelled, measure
 from dictation.recognition.model import Encoded, SpeechModel, load_model
+from dictation.recognition.notes import NOTE_GAP, note_confidence, note_in
 from dictation.recognition.pace import pace_nats
 from dictation.recognition.protocol import (
     SAMPLE_RATE_HZ,
@@ -128,11 +130,16 @@ class GuidedRecogniser:
             reasons=("the words are not of the exam's language",),
         )
         stretches = voiced_stretches(level, seconds)
-        groups = pooled(_likely(_merged(decoding.guided, stretches)), self._values)
-        if not groups:
+        merged = _merged(decoding.guided, stretches)
+        if self._values(normalise(free.text)) is not None and self._language.holds(free.tokens):
+            merged = _with_free(merged, free, stretches, _ending(level.voiced_s))
+        groups = pooled(_likely(merged), self._values)
+        evidence = _evidence(groups, free, level, self._values) if groups else None
+        if (evidence is None or evidence.gap > NOTE_GAP) and (note := note_in(free.text)):
+            return _note(heard, note, free, stretches)
+        if evidence is None:
             return heard
         best = groups[0][0][1]
-        evidence = _evidence(groups, free, level, self._values)
         if evidence.not_ours:
             return heard
         confidence, reasons = confidence_of(evidence)
@@ -147,6 +154,18 @@ class GuidedRecogniser:
             confidence,
             reasons,
         )
+
+
+def _note(
+    heard: Heard, note: str, free: Decoded, stretches: Sequence[tuple[float, float]]
+) -> Heard:
+    """The free hearing taken as a note."""
+    words = spread(note, stretches)
+    only = Hypothesis(free.text, note, words, free.log_score, len(free.tokens))
+    confidence = note_confidence(free.log_score, len(free.tokens))
+    return replace(
+        heard, outcome=Outcome.HEARD, hypotheses=(only,), confidence=confidence, reasons=()
+    )
 
 
 def _ending(voiced_s: float) -> Callable[[str], float]:
@@ -177,6 +196,26 @@ def _merged(guided: Sequence[Decoded], stretches: Sequence[tuple[float, float]])
     return merged
 
 
+def _with_free(
+    ranked: list[Ranked],
+    free: Decoded,
+    stretches: Sequence[tuple[float, float]],
+    ending: Callable[[str], float],
+) -> list[Ranked]:
+    """The free hearing among the guided ones: where it can be read, the search may have lost it.
+
+    Its rank is that of the best guided hypothesis and the difference of their scores.
+    """
+    normal = normalise(free.text)
+    if not normal or not ranked or any(h.normal == normal for _, h in ranked):
+        return ranked
+    rank, best = max(ranked, key=lambda r: r[0])
+    rank += free.log_score - best.log_score + ending(free.text) - ending(best.text)
+    words = spread(normal, stretches)
+    own = Hypothesis(free.text, normal, words, free.log_score, len(free.tokens))
+    return [*ranked, (rank, own)]
+
+
 def _likely(ranked: list[Ranked]) -> list[Ranked]:
     """The hypotheses worth reading: reading costs milliseconds each."""
     best = sorted(ranked, key=lambda r: -r[0])[:KEPT_HYPOTHESES]
@@ -200,4 +239,6 @@ def _evidence(
         similarity=similarity(best.normal, heard_freely),
         readable=values(best.normal) is not None,
         loud_over_floor=level.loud / max(level.floor, DEAD_LEVEL / 100),
+        freely_the_same=values(best.normal) is not None
+        and values(heard_freely) == values(best.normal),
     )

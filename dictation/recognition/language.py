@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections import OrderedDict
+from collections.abc import Sequence
 
 import numpy as np
 from llguidance import LLMatcher, LLTokenizer
@@ -35,6 +36,11 @@ class Language:
     def start(self) -> LLMatcher:
         """A matcher at the beginning."""
         return self._start.deep_copy()
+
+    def holds(self, tokens: Sequence[int]) -> bool:
+        """Whether a text, without its end, is whole in this language."""
+        matcher = self.start()
+        return all(matcher.consume_token(token) for token in tokens) and matcher.is_accepting()
 
     def allowed(self, text: bytes, matcher: LLMatcher) -> Tokens:
         """Numbers of the tokens that may follow ``text``, which ``matcher`` has consumed."""

@@ -28,7 +28,12 @@ TOKENIZER_FILE = "tokenizer.bin"
 Floats = NDArray[np.float32]
 
 
-def built_in_folder() -> Path | None:
+def built_in_folder() -> Path:
+    """The model that ships with this package: the original, taught the trade."""
+    return Path(__file__).parent / "adapted"
+
+
+def original_folder() -> Path | None:
     """The small English model inside the installed package that ships it; never imports it."""
     spec = importlib.util.find_spec("moonshine_voice")
     if spec is None or spec.origin is None:
@@ -43,15 +48,10 @@ def model_folder(model_dir: Path | None = None) -> Path:
     """
     named = os.environ.get(MODEL_FOLDER_VARIABLE)
     folder = model_dir or (Path(named) if named else built_in_folder())
-    if folder is None:
-        raise MissingError(
-            "no speech model: the package moonshine-voice is not installed; install it, or name a "
-            f"model folder with --model or {MODEL_FOLDER_VARIABLE}"
-        )
     for name in (ENCODER_FILE, DECODER_FILE, TOKENIZER_FILE):
         if not (folder / name).is_file():
             raise MissingError(
-                f"the speech model in {folder} has no {name}; reinstall moonshine-voice or name "
+                f"the speech model in {folder} has no {name}; install hornsweep anew, or name "
                 f"another folder with --model or {MODEL_FOLDER_VARIABLE}"
             )
     return folder

@@ -20,6 +20,7 @@ from grammar.language import grammar_text
 from grammar.say import say
 from tests.grammar.strategies import VISIT, findings
 
+NOTE = re.compile(r"\b(note|remark|comment) ")
 SLOW = [HealthCheck.too_slow, HealthCheck.filter_too_much, HealthCheck.data_too_large]
 
 
@@ -63,12 +64,13 @@ def test_a_sentence_of_the_grammar_is_accepted_and_read_in_every_way_of_writing_
     sentence: str, seed: int
 ) -> None:
     # the free words of a note may be any, also such as are written otherwise once normalised
-    assert normalise(sentence) == sentence or re.search(r"\b(note|remark|comment) ", sentence)
+    assert normalise(sentence) == sentence or NOTE.search(sentence)
     sentence = normalise(sentence)
     choose = random.Random(seed).choice
     text = written(sentence, choose)
     assert normalise(text) == sentence
-    assert accepted(text), text
+    # the free words of a note are heard freely, not under the constraint
+    assert accepted(text) or NOTE.search(sentence), text
     assert parse(text, VISIT).said == parse(sentence, VISIT).said
 
 
@@ -78,6 +80,11 @@ def test_any_text_is_read_or_refused_with_a_place_and_a_reason(text: str) -> Non
     reading = parse(text)
     assert (reading.unread is None) == bool(reading.said)
     assert normalise(normalise(text)) == normalise(text)
+
+
+def test_the_constraint_leaves_no_way_out_through_a_note() -> None:
+    assert not accepted("Note anything at all")
+    assert not accepted("Pregnant, note anything at all")
 
 
 @pytest.mark.parametrize("text", ["Pass me the rope would you", "garbage", "left left ovary ovary"])

@@ -8,7 +8,7 @@ import pytest
 
 from dictation.recognition.agreement import similarity, unmatched_letters
 from dictation.recognition.confidence import (
-    NEAR_NUMBER_CONFIDENCE,
+    NEAR_CONFIDENCE,
     Evidence,
     confidence_of,
     pooled,
@@ -52,16 +52,16 @@ def test_each_doubt_lowers_confidence_and_is_named(worse: dict[str, float], reas
 
 
 def test_a_near_rival_in_numbers_alone_is_always_asked_about() -> None:
-    near = dataclasses.replace(SURE, margin=4.5)
-    assert confidence_of(near)[0] <= NEAR_NUMBER_CONFIDENCE
+    near = dataclasses.replace(SURE, margin=3.0)
+    assert confidence_of(near)[0] <= NEAR_CONFIDENCE
     other = dataclasses.replace(near, rival="left ovary follicle open")
-    assert confidence_of(other)[0] > NEAR_NUMBER_CONFIDENCE
+    assert confidence_of(other)[0] > NEAR_CONFIDENCE
 
 
 def test_a_poor_fit_that_is_also_unlike_the_free_hearing_is_not_ours() -> None:
     assert dataclasses.replace(SURE, gap=6.0, similarity=0.4).not_ours
     assert not dataclasses.replace(SURE, gap=6.0, similarity=0.8).not_ours
-    assert not dataclasses.replace(SURE, gap=2.0, similarity=0.4).not_ours
+    assert not dataclasses.replace(SURE, gap=0.8, similarity=0.4).not_ours
     assert dataclasses.replace(SURE, gap=10.0, similarity=0.9).not_ours
 
 

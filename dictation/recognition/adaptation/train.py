@@ -37,7 +37,7 @@ from dictation.recognition.adaptation.pieces import Pieces
 from dictation.recognition.adaptation.sound import Conditions, Sounds, noise_bank
 from dictation.recognition.protocol import SAMPLE_RATE_HZ
 
-SECONDS_A_BATCH = 640.0
+SECONDS_A_BATCH = 512.0
 MOST_ROWS = 160
 CHECKPOINT_EVERY_S = 60.0
 IGNORED = -100
@@ -67,6 +67,8 @@ VARIANTS: dict[str, Variant] = {
     "decoder": Variant(_DECODER, 1.5e-4),
     "all": Variant(_ALL, 8e-5),
     "all-quick": Variant(_ALL, 2.5e-4),
+    "kind": Variant(_ALL, 1.5e-4, teacher=2.0, parts=(0.5, 0.3, 0.2)),
+    "kind-decoder": Variant(_DECODER, 2e-4, teacher=2.0, parts=(0.5, 0.3, 0.2)),
 }
 
 
@@ -206,6 +208,8 @@ CLEAN = Conditions(
 
 def run(name: str, seconds: float, base: Path, out: Path, stems: list[Path]) -> None:
     """Train, keep checkpoints, measure, and write what was measured."""
+    # each length of sound has a plan of its own; unbounded, their workspaces fill the card
+    torch.backends.cuda.cufft_plan_cache.max_size = 8
     begun = time.monotonic()
     torch.backends.cuda.matmul.allow_tf32 = torch.backends.cudnn.allow_tf32 = True
     device = torch.device("cuda" if torch.cuda.is_available() else "cpu")
