@@ -122,9 +122,13 @@ def _say_once(draft: _Draft) -> None:
 def _as_said(draft: _Draft, item: Item, content: Finding | Command) -> None:
     """A finding or command that needs nothing from its neighbours, but for "next, cow 412"."""
     named = content.animal if isinstance(content, Command) else None
+    if named is not None and named.tag == "0":
+        draft.problems += UNREADABLE
     if named is not None and named.tag_alone and len(named.tag or "") < FEWEST_DIGITS_AFTER_NEXT:
         draft.problems += UNREADABLE  # "next one" names no animal
     if isinstance(content, Animal):
+        if content.tag == "0":
+            draft.problems += UNREADABLE  # "cow oh" is a cow and a sigh
         if content.tag_alone and len(content.tag or "") < FEWEST_DIGITS_ALONE:
             draft.problems += UNREADABLE
         last = draft.said[-1] if draft.said else None

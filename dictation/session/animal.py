@@ -41,7 +41,9 @@ def take_animal(visit: Visit, breath: Breath, animal: Animal, words: str) -> Vis
     """A tag was said.
 
     No tag yet: it is this animal's. The same tag: nothing new. Another tag once something was
-    found: the next animal. Another tag before that: a slip or the next animal, so it is asked.
+    found: the next animal. Another tag before that: a slip or the next animal, so it is asked. So
+    are a bare number, which may be a size, and a doubtful tag that no animal of the list has, which
+    may be talk.
     """
     animal = _listed(visit, animal)
     exam = visit.exam_in_hand
@@ -49,10 +51,22 @@ def take_animal(visit: Visit, breath: Breath, animal: Animal, words: str) -> Vis
         if exam is not None and _adds_nothing(exam, animal):
             return visit
         return record(visit, breath, animal, words)
+    if animal.tag_alone or (animal.listed is False and not breath.sure):
+        return _perhaps_another(visit, breath, animal)
     if _something_found(visit, exam):
         visit = next_animal(visit, breath)
         return record(visit, breath, animal, words)
     return _rename(visit, breath, exam, animal)
+
+
+def _perhaps_another(visit: Visit, breath: Breath, animal: Animal) -> Visit:
+    """Ask, and leave the animal in hand as it is."""
+    said = written(animal)
+    question = f"{said[:1].upper()}{said[1:]}: another animal? Say 'next' and her tag, or 'no'."
+    why = (
+        "a bare number was said" if animal.tag_alone else "it was not sure, and is not on the list"
+    )
+    return ask(visit, breath.utterance, question, why, no=Keep())
 
 
 def next_animal(visit: Visit, breath: Breath) -> Visit:

@@ -50,7 +50,7 @@ small_mm = st.one_of(
     st.integers(11, 999).filter(lambda n: n % 10).map(lambda n: n / 10),
 )
 long_mm = st.one_of(st.integers(1, 999).map(float), small_mm)
-digits = st.text("0123456789", min_size=1, max_size=6)
+digits = st.text("0123456789", min_size=1, max_size=6).filter(lambda d: d != "0")
 
 animals = st.one_of(
     st.builds(Animal, tag=digits, animal_class=st.sampled_from([None, *AnimalClass])),

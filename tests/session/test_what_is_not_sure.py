@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from dictation.session.events import HerdListed
 from dictation.session.visit import Fate, QueryState
-from grammar.exam import FindingState
+from grammar.exam import FindingState, KnownAnimal
 from grammar.findings import Ovary, Pregnancy
 from tests.session.spoken import Chatter, Unsure, standing, states, visit_of
 
@@ -145,3 +146,20 @@ def test_a_stutter_of_the_recogniser_is_no_other_value() -> None:
     visit = visit_of(COW, Unsure("open", ("open open", "open open open")))
     assert visit.asked is not None
     assert [a.words for a in visit.asked.alternatives] == ["open"]
+
+
+def test_a_bare_number_opens_no_other_animal_but_is_asked_about() -> None:
+    visit = visit_of(COW, "open", "one four five")
+    assert [exam.tag for exam in visit.exams] == ["837"]
+    assert visit.asked is not None
+    assert "145" in visit.asked.question
+
+
+def test_a_doubtful_tag_that_no_listed_animal_has_opens_no_exam() -> None:
+    listed = HerdListed("digest", "list.csv", (KnownAnimal("837"), KnownAnimal("838")))
+    talk = Unsure("animal nine nine nine")
+    visit = visit_of(listed, COW, "open", talk)
+    assert [exam.tag for exam in visit.exams] == ["837"]
+    assert visit.asked is not None
+    on_the_list = visit_of(listed, COW, "open", Unsure("cow eight three eight"))
+    assert [exam.tag for exam in on_the_list.exams] == ["837", "838"]
