@@ -140,9 +140,13 @@ class Joiner:
         heard = session.listen(whole.samples)
         if heard.outcome is not Outcome.HEARD or not heard.hypotheses:
             return ()
-        if self._parse(heard.hypotheses[0].normal, session.visit.on_date).unread is not None:
+        on = session.visit.on_date
+        reading = self._parse(heard.hypotheses[0].normal, on)
+        if reading.unread is not None:
             return ()
-        heard = _checked(heard, first, second)
+        apart = f"{normalise(first.text)} {normalise(second.text)}"
+        if not _says_the_same(reading, self._parse(apart, on)):
+            heard = _checked(heard, first, second)
         number = session.visit.last_utterance + 1
         path = keep_utterance(session.journal.folder, number, whole)
         joined = Joined(first.number, second.number, number, whole.at_s, whole.until_s)
@@ -161,6 +165,13 @@ class Joiner:
             more={"utterances": [first.number, second.number], "into": number},
         )
         return (told, *happened)
+
+
+def _says_the_same(one: Reading, other: Reading) -> bool:
+    """Whether two wordings, such as '412' and 'four one two', carry the same values."""
+    if other.unread is not None or one.others or other.others:
+        return False
+    return [said.what for said in one.said] == [said.what for said in other.said]
 
 
 def _checked(heard: Heard, first: Utterance, second: Utterance) -> Heard:

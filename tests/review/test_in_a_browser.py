@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import BrowserContext, Page, expect
 
+from dictation.cli.app import run
 from dictation.session.events import Inserted, Renumbered
 from dictation.session.fold import fold
 from dictation.session.journal import Journal
@@ -104,8 +105,11 @@ def test_a_phrase_is_played_by_key_and_by_click(visit: Path, context: BrowserCon
 
 
 def test_questions_are_answered_and_refused_speech_taken_up_by_key_alone(
-    visit: Path, context: BrowserContext
+    visit: Path, tmp_path: Path, context: BrowserContext
 ) -> None:
+    doubtful = tmp_path / "doubtful.txt"
+    doubtful.write_text("left ovary CL ninety\n", encoding="utf-8")
+    assert run(["replay", str(doubtful), "--out", str(visit)]) == 0
     with reviewing(visit, "--who", "anna") as address:
         page = opened(context, address)
         before = len(folded(visit).open_queries)
