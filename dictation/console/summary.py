@@ -16,8 +16,8 @@ from dictation.console.screen import SEVERITY_STYLE, render
 from dictation.console.sweep import said_of
 from dictation.records.exam_rows import recheck_date, status_of
 from dictation.session.visit import Query, Visit
-from grammar.exam import Exam, Flag, Severity
-from grammar.findings import Pregnancy, PregnancyStatus, SweepStructure
+from grammar.exam import Exam, FindingState, Flag, Severity
+from grammar.findings import Animal, Pregnancy, PregnancyStatus, SweepStructure
 from grammar.summary import summarise_age
 
 WIDE_FROM = 100
@@ -157,19 +157,26 @@ def _whose(each: ToSettle) -> str:
     return each.tag or f"exam {each.exam}"
 
 
+def _called(exam: Exam) -> str:
+    """Which animal; on a list that is acted on, a tag or a status still asked about is marked."""
+    name = exam.tag or f"exam {exam.number}"
+    queried = [r.finding for r in exam.standing if r.state is FindingState.QUERIED]
+    if any(isinstance(finding, Animal) for finding in queried):
+        return f"{name} (tag asked about)"
+    if any(isinstance(finding, Pregnancy) for finding in queried):
+        return f"{name} (asked about)"
+    return name
+
+
 def _by_day(visit: Visit, day_of: Callable[[Exam], date | None]) -> list[tuple[date, str]]:
-    days = ((day_of(exam), exam.tag or f"exam {exam.number}") for exam in visit.exams)
+    days = ((day_of(exam), _called(exam)) for exam in visit.exams)
     return sorted((day, tag) for day, tag in days if day is not None)
 
 
 def _lists(visit: Visit) -> list[RenderableType]:
     due = _by_day(visit, lambda exam: summarise_age(exam).due_date)
     rechecks = _by_day(visit, recheck_date)
-    open_tags = [
-        exam.tag or f"exam {exam.number}"
-        for exam in visit.exams
-        if status_of(exam) is PregnancyStatus.OPEN
-    ]
+    open_tags = [_called(exam) for exam in visit.exams if status_of(exam) is PregnancyStatus.OPEN]
     parts: list[RenderableType] = []
     for title, lines in (
         ("Due to calve", [f"{day.isoformat()}  {tag}" for day, tag in due]),

@@ -47,6 +47,8 @@ def take_animal(visit: Visit, breath: Breath, animal: Animal, words: str) -> Vis
     """
     animal = _listed(visit, animal)
     exam = visit.exam_in_hand
+    if animal.tag_alone and exam is not None and exam.tag is None and _something_found(visit, exam):
+        return _perhaps_another(visit, breath, animal)
     if exam is None or not _names_another(exam, animal):
         if exam is not None and _adds_nothing(exam, animal):
             return visit

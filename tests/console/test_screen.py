@@ -118,3 +118,10 @@ def test_the_summary_lists_the_visit_and_what_a_person_must_settle() -> None:
 def test_a_visit_without_doubts_says_so() -> None:
     visit = visit_of("cow eight three seven", "open")
     assert "Nothing is left to settle." in summary(visit, flags_of(visit), 80)
+
+
+def test_a_list_to_act_on_marks_an_animal_whose_tag_is_still_asked_about() -> None:
+    visit = visit_of(Unsure("cow five eight", ("cow five double eight",)), "open")
+    assert "58 (tag asked about)" in summary(visit, flags_of(visit), 80)
+    sure = visit_of("cow five eight", "open")
+    assert "asked about" not in summary(sure, flags_of(sure), 80)

@@ -155,6 +155,16 @@ def test_a_bare_number_opens_no_other_animal_but_is_asked_about() -> None:
     assert "145" in visit.asked.question
 
 
+def test_a_bare_number_after_findings_is_no_tag_in_silence() -> None:
+    visit = visit_of("left ovary CL twenty", "oh twenty four")
+    assert [exam.tag for exam in visit.exams] == [None]
+    assert visit.asked is not None
+
+
+def test_a_bare_number_is_the_tag_where_one_is_awaited() -> None:
+    assert [exam.tag for exam in visit_of("next", "eight thirty-seven", "open").exams] == ["837"]
+
+
 def test_a_doubtful_tag_that_no_listed_animal_has_opens_no_exam() -> None:
     listed = HerdListed("digest", "list.csv", (KnownAnimal("837"), KnownAnimal("838")))
     talk = Unsure("animal nine nine nine")
