@@ -1,6 +1,6 @@
 #!/bin/bash
 # One sitting on the training machine: speak, train the variants side by side, measure.
-# usage: run.sh SEED TOTAL_SECONDS VARIANT ...
+# usage: sitting.sh SEED TOTAL_SECONDS VARIANT ...
 begun=$(date +%s); seed=$1; total=$2; shift 2
 A="$PWD/${CARRIED:-.scratch/adapt}"; W=/tmp/w; mkdir -p $W/out; cd $W || exit 1
 nvidia-smi --query-gpu=name,driver_version --format=csv,noheader
@@ -11,7 +11,7 @@ for b in flite espeak-ng; do
   printf '#!/bin/sh\nLD_LIBRARY_PATH=%s/engines/lib ESPEAK_DATA_PATH=%s/engines/data exec %s/engines/bin/%s.real "$@"\n' $W $W $W $b > engines/bin/$b
   chmod +x engines/bin/$b engines/bin/$b.real
 done
-mkdir -p $W/resume; cp "$A/resume/kind.npz" $W/resume/kind.npz; cp "$A/resume/kind.npz" $W/resume/kind-decoder.npz
+mkdir -p $W/resume; cp "$A"/resume/*.npz $W/resume/ 2>/dev/null
 export PATH="$W/engines/bin:$PATH" PYTHONPATH="$A/code:/tmp/site" PYTHONUNBUFFERED=1
 export PYTORCH_CUDA_ALLOC_CONF=expandable_segments:True HF_HUB_OFFLINE=1 TRANSFORMERS_VERBOSITY=error RESUME_FOLDER=$W/resume
 M=dictation.recognition.adaptation
