@@ -11,7 +11,7 @@ dictation.recognition.adaptation``; BASE is the folder of the original model.
     M.human ASSETS PROMPTS PROMPTS.txt human judge  human recordings: teacher's, validating, judging
     M.speech sentences.tsv 7 speech flite espeak hibari
     M.train all 400 base.npz OUT speech human       one variant, on an accelerator
-    sitting.sh SEED SECONDS VARIANT ...             speech and train in one go, offline, from a folder
+    sitting.sh SEED SECONDS VARIANT ...             speech and training in one go, from a folder
                                                     of what the steps above made, with the wheels
                                                     and the binaries of flite and espeak-ng
     M.export BASE base.npz OUT/all.npz FOLDER       a model folder that the product can load
