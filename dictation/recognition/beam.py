@@ -53,9 +53,12 @@ class Decoding:
 class SearchSettings:
     """How wide and how long to search.
 
-    ``width``: rows of the beam. ``prior_share``: share of the prior taken off a row's log score; 0
+    ``width``: rows of the beam. Narrower is faster, but misses the rivals that should be asked
+    about: of 240 tuning phrases 12, 8, 5 and 3 rows let 0, 1, 2 and 3 wrong ones pass as sure.
+    ``prior_share``: share of the prior taken off a row's log score; 0
     lets the model's habits win over the sound (it has read few vets), 1 forgets that they are
-    language at all. ``keep_nats``: rows this far behind the best finished one are dropped.
+    language at all (240 tuning phrases, adapted model: 0.3 87 % right, 0.1 90 %, 0.0 no more).
+    ``keep_nats``: rows this far behind the best finished one are dropped.
     ``apart_nats``: rows this far behind the best row of the same step are dropped; smaller is
     faster and loses late comers. ``tokens_a_second``: upper bound on what is written for a second
     of sound. ``alike``: rows that may differ in nothing but capitals and separators.
