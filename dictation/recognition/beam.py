@@ -9,11 +9,10 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Callable
-from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 
 import numpy as np
-from llguidance import LLMatcher
 
 from dictation.recognition.language import Language, Tokens
 from dictation.recognition.model import Encoded, Floats, SpeechModel
@@ -79,8 +78,7 @@ class _Row:
     text: bytes
     log: float
     prior: float
-    matcher: LLMatcher
-    allowed: Future[Tokens]
+    state: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,9 +122,11 @@ class BeamSearch:
     def __init__(self, model: SpeechModel, settings: SearchSettings) -> None:
         self._model = model
         self._settings = settings
-        self._silence = model.encode(np.zeros(int(SILENCE_S * SAMPLE_RATE_HZ), np.float32))
-        # The two decoders and the grammar do not wait for each other: all leave the interpreter.
-        self._aside = ThreadPoolExecutor(max_workers=2, thread_name_prefix="search")
+        self._silence: Encoded | None = None
+        if settings.prior_share:
+            self._silence = model.encode(np.zeros(int(SILENCE_S * SAMPLE_RATE_HZ), np.float32))
+        # The two decoders do not wait for each other: both leave the interpreter.
+        self._aside = ThreadPoolExecutor(max_workers=1, thread_name_prefix="search")
 
     def decode(
         self, encoded: Encoded, language: Language, seconds: float, ending: Callable[[str], float]
@@ -137,25 +137,33 @@ class BeamSearch:
         """
         settings = self._settings
         longest = int(settings.least_tokens + settings.tokens_a_second * seconds)
-        rows = [self._row((), b"", (0.0, 0.0), language.start(), language)]
+        rows = [_Row((), b"", 0.0, 0.0, Language.START)]
         finished = _Finished(self._model.table, ending)
         free = _Free()
         heard = _Stream(self._model, encoded, 2)
-        silent = _Stream(self._model, self._silence, 1)
+        silent = None if self._silence is None else _Stream(self._model, self._silence, 1)
         for _ in range(longest):
             if not free.done:
                 free.take(heard.logs[-1])
             found = [
                 step
                 for place, row in enumerate(rows)
-                for step in self._steps(row, place, heard.logs[place], silent.logs[place])
+                for step in self._steps(
+                    row,
+                    place,
+                    language.allowed(row.state),
+                    heard.logs[place],
+                    None if silent is None else silent.logs[place],
+                )
             ]
             finished.take(rows, found)
             parents, rows = self._chosen(rows, found, finished.best, language)
             if not rows and free.done:
                 break
             tokens = [row.tokens[-1] for row in rows]
-            prior = self._aside.submit(silent.step, parents[:], tokens[:]) if rows else None
+            prior = None
+            if silent is not None and rows:
+                prior = self._aside.submit(silent.step, parents[:], tokens[:])
             if not free.done:
                 parents.append(len(heard.logs) - 1)
                 tokens.append(free.tokens[-1])
@@ -165,12 +173,13 @@ class BeamSearch:
         text = self._model.table.text(free.tokens)
         return Decoding(finished.ranked(), Decoded(tuple(free.tokens), text, free.log))
 
-    def _steps(self, row: _Row, place: int, heard: Floats, silent: Floats) -> list[_Step]:
+    def _steps(
+        self, row: _Row, place: int, allowed: Tokens, heard: Floats, silent: Floats | None
+    ) -> list[_Step]:
         """The best next tokens of one row, among those that the grammar allows."""
         settings = self._settings
-        allowed = row.allowed.result()
         logs = row.log + heard[allowed]
-        priors = row.prior + silent[allowed]
+        priors = np.zeros_like(logs) if silent is None else row.prior + silent[allowed]
         ranks = logs - settings.prior_share * priors
         best = np.argsort(-ranks)[: settings.width + 1]
         end = np.flatnonzero(allowed == END)
@@ -179,18 +188,6 @@ class BeamSearch:
             _Step(float(ranks[k]), place, int(allowed[k]), float(logs[k]), float(priors[k]))
             for k in picked
         ]
-
-    def _row(
-        self,
-        tokens: tuple[int, ...],
-        text: bytes,
-        scores: tuple[float, float],
-        matcher: LLMatcher,
-        language: Language,
-    ) -> _Row:
-        """A row, with what may follow it being worked out meanwhile."""
-        allowed = self._aside.submit(language.allowed, text, matcher)
-        return _Row(tokens, text, *scores, matcher, allowed)
 
     def _chosen(
         self, rows: list[_Row], found: list[_Step], done: float, language: Language
@@ -213,12 +210,12 @@ class BeamSearch:
             # Two splittings of one text have one future: the better stands for both.
             if alike[text] or alike[plain] >= settings.alike:
                 continue
-            matcher = parent.matcher.deep_copy()
-            if matcher.consume_token(step.token):
+            state = language.after(parent.state, step.token)
+            if state is not None:
                 alike.update({text, plain})
                 parents.append(step.place)
                 tokens = (*parent.tokens, step.token)
-                grown.append(self._row(tokens, text, (step.log, step.prior), matcher, language))
+                grown.append(_Row(tokens, text, step.log, step.prior, state))
         return parents, grown
 
 

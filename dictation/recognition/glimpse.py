@@ -14,7 +14,6 @@ from dictation.recognition.language import Language
 from dictation.recognition.level import levelled, measure
 from dictation.recognition.model import load_model
 from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
-from dictation.recognition.tokens import constraint_tokenizer
 from grammar.normalise import normalise
 
 GLIMPSE_SETTINGS = SearchSettings(width=2, apart_nats=4.0)
@@ -28,7 +27,7 @@ class Glimpser:
         model = load_model(model_dir, threads=1)
         self._model = model
         self._search = BeamSearch(model, GLIMPSE_SETTINGS)
-        self._language = Language(constraint_tokenizer(model.table), constraint)
+        self._language = Language(model.table, constraint)
 
     def glimpse(self, samples: Samples) -> str:
         """The words so far, normalised; empty where nothing fits."""

@@ -8,7 +8,6 @@ from functools import cache, lru_cache
 from pathlib import Path
 
 import numpy as np
-from llguidance import LLTokenizer
 
 from dictation.recognition.agreement import similarity, unmatched_letters
 from dictation.recognition.beam import BeamSearch, Decoded, Decoding, SearchSettings
@@ -34,7 +33,6 @@ from dictation.recognition.protocol import (
     Samples,
 )
 from dictation.recognition.spoken import spoken_words
-from dictation.recognition.tokens import constraint_tokenizer
 from dictation.recognition.word_times import spread, voiced_stretches
 from grammar.normalise import normalise
 
@@ -57,13 +55,12 @@ class GuidedRecogniser:
     """The built-in engine. Make one with ``load``."""
 
     def __init__(
-        self, model: SpeechModel, tokenizer: LLTokenizer, constraint: str, values: Values
+        self, model: SpeechModel, constraint: str, values: Values
     ) -> None:
         self._model = model
-        self._tokenizer = tokenizer
         self._values: Values = lru_cache(maxsize=4_096)(values)
         self._search = BeamSearch(model, SearchSettings())
-        self._language = Language(tokenizer, constraint)
+        self._language = Language(model.table, constraint)
 
     @classmethod
     def load(
@@ -79,11 +76,11 @@ class GuidedRecogniser:
         missing or damaged model, ValueError for a constraint that does not compile.
         """
         model = load_model(model_dir, threads)
-        return cls(model, constraint_tokenizer(model.table), constraint, values)
+        return cls(model, constraint, values)
 
     def listening_for(self, constraint: str, values: Values) -> GuidedRecogniser:
         """The same model under another constraint (answers to a query); loads nothing anew."""
-        return GuidedRecogniser(self._model, self._tokenizer, constraint, values)
+        return GuidedRecogniser(self._model, constraint, values)
 
     @property
     def name(self) -> str:
@@ -117,7 +114,7 @@ class GuidedRecogniser:
 
     def _forced(self, encoded: Encoded, text: str) -> float:
         literal = text.strip().replace("\\", "\\\\").replace('"', '\\"')
-        language = Language(self._tokenizer, f'start: "{literal}"')
+        language = Language(self._model.table, f'start: "{literal}"')
         decoding = self._search.decode(encoded, language, len(text), lambda _: 0.0)
         return max((d.log_score for d in decoding.guided), default=-np.inf)
 

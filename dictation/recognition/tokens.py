@@ -1,4 +1,4 @@
-"""The model's token table, and the tokenizer that the constraint needs made from it.
+"""The model's token table.
 
 Format of ``tokenizer.bin``: for each token its length and then its bytes. A length under 128 is one
 byte; a longer one is two bytes, low seven bits first with the top bit set. The order is the token's
@@ -9,8 +9,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-
-from llguidance import LLTokenizer, TokenizerWrapper
 
 from dictation.errors import MissingError
 
@@ -71,37 +69,3 @@ def _damaged(path: Path) -> MissingError:
         f"the speech model file {path} cannot be read (damaged or cut short); reinstall "
         "moonshine-voice or name another folder with --model"
     )
-
-
-class _Tokens:
-    """The attributes that TokenizerWrapper asks for."""
-
-    def __init__(self, table: TokenTable) -> None:
-        self.eos_token_id = END
-        self.bos_token_id = BEGIN
-        self.tokens = list(table.pieces)
-        self.special_token_ids = sorted(table.special)
-        self._number = {p: n for n, p in enumerate(table.pieces) if n not in table.special}
-        self._longest = max(map(len, table.pieces))
-
-    def __call__(self, text: bytes | str) -> list[int]:
-        """Longest piece first; near enough to the model's own splitting for a constraint."""
-        raw = text.encode() if isinstance(text, str) else text
-        numbers: list[int] = []
-        at = 0
-        while at < len(raw):
-            for end in range(min(len(raw), at + self._longest), at, -1):
-                number = self._number.get(raw[at:end])
-                if number is not None:
-                    numbers.append(number)
-                    at = end
-                    break
-            else:
-                at += 1
-        return numbers
-
-
-def constraint_tokenizer(table: TokenTable) -> LLTokenizer:
-    """The table as llguidance wants it."""
-    wrapper = TokenizerWrapper(_Tokens(table))
-    return LLTokenizer(wrapper, n_vocab=len(table.pieces), eos_token=END)

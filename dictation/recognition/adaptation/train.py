@@ -48,8 +48,9 @@ class Variant:
     """What is trained, and how hard.
 
     ``trained``: beginnings of the names of the weights that move; ``rank``: of the low-rank
-    additions, 0 for the weights themselves; ``teacher``: weight of the original model's opinion on
-    talk and human speech; ``parts``: rows of trade, talk and human speech in a batch.
+    additions, 0 for the weights themselves; ``teacher``: weight of the base model's opinion on
+    talk and human speech; ``parts``: rows of trade, talk and human speech in a batch;
+    ``conditions``: how hard it is made.
     """
 
     trained: tuple[str, ...]
@@ -58,8 +59,10 @@ class Variant:
     teacher: float = 0.5
     parts: tuple[float, float, float] = (0.62, 0.34, 0.04)
     seed: int = 1
+    conditions: Conditions = Conditions()
 
 
+_LOUD = Conditions(snr_db=(-3.0, 20.0), clean=0.12, echo=0.55, equaliser_db=6.0)
 _DECODER = ("model.decoder.layers.", "model.decoder.norm.")
 _ALL = (*_DECODER, "model.encoder.")
 VARIANTS: dict[str, Variant] = {
@@ -68,6 +71,12 @@ VARIANTS: dict[str, Variant] = {
     "all": Variant(_ALL, 8e-5),
     "all-quick": Variant(_ALL, 2.5e-4),
     "kind": Variant(_ALL, 1.5e-4, teacher=2.0, parts=(0.5, 0.3, 0.2)),
+    "shed": Variant(
+        _ALL, 1.5e-4, teacher=1.0, parts=(0.6, 0.25, 0.15), seed=31, conditions=_LOUD
+    ),
+    "shed-quick": Variant(
+        _ALL, 2.5e-4, teacher=1.0, parts=(0.6, 0.25, 0.15), seed=32, conditions=_LOUD
+    ),
     "kind-decoder": Variant(_DECODER, 2e-4, teacher=2.0, parts=(0.5, 0.3, 0.2)),
 }
 
@@ -159,7 +168,7 @@ class Training:
         for group in self.optimiser.param_groups:
             group["lr"] = self.variant.rate * warm * 0.5 * (1 + math.cos(math.pi * min(1.0, share)))
         chosen = self.rows.draw(self.variant.parts, self.rng)
-        heard, clean, silent = self.sounds.batch(chosen, Conditions(), self.chance)
+        heard, clean, silent = self.sounds.batch(chosen, self.variant.conditions, self.chance)
         given, wanted = self.rows.targets(chosen, silent, self.device)
         scored = logits(self.model, encode(self.model, heard), given)
         loss = nn.functional.cross_entropy(
@@ -177,7 +186,7 @@ class Training:
             self.loss, self.apart = float(loss), float(apart)
 
     def _apart(self, scored: Tensor, clean: Tensor, given: Tensor, wanted: Tensor) -> Tensor:
-        """Divergence from the original model's opinion of the same words in clean sound."""
+        """Divergence from the base model's opinion of the same words in clean sound."""
         if not len(scored):
             return scored.sum()
         with torch.no_grad():
