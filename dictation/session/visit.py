@@ -241,7 +241,10 @@ class Visit:
     def exam(self, number: int | None) -> Exam | None:
         """The exam of that number, if there is one."""
         # From the end: the exam in hand is nearly always the last.
-        return next((e for e in reversed(self.exams) if e.number == number), None)
+        for exam in reversed(self.exams):
+            if exam.number == number:
+                return exam
+        return None
 
     @property
     def exam_in_hand(self) -> Exam | None:
@@ -251,8 +254,9 @@ class Visit:
     def exam_of(self, finding: int) -> Exam | None:
         """The exam that a finding is in."""
         for exam in reversed(self.exams):
-            if any(recorded.number == finding for recorded in exam.recorded):
-                return exam
+            for recorded in exam.recorded:
+                if recorded.number == finding:
+                    return exam
         return None
 
     def recorded(self, finding: int) -> RecordedFinding | None:
