@@ -9,8 +9,8 @@ import click
 from dictation.cli.console import sentence
 from dictation.cli.visits import VisitDate, When, herd_event, read_visit
 from dictation.errors import WrongUseError
-from dictation.records.csv_files import write_csv
 from dictation.records.csv_reading import read_csv_visit
+from dictation.records.visit_files import write_visit_files
 from dictation.session.take_in import opened_on, take_in
 
 
@@ -38,6 +38,6 @@ def command(
         raise WrongUseError("The files do not say which day it was: give it with --date.")
     take_in(out, read.exams, opened_on(read.on_date, farm), listed, folder.name)
     visit, flags = read_visit(out)
-    write_csv(out, visit.exams, flags)
+    write_visit_files(out, visit, flags)
     findings = sum(len(exam.recorded) for exam in visit.exams)
     sentence(f"{out}: {len(visit.exams)} exams and {findings} findings of {read.on_date}.")
