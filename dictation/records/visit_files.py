@@ -7,6 +7,7 @@ from pathlib import Path
 
 from dictation.records.csv_files import write_csv
 from dictation.records.practice.visit_lines import keep_lines
+from dictation.records.questions_file import write_questions
 from dictation.session.visit import Visit
 from grammar.exam import Flag
 
@@ -18,6 +19,13 @@ def write_visit_files(
 
     Raises MissingError where the CSV files cannot be written.
     """
-    paths = write_csv(folder, visit.exams, flags)
+    paths = write_records(folder, visit, flags)
     keep_lines(folder, visit)
     return paths
+
+
+def write_records(
+    folder: Path, visit: Visit, flags: Mapping[int, tuple[Flag, ...]]
+) -> tuple[Path, ...]:
+    """The CSV files alone, into any folder. Raises MissingError where they cannot be written."""
+    return (*write_csv(folder, visit.exams, flags), write_questions(folder, visit))
