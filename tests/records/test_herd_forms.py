@@ -260,7 +260,7 @@ def standard(folder: Path, records: object) -> Path:
 
 
 NUMBER = {"scheme": "std.iso.11785", "id": "276000312312345"}
-ANIMAL = {
+ANIMAL: dict[str, object] = {
     "resourceType": "icarAnimalCoreResource",
     "identifier": NUMBER,
     "specie": "Cattle",
