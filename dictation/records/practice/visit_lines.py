@@ -1,7 +1,7 @@
 """The lines of one visit, kept beside its journal, so that many visits are summed up at once.
 
 They are written whenever the visit's CSV files are, and may be deleted at any time. The first line
-of the file says which events and which reckoning they stand for, and has a digest of the rest.
+of the file says which events and which reckoning they stand for, and has a digest of all of it.
 Where any of it does not match the journal as it is now, the file is passed over as if it were not
 there.
 """
@@ -65,9 +65,9 @@ def _head(state: JournalState, lines: VisitLines) -> bytes:
         "reckoning": reckoning(),
         "farm": lines.farm,
         "exams": lines.exams,
-        "digest": hashlib.sha256(lines.body).hexdigest(),
     }
-    return json.dumps(told).encode() + b"\n"
+    digest = hashlib.sha256(json.dumps(told).encode() + b"\n" + lines.body).hexdigest()
+    return json.dumps({**told, "digest": digest}).encode() + b"\n"
 
 
 def _written(line: ExamLine) -> bytes:
