@@ -19,6 +19,7 @@ from dictation.console.live import KEYS
 from dictation.errors import HornsweepError
 from dictation.records.exam_rows import EXAMS_HEADER
 from dictation.records.findings_rows import FINDINGS_HEADER
+from dictation.records.questions_file import QUESTIONS_HEADER
 from grammar import parse
 from grammar.findings import FINDING_NAMES, CommandName
 
@@ -132,6 +133,7 @@ def test_columns_and_spoken_commands_are_those_of_the_product() -> None:
     text = " ".join(section("Interface").split())
     assert f"`exams.csv`: {', '.join(EXAMS_HEADER)}." in text
     assert f"`findings.csv`: {', '.join(FINDINGS_HEADER)}." in text
+    assert f"`questions.csv`: {', '.join(QUESTIONS_HEADER)}." in text
     assert f"Commands: {', '.join(CommandName)}." in text
 
 

@@ -14,9 +14,10 @@ from pathlib import Path
 from dictation.audio.endpoint import Utterance
 from dictation.bench.values import Difference, compare
 from dictation.recognition.protocol import SAMPLE_RATE_HZ, Heard, Outcome, Samples
+from dictation.session.effects import Instead
 from dictation.session.journal import Journal
 from dictation.session.session import Session
-from dictation.session.visit import Fate, Instead, Query, Visit
+from dictation.session.visit import Fate, Query, Visit
 from grammar.findings import Command, Finding
 from grammar.parse import parse
 

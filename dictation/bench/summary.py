@@ -1,4 +1,4 @@
-"""``hornsweep bench summary``: how long a practice's many visits take, the first time and later."""
+"""``hornsweep bench summary``: how long a practice's many visits take."""
 
 from __future__ import annotations
 
@@ -6,9 +6,11 @@ import random
 import sqlite3
 import tempfile
 import time
+from concurrent.futures import ProcessPoolExecutor
 from contextlib import closing
 from dataclasses import replace
 from datetime import date, timedelta
+from multiprocessing import get_context
 from pathlib import Path
 
 import click
@@ -19,11 +21,15 @@ from dictation.bench import machine
 from dictation.cli.console import bar
 from dictation.records.practice.gathering import gather, visit_folders
 from dictation.records.practice.summary import summarise_practice
+from dictation.records.practice.visit_lines import LINES_NAME
+from dictation.records.visit_files import write_visit_files
 from dictation.session import schema
 from dictation.session.codec import to_text
 from dictation.session.doubt import doubts_of_reading
 from dictation.session.events import KIND_NAMES, Event, HerdListed, Typed, VisitClosed, VisitOpened
-from dictation.session.journal import JOURNAL_NAME
+from dictation.session.fold import fold
+from dictation.session.journal import JOURNAL_NAME, Journal
+from grammar.checks import check_visit
 from grammar.exam import KnownAnimal, Service
 from grammar.parse import parse
 
@@ -54,21 +60,26 @@ def events_of_a_visit(seed: int, cows: int, farm: str) -> list[Event]:
     return [*events, VisitClosed()]
 
 
-def write_journals(folder: Path, visits: int, cows: int) -> None:
-    """Journals of so many visits, each in a folder of its own."""
+def write_visits(folder: Path, visits: int, cows: int) -> None:
+    """So many visits, each in a folder of its own, with the files that a session leaves there."""
     made = [events_of_a_visit(seed, cows, "") for seed in range(min(VARIANTS, visits))]
     rows = [[(KIND_NAMES[type(e)], to_text(e)) for e in events[1:]] for events in made]
+    folders = []
     for number in range(visits):
         which = number % len(made)
         opened = made[which][0]
         assert isinstance(opened, VisitOpened)
         first = replace(opened, farm=f"farm {number // len(made)}")
-        _write(folder / f"visit-{number:04d}", [("visit_opened", to_text(first)), *rows[which]])
+        folders.append(folder / f"visit-{number:04d}")
+        _write(folders[-1], [("visit_opened", to_text(first)), *rows[which]])
+    with ProcessPoolExecutor(mp_context=get_context("spawn")) as pool:
+        list(pool.map(_write_files, folders, chunksize=4))
 
 
 def _write(folder: Path, rows: list[tuple[str, str]]) -> None:
     folder.mkdir(parents=True)
     with closing(sqlite3.connect(folder / JOURNAL_NAME, isolation_level=None)) as connection:
+        # The events of a visit are committed one by one as they come; here all at once.
         connection.execute("PRAGMA synchronous = OFF")
         schema.prepare(connection)
         connection.execute("BEGIN")
@@ -79,6 +90,12 @@ def _write(folder: Path, rows: list[tuple[str, str]]) -> None:
             numbered,
         )
         connection.execute("COMMIT")
+
+
+def _write_files(folder: Path) -> None:
+    with Journal.read(folder) as journal:
+        visit = fold(journal.entries())
+    write_visit_files(folder, visit, check_visit(visit.exams))
 
 
 def _herd(tags: list[str], on: date) -> tuple[KnownAnimal, ...]:
@@ -125,26 +142,34 @@ def _phrases(draw: random.Random, tag: str) -> list[str]:
 @click.option("--visits", default=1000, show_default=True, type=click.IntRange(1))
 @click.option("--cows", default=100, show_default=True, type=click.IntRange(1))
 def command(visits: int, cows: int) -> None:
-    """Sum up made-up visits: the first time, again, and after one of them has grown."""
+    """Sum up made-up visits: with the lines that visits keep, and with every journal folded."""
     with tempfile.TemporaryDirectory() as name:
-        folder = Path(name)
-        with bar("writing journals"):
-            write_journals(folder / "visits", visits, cows)
-        kept = folder / "kept.parquet"
-        rows = [("first time, every journal read", *_timed(folder / "visits", kept))]
-        rows.append(("again, nothing new", *_timed(folder / "visits", kept)))
-        write_journals(folder / "visits" / "new", 1, cows)
-        rows.append(("again, one visit more", *_timed(folder / "visits", kept)))
+        folder, cache = Path(name) / "visits", Path(name) / "cache.parquet"
+        with bar("writing visits"):
+            write_visits(folder, visits, cows)
+        rows = [("first time, as the visits were left", *_timed(folder, cache))]
+        _add_an_event(folder / "visit-0000")
+        rows.append(("one visit went on since, its files not written", *_timed(folder, cache)))
+        for path in folder.glob(f"*/{LINES_NAME}"):
+            path.unlink()
+        cache.unlink()
+        rows.append(("first time, visits that kept no lines", *_timed(folder, cache)))
+        rows.append(("the same, later", *_timed(folder, cache)))
     table = Table(title=f"{visits} visits of {cows} cows; {machine.processor()}")
-    for column in ("", "seconds", "journals read", "exams"):
+    for column in ("", "seconds", "journals folded", "exams"):
         table.add_column(column, justify="left" if not column else "right")
     for words, seconds, folded, exams in rows:
         table.add_row(words, f"{seconds:.2f}", str(folded), str(exams))
     Console(width=100).print(table)
 
 
-def _timed(folder: Path, kept: Path) -> tuple[float, int, int]:
+def _add_an_event(folder: Path) -> None:
+    with Journal.write(folder) as journal:
+        journal.append(VisitClosed())
+
+
+def _timed(folder: Path, cache: Path) -> tuple[float, int, int]:
     began = time.perf_counter()
-    gathered = gather(visit_folders((folder,)), kept)
+    gathered = gather(visit_folders((folder,)), cache)
     summary = summarise_practice(gathered.frame)
     return time.perf_counter() - began, gathered.folded, summary.exams

@@ -16,7 +16,7 @@ from dictation.console.desk import Desk
 from dictation.console.desk_view import desk_view
 from dictation.console.safe import safe
 from dictation.errors import MissingError, WrongUseError
-from dictation.records.csv_files import write_csv
+from dictation.records.visit_files import write_visit_files
 from dictation.session.corrections import Corrections
 from dictation.session.happenings import Flags
 from dictation.session.journal import AUDIO_FOLDER
@@ -50,7 +50,7 @@ def command(folder: Path, who: str | None) -> None:
 
 def writer(folder: Path) -> Callable[[Visit, Flags], None]:
     """What writes the CSV files of a visit after each correction."""
-    return lambda visit, flags: void(write_csv(folder, visit.exams, flags))
+    return lambda visit, flags: void(write_visit_files(folder, visit, flags))
 
 
 def void(_: object) -> None:

@@ -40,6 +40,7 @@ class Target(Protocol):
 @click.option("--source", help="icar: address (URI or reverse domain name) of the practice.")
 @click.option("--vet", help="icar: who examined.")
 @click.option("--zone", help="icar: time zone of the farm, such as Europe/Dublin.")
+@click.option("--location", help="icar: where the farm is, as SCHEME:NUMBER.")
 def command(  # noqa: PLR0913, PLR0917 - one an option
     folder: Path,
     form: str,
@@ -48,18 +49,20 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
     source: str | None,
     vet: str | None,
     zone: str | None,
+    location: str | None,
 ) -> None:
     """Write a visit's records for others to read; without --out, into its own folder.
 
     csv: every exam and finding. icar: events of the open Animal Data Exchange standard. list: a
     page to print for the farm. calendar: rechecks, sexing, dry-off and calving days.
     """
-    where = _zone(zone)
+    where, place = _zone(zone), _location(location)
     visit, flags = read_visit(folder)
     target = out if out is not None else folder
     _make(target)
     module = cast("Target", importlib.import_module(FORMATS[form]))
-    for path in module.write(Wanted(folder, target, visit, flags, herd_id, source, vet, where)):
+    wanted = Wanted(folder, target, visit, flags, herd_id, source, vet, where, place)
+    for path in module.write(wanted):
         sentence(f"Written: {path}")
 
 
@@ -70,6 +73,15 @@ def _zone(name: str | None) -> ZoneInfo | None:
         return ZoneInfo(name)
     except (ZoneInfoNotFoundError, ValueError) as error:
         raise WrongUseError(f"'{name}' is no time zone like Europe/Dublin.") from error
+
+
+def _location(text: str | None) -> tuple[str, str] | None:
+    if text is None:
+        return None
+    scheme, _, number = text.partition(":")
+    if not scheme.strip() or not number.strip():
+        raise WrongUseError(f"'{text}' is no location like SCHEME:NUMBER, with a colon between.")
+    return scheme.strip(), number.strip()
 
 
 def _make(target: Path) -> None:

@@ -30,7 +30,7 @@ from dictation.records.plan_list import Planned, not_understood, plan
 @click.option("--date", "when", type=VisitDate(), help="Day of the visit; today if not given.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON array of animals.")
 def command(earlier: tuple[Path, ...], herd: Path, when: When | None, as_json: bool) -> None:
-    """List who should be examined on a day, and why. DIR: earlier visits, for rechecks asked for.
+    """List who should be examined on a day, and why. DIR: earlier visits, for results and rechecks.
 
     It is reckoned from dates alone, and the vet decides.
     """

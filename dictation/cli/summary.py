@@ -36,7 +36,7 @@ def kept_file() -> Path:
 @click.command(epilog="Example: hornsweep summary visits-2025 visits-2026")
 @click.argument("roots", metavar="DIR...", nargs=-1, required=True, type=click.Path(path_type=Path))
 @click.option("--json", "as_json", is_flag=True, help="One JSON object.")
-@click.option("--afresh", is_flag=True, help="Read every journal anew and keep nothing.")
+@click.option("--afresh", is_flag=True, help="Fold every journal anew; keep nothing.")
 def command(roots: tuple[Path, ...], as_json: bool, afresh: bool) -> None:
     """Sum up visits: DIR is a visit, or a folder that holds visits at any depth."""
     for root in roots:
@@ -46,7 +46,7 @@ def command(roots: tuple[Path, ...], as_json: bool, afresh: bool) -> None:
     if not folders:
         raise BadInputError(f"{', '.join(map(str, roots))}: no visit lies in there.")
     with bar("reading visits") as progress:
-        gathered = gather(folders, None if afresh else kept_file(), progress.show)
+        gathered = gather(folders, None if afresh else kept_file(), progress.show, afresh)
     for words in gathered.left_out:
         sentence(f"Left out: {words}")
     summary = summarise_practice(gathered.frame)

@@ -13,8 +13,8 @@ import click
 from dictation.cli.console import bar, sentence
 from dictation.errors import BadInputError
 from dictation.recognition.protocol import Recogniser
-from dictation.records.csv_files import write_csv
 from dictation.records.herd_list import HerdList, read_herd_list
+from dictation.records.visit_files import write_visit_files
 from dictation.session.doubt import Parse
 from dictation.session.events import HerdListed
 from dictation.session.fold import fold
@@ -110,11 +110,11 @@ def session_in(  # noqa: PLR0913, PLR0917 - what a visit starts with
             yield session
         finally:
             session.catch_up()
-            write_csv(folder, session.visit.exams, session.flags)
+            write_visit_files(folder, session.visit, session.flags)
             # Somebody may have put something right, and written it, between those two.
             while session.journal.moved_on(session.visit.last_seq):
                 session.catch_up()
-                write_csv(folder, session.visit.exams, session.flags)
+                write_visit_files(folder, session.visit, session.flags)
 
 
 def read_visit(folder: Path, herd: Path | None = None) -> tuple[Visit, Flags]:

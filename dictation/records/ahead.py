@@ -6,12 +6,15 @@ from dataclasses import dataclass
 from datetime import date
 
 from dictation.records.settled import doubtful_identity, settled, status_in_doubt
+from dictation.session.wording import written
 from grammar.dating.calving import DueDate, Window, next_sexing
 from grammar.exam import Exam
 from grammar.facts import ExamFacts, facts_of
-from grammar.findings import Sex
+from grammar.findings import Membranes, Sex, UterineState
 from grammar.history import recheck_day
 from grammar.summary import AgeSummary, summarise
+
+_DEAD = frozenset({UterineState.MUMMIFIED, UterineState.MACERATED})
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,13 +22,15 @@ class Ahead:
     """What is to come. A field is None where it does not apply or rests on a doubt.
 
     ``sexing``: what is left of the days on which the calf's sex can be seen, if it was not called.
-    ``dry_off``: not of a heifer, who gives no milk yet.
+    ``dry_off``: not of a heifer, who gives no milk yet. ``signs_of_loss``: what else was said that
+    casts a doubt on all days of a calf.
     """
 
     recheck: date | None = None
     sexing: Window | None = None
     dry_off: date | None = None
     calving: DueDate | None = None
+    signs_of_loss: tuple[str, ...] = ()
 
 
 def ahead_of(exam: Exam) -> Ahead:
@@ -44,12 +49,23 @@ def ahead_of(exam: Exam) -> Ahead:
         sexing=_sexing(facts, age),
         dry_off=None if facts.heifer else age.dry_off,
         calving=age.due,
+        signs_of_loss=tuple(signs_of_loss(facts)),
     )
 
 
 def is_lost(facts: ExamFacts) -> bool:
     """Whether the loss of the pregnancy was recorded."""
     return any(told.finding.loss for told in facts.viabilities)
+
+
+def signs_of_loss(facts: ExamFacts) -> list[str]:
+    """What was said of a conceptus that is dead or in danger, in words."""
+    signs = []
+    for _, life in facts.viabilities:
+        if life.loss or life.heartbeat is False or life.membranes is Membranes.DETACHED:
+            signs.append(written(life))
+    signs += [written(told.finding) for told in facts.uteri if told.finding.state in _DEAD]
+    return signs
 
 
 def _sexing(facts: ExamFacts, age: AgeSummary) -> Window | None:

@@ -1,4 +1,4 @@
-"""exams.csv and findings.csv back to exams: all of a visit, or every mistake by file and line.
+"""The CSV files back to exams: all of a visit, or every mistake by file and line.
 
 What CSV does not carry is not invented: the herd list must be given again for what it knew, and
 numbers of findings are given anew. Dates that follow from ages are reckoned, not read.
@@ -6,43 +6,45 @@ numbers of findings are given anew. Dates that follow from ages are reckoned, no
 
 from __future__ import annotations
 
-import csv
-import io
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from pathlib import Path
 
 from dictation.errors import BadInputError
-from dictation.records.cells import plain_text
 from dictation.records.csv_files import EXAMS_NAME, FINDINGS_NAME
 from dictation.records.exam_rows import EXAMS_HEADER
 from dictation.records.finding_cells import CellError, Cells
 from dictation.records.findings_reading import read_finding
 from dictation.records.findings_rows import FINDINGS_HEADER
 from dictation.records.herd.mistakes import Mistakes
-from dictation.records.herd.sheet import content_of
+from dictation.records.questions_file import QUESTIONS_NAME, read_questions
+from dictation.records.rows import Row, rows_of
+from dictation.session.taken_over import Asked
 from grammar.exam import Exam, FindingState, KnownAnimal, RecordedFinding
 
 NUMBERS_AN_EXAM = 1000
 """Findings are numbered anew: the exam's number times this, plus the place in the exam."""
 
-Row = dict[str, str]
-
 
 @dataclass(frozen=True, slots=True)
 class ReadVisit:
-    """A visit out of CSV. ``on_date`` is None where no exam says on which day it was."""
+    """A visit out of CSV. ``on_date`` is None where no exam says on which day it was.
+
+    ``asked``: by exam, its open questions with their answers, where questions.csv tells them.
+    """
 
     exams: tuple[Exam, ...]
     on_date: date | None
+    asked: Mapping[int, tuple[Asked, ...]] = field(default_factory=dict)
 
 
 def read_csv_visit(
     folder: Path, on_date: date | None = None, herd: tuple[KnownAnimal, ...] = ()
 ) -> ReadVisit:
     """The exams of a folder's two files. Raises BadInputError with every mistake in both."""
-    exam_rows = _rows(folder / EXAMS_NAME, EXAMS_HEADER)
-    finding_rows = _rows(folder / FINDINGS_NAME, FINDINGS_HEADER)
+    exam_rows = rows_of(folder / EXAMS_NAME, EXAMS_HEADER)
+    finding_rows = rows_of(folder / FINDINGS_NAME, FINDINGS_HEADER)
     day = on_date or _day_of(exam_rows)
     mistakes = Mistakes(folder / EXAMS_NAME)
     exams = _exams(exam_rows, day or date.min, herd, mistakes)
@@ -50,33 +52,28 @@ def read_csv_visit(
     mistakes = Mistakes(folder / FINDINGS_NAME)
     recorded = _recorded(finding_rows, exams, mistakes)
     mistakes.stop_if_any()
-    return ReadVisit(tuple(_filled(e, recorded.get(e.number, ()), exams) for e in exams), day)
+    filled = tuple(_filled(e, recorded.get(e.number, ()), exams) for e in exams)
+    asked = _asked(folder, filled)
+    told = tuple(
+        replace(e, open_queries=tuple(a.question for a in asked[e.number])) if asked else e
+        for e in filled
+    )
+    return ReadVisit(told, day, asked)
 
 
-def _rows(path: Path, header: tuple[str, ...]) -> list[tuple[int, Row]]:
-    try:
-        text = content_of(path).decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise BadInputError(f"{path} is not UTF-8 text: save it as CSV in UTF-8.") from error
-    reader = csv.reader(io.StringIO(text, newline=""), strict=True)
-    mistakes = Mistakes(path)
-    rows: list[tuple[int, Row]] = []
-    try:
-        names = tuple(next(reader, []))
-        if names != header:
-            wrong = next((n for n in header if n not in names), "the order of the columns")
-            raise BadInputError(f"{path}, line 1: not the header of hornsweep's file ({wrong}).")
-        for cells in reader:
-            if len(cells) != len(header):
-                what = f"{len(cells)} cells where the header has {len(header)}"
-                mistakes.add(reader.line_num, str(len(cells)), what)
-            else:
-                plain = (plain_text(cell) for cell in cells)
-                rows.append((reader.line_num, dict(zip(header, plain, strict=True))))
-    except csv.Error as error:
-        raise BadInputError(f"{path}, line {reader.line_num}: not readable ({error}).") from error
-    mistakes.stop_if_any()
-    return rows
+def _asked(folder: Path, exams: tuple[Exam, ...]) -> dict[int, tuple[Asked, ...]]:
+    """What questions.csv tells; nothing where there is no such file."""
+    if not (folder / QUESTIONS_NAME).is_file():
+        return {}
+    read = read_questions(folder, {exam.number: len(exam.recorded) for exam in exams})
+    for exam in exams:
+        # Whoever wrote one of the files anew without the other must hear of it.
+        if "; ".join(a.question for a in read.get(exam.number, ())) != "; ".join(exam.open_queries):
+            raise BadInputError(
+                f"{folder / QUESTIONS_NAME}: exam {exam.number} has other questions there than in"
+                f" {EXAMS_NAME}. Put them right in both, or take {QUESTIONS_NAME} away."
+            )
+    return {exam.number: read.get(exam.number, ()) for exam in exams}
 
 
 def _day_of(rows: list[tuple[int, Row]]) -> date | None:

@@ -52,23 +52,23 @@ def finding_rows(exams: tuple[Exam, ...]) -> list[tuple[Cell, ...]]:
 
 
 def _row(exam: Exam, recorded: RecordedFinding) -> tuple[Cell, ...]:
-    finding = recorded.finding
-    detail, value, unit = _PARTS[type(finding)](finding)
     return (
         exam.number,
         exam.tag,
         _seconds(recorded.at_s),
         _seconds(recorded.until_s),
-        FINDING_NAMES[type(finding)],
-        getattr(finding, "side", None),
-        detail,
-        value,
-        unit,
-        getattr(finding, "fetus", None),
+        *finding_cells(recorded.finding),
         recorded.heard,
         round(recorded.confidence, 3),
         recorded.state,
     )
+
+
+def finding_cells(finding: Finding) -> tuple[Cell, ...]:
+    """The columns that say what was found, from ``finding`` to ``fetus``."""
+    detail, value, unit = _PARTS[type(finding)](finding)
+    name, side = FINDING_NAMES[type(finding)], getattr(finding, "side", None)
+    return name, side, detail, value, unit, getattr(finding, "fetus", None)
 
 
 def _seconds(seconds: float | None) -> float | None:

@@ -55,7 +55,7 @@ def read_herd_list(path: Path, layout: Layout | None = None) -> HerdList:
     else:
         animals = _from_sheet(path, content, layout)
     if not animals:
-        raise BadInputError(f"{path} names no animal: it has a header and no rows.")
+        raise BadInputError(f"{path} names no animal on the farm.")
     return HerdList(hashlib.sha256(content).hexdigest(), path.name, animals)
 
 

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from dictation.records.earlier_result import EarlierResult, latest_results
 from dictation.records.farm_list.part import day
 from dictation.records.settled import settled
 from grammar.dating.calving import ROMANO, SURE_FROM_COW, SURE_FROM_HEIFER, due_date
@@ -55,18 +56,23 @@ def plan(
 ) -> tuple[Planned, ...]:
     """Animals with a reason to be examined on ``on``, by the weight of it and then by how long.
 
-    ``earlier``: exams of earlier visits, of which only rechecks that were asked for are used.
+    ``earlier``: exams of earlier visits, for rechecks that were asked for, and for results.
     """
+    before = [exam for exam in earlier if exam.on_date < on]
+    results = latest_results(before)
     last: dict[str, Exam] = {}
-    for exam in sorted(earlier, key=lambda e: (e.on_date, e.number)):
-        if exam.tag is not None and exam.on_date < on:
+    for exam in sorted(before, key=lambda e: (e.on_date, e.number)):
+        if exam.tag is not None:
             last[exam.tag] = exam
     known = {animal.tag: animal for animal in animals}
     # Who was asked for again and is on no list is asked for all the same.
     unlisted = [KnownAnimal(tag) for tag in last if tag not in known]
     found = []
     for animal in (*known.values(), *unlisted):
-        reasons = sorted(_reasons(animal, on, last.get(animal.tag)), key=lambda r: r.rank)
+        found_before = results.get(animal.tag)
+        reasons = sorted(
+            _reasons(animal, on, last.get(animal.tag), found_before), key=lambda r: r.rank
+        )
         if reasons:
             found.append(Planned(animal, tuple(reasons)))
     return tuple(sorted(found, key=_order))
@@ -88,18 +94,42 @@ def _status(text: str | None) -> bool | None:
     return True if words in PREGNANT else False if words in OPEN else None
 
 
-def _reasons(animal: KnownAnimal, on: date, last: Exam | None) -> Iterator[Reason]:
+def _reasons(
+    animal: KnownAnimal, on: date, last: Exam | None, result: EarlierResult | None
+) -> Iterator[Reason]:
     if last is not None:
         yield from _asked_for(last, on)
+    if result is not None and animal.calved_on is not None and animal.calved_on >= result.on:
+        result = None
     service = _last_service(animal, on)
     since_calving = None if animal.calved_on is None else (on - animal.calved_on).days
     if since_calving is not None and since_calving < 0:
         since_calving = None
-    if service is None:
+    if service is None and result is not None and result.pregnant:
+        if result.service is not None:
+            yield from _pregnant(animal, result.service, on)
+    elif service is None:
         yield from _not_served(animal, since_calving)
-        return
+    else:
+        if result is not None and not result.is_about(service):
+            result = None
+        yield from _served(animal, service, since_calving, on, result)
+
+
+def _served(
+    animal: KnownAnimal,
+    service: Service,
+    since_calving: int | None,
+    on: date,
+    result: EarlierResult | None,
+) -> Iterator[Reason]:
     days = (on - (service.last_day or service.first_day)).days
     pregnant = _status(animal.last_status)
+    if result is not None:
+        if pregnant is (not result.pregnant):
+            yield _contradiction(result, days)
+            return
+        pregnant, service = result.pregnant, result.service or service
     if pregnant is True:
         yield from _pregnant(animal, service, on)
     elif pregnant is False:
@@ -116,6 +146,12 @@ def _asked_for(last: Exam, on: date) -> Iterator[Reason]:
     when = f"due on {day(due)}" if late <= 0 else f"due on {day(due)}, {_days(late)} ago"
     why = f"to be looked at again, {when} (asked for on {day(last.on_date)})"
     yield Reason(0, "recheck_due", why, max(0, late), "as the vet asked")
+
+
+def _contradiction(result: EarlierResult, days: int) -> Reason:
+    said, listed = ("in calf", "open") if result.pregnant else ("open", "in calf")
+    why = f"{said} at the visit of {day(result.on)}, {listed} by the list: which is it?"
+    return Reason(1, "list_and_visit_differ", why, days, COMMON)
 
 
 def _to_check(animal: KnownAnimal, days: int) -> Iterator[Reason]:

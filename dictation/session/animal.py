@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from dictation.session.asking import answered_by_saying_again, ask
 from dictation.session.breath import Breath, next_finding
+from dictation.session.effects import Alternative, Keep, SetTo
 from dictation.session.events import FINDINGS_AN_UTTERANCE
 from dictation.session.exams import (
     add_finding,
@@ -14,7 +15,7 @@ from dictation.session.exams import (
     open_exam,
     set_value,
 )
-from dictation.session.visit import Alternative, Keep, QueryState, SetTo, Visit
+from dictation.session.visit import QueryState, Visit
 from dictation.session.wording import written
 from grammar.exam import Exam, FindingState, RecordedFinding
 from grammar.findings import Animal, Finding

@@ -7,22 +7,10 @@ from dataclasses import replace
 
 from dictation.session.asking import lapse, settle
 from dictation.session.breath import Breath, standing_of
+from dictation.session.effects import Drop, Effect, Instead, JoinBack, Keep, SetTo, TakeBack
 from dictation.session.exams import set_state, set_value
 from dictation.session.undo import join, take_back, withdraw_findings
-from dictation.session.visit import (
-    Drop,
-    Effect,
-    Fate,
-    Instead,
-    JoinBack,
-    Keep,
-    Query,
-    QueryState,
-    SetTo,
-    TakeBack,
-    Utterance,
-    Visit,
-)
+from dictation.session.visit import Fate, Query, QueryState, Utterance, Visit
 from dictation.session.wording import how_to_answer
 from grammar.exam import FindingState
 from grammar.findings import Animal, AnswerWord, Command, CommandName, Said

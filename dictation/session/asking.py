@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from dictation.session.effects import Alternative, Effect
 from dictation.session.exams import put_query
-from dictation.session.visit import Alternative, Effect, Query, QueryState, Visit
+from dictation.session.visit import Query, QueryState, Visit
 
 
 def ask(  # noqa: PLR0913, PLR0917 - a query has this many parts

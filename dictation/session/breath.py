@@ -61,14 +61,12 @@ def say_apart(readings: tuple[tuple[Said, ...], ...]) -> tuple[str, ...]:
 
 def next_finding(visit: Visit, utterance: int) -> int:
     """The next free finding number of an utterance."""
-    base = utterance * FINDINGS_AN_UTTERANCE
-    taken = [
-        r.number
-        for exam in visit.exams
-        for r in exam.recorded
-        if r.number // FINDINGS_AN_UTTERANCE == utterance
-    ]
-    return max(taken, default=base) + 1
+    base = last = utterance * FINDINGS_AN_UTTERANCE
+    for exam in visit.exams:
+        for recorded in exam.recorded:
+            if last < recorded.number < base + FINDINGS_AN_UTTERANCE:
+                last = recorded.number
+    return last + 1
 
 
 def standing_of(visit: Visit, utterance: int) -> tuple[RecordedFinding, ...]:

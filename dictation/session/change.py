@@ -11,9 +11,10 @@ from dataclasses import dataclass, replace
 from dictation.session.animal import record
 from dictation.session.asking import ask, either
 from dictation.session.breath import Breath, standing_of
+from dictation.session.effects import Alternative, SetTo
 from dictation.session.exams import set_value
 from dictation.session.undo import base_of, last_that_did
-from dictation.session.visit import Alternative, SetTo, Visit
+from dictation.session.visit import Visit
 from dictation.session.wording import written
 from grammar.exam import FindingState, RecordedFinding
 from grammar.findings import (

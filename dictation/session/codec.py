@@ -19,6 +19,9 @@ from grammar.findings import plain
 
 Plain: typing.TypeAlias = "bool | int | float | str | list[Plain] | dict[str, Plain] | None"
 
+Reader: typing.TypeAlias = typing.Callable[[Plain], typing.Any]
+"""Turns JSON values into the value of one type."""
+
 
 class CodecError(ValueError):
     """What was read does not fit the type that was asked for."""
@@ -41,16 +44,7 @@ def encode(value: object) -> Plain:
 
 def decode(kind: object, data: Plain) -> typing.Any:
     """The value of type ``kind`` that ``encode`` wrote as ``data``."""
-    origin = typing.get_origin(kind)
-    if origin in (typing.Union, types.UnionType):
-        return _decode_union(typing.get_args(kind), data)
-    if origin is tuple:
-        return _decode_tuple(typing.get_args(kind), data)
-    if dataclasses.is_dataclass(kind) and isinstance(kind, type):
-        return _decode_dataclass(kind, data)
-    if isinstance(kind, type):
-        return _decode_plain(kind, data)
-    raise CodecError(f"no way to read a {kind}")
+    return _reader(kind)(data)
 
 
 def to_text(value: object) -> str:
@@ -67,63 +61,104 @@ def from_text(kind: object, text: str) -> typing.Any:
     return decode(kind, data)
 
 
-def _decode_union(options: tuple[object, ...], data: Plain) -> typing.Any:
-    if data is None and type(None) in options:
-        return None
+@functools.cache
+def _reader(kind: object) -> Reader:
+    """How values of a type are read, worked out once: a visit has tens of thousands of them."""
+    origin = typing.get_origin(kind)
+    if origin in (typing.Union, types.UnionType):
+        return _union_reader(typing.get_args(kind))
+    if origin is tuple:
+        return _tuple_reader(typing.get_args(kind))
+    if dataclasses.is_dataclass(kind) and isinstance(kind, type):
+        return _dataclass_reader(kind)
+    if isinstance(kind, type):
+        return _plain_reader(kind)
+    raise CodecError(f"no way to read a {kind}")
+
+
+def _union_reader(options: tuple[object, ...]) -> Reader:
+    may_be_none = type(None) in options
     left = [option for option in options if option is not type(None)]
-    if isinstance(data, dict):
-        for option in left:
-            if isinstance(option, type) and option.__name__ == data.get("is"):
-                return decode(option, data)
-        raise CodecError(f"unknown kind {data.get('is')!r}")
-    if len(left) == 1:
-        return decode(left[0], data)
-    raise CodecError(f"{data!r} is none of {options}")
+    # Their readers are made when first needed: a type may contain itself.
+    by_name = {option.__name__: option for option in left if isinstance(option, type)}
+    only = _reader(left[0]) if len(left) == 1 else None
+
+    def read(data: Plain) -> typing.Any:
+        if data is None and may_be_none:
+            return None
+        if only is not None:
+            return only(data)
+        if isinstance(data, dict):
+            option = by_name.get(str(data.get("is")))
+            if option is None:
+                raise CodecError(f"unknown kind {data.get('is')!r}")
+            return _reader(option)(data)
+        raise CodecError(f"{data!r} is none of {options}")
+
+    return read
 
 
-def _decode_tuple(arguments: tuple[object, ...], data: Plain) -> tuple[typing.Any, ...]:
-    if not isinstance(data, list):
-        raise CodecError(f"{data!r} is no list")
-    if len(arguments) == 2 and arguments[1] is Ellipsis:
-        return tuple(decode(arguments[0], each) for each in data)
-    if len(arguments) != len(data):
-        raise CodecError(f"{len(data)} values where {len(arguments)} belong")
-    return tuple(decode(kind, each) for kind, each in zip(arguments, data, strict=True))
+def _tuple_reader(arguments: tuple[object, ...]) -> Reader:
+    repeated = _reader(arguments[0]) if len(arguments) == 2 and arguments[1] is Ellipsis else None
+    readers = () if repeated is not None else tuple(_reader(each) for each in arguments)
+
+    def read(data: Plain) -> tuple[typing.Any, ...]:
+        if not isinstance(data, list):
+            raise CodecError(f"{data!r} is no list")
+        if repeated is not None:
+            return tuple([repeated(each) for each in data])
+        if len(readers) != len(data):
+            raise CodecError(f"{len(data)} values where {len(readers)} belong")
+        return tuple([read_one(each) for read_one, each in zip(readers, data, strict=True)])
+
+    return read
 
 
 @functools.cache
-def _fields_of(kind: type) -> dict[str, object]:
+def _fields_of(kind: type) -> dict[str, Reader]:
     hints = typing.get_type_hints(kind)
-    return {field.name: hints[field.name] for field in dataclasses.fields(kind)}
+    return {field.name: _reader(hints[field.name]) for field in dataclasses.fields(kind)}
 
 
-def _decode_dataclass(kind: type, data: Plain) -> typing.Any:
-    if not isinstance(data, dict) or data.get("is") != kind.__name__:
+def _dataclass_reader(kind: type) -> Reader:
+    def read(data: Plain) -> typing.Any:
+        if not isinstance(data, dict) or data.get("is") != kind.__name__:
+            raise CodecError(f"{data!r} is no {kind.__name__}")
+        fields = _fields_of(kind)
+        values = {}
+        for name, value in data.items():
+            if name == "is":
+                continue
+            if name not in fields:
+                raise CodecError(f"{kind.__name__} has no field {name!r}")
+            values[name] = fields[name](value)
+        try:
+            return kind(**values)
+        except TypeError as error:
+            raise CodecError(f"{kind.__name__}: {error}") from error
+
+    return read
+
+
+def _plain_reader(kind: type) -> Reader:
+    if kind is date:
+        return lambda data: _made(kind, date.fromisoformat, data)
+    if issubclass(kind, StrEnum):
+        return lambda data: _made(kind, kind, data)
+
+    def read(data: Plain) -> typing.Any:
+        if type(data) is kind:
+            return data
+        if kind is float and type(data) is int:
+            return float(data)
         raise CodecError(f"{data!r} is no {kind.__name__}")
-    fields = _fields_of(kind)
-    unknown = set(data) - set(fields) - {"is"}
-    if unknown:
-        raise CodecError(f"{kind.__name__} has no field {sorted(unknown)[0]!r}")
-    values = {name: decode(fields[name], data[name]) for name in fields if name in data}
-    try:
-        return kind(**values)
-    except TypeError as error:
-        raise CodecError(f"{kind.__name__}: {error}") from error
+
+    return read
 
 
-def _decode_plain(kind: type, data: Plain) -> typing.Any:
-    if kind is date and isinstance(data, str):
-        return _made(date.fromisoformat, data)
-    if issubclass(kind, StrEnum) and isinstance(data, str):
-        return _made(kind, data)
-    if kind is float and isinstance(data, int | float) and not isinstance(data, bool):
-        return float(data)
-    if type(data) is kind:
-        return data
-    raise CodecError(f"{data!r} is no {kind.__name__}")
-
-
-def _made(make: typing.Callable[[str], typing.Any], data: str) -> typing.Any:
+def _made(kind: type, make: typing.Callable[[str], typing.Any], data: Plain) -> typing.Any:
+    if not isinstance(data, str):
+        raise CodecError(f"{data!r} is no {kind.__name__}")
     try:
         return make(data)
     except ValueError as error:

@@ -11,8 +11,12 @@ from grammar.findings import Animal, Finding
 
 def put_exam(visit: Visit, exam: Exam) -> Visit:
     """The visit with that exam in the place of the one of its number."""
-    exams = tuple(exam if e.number == exam.number else e for e in visit.exams)
-    return replace(visit, exams=exams)
+    exams = visit.exams
+    # From the end: the exam in hand is nearly always the last.
+    for place in range(len(exams) - 1, -1, -1):
+        if exams[place].number == exam.number:
+            return replace(visit, exams=(*exams[:place], exam, *exams[place + 1 :]))
+    return visit
 
 
 def open_exam(visit: Visit, started_at: str | None) -> Visit:

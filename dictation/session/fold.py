@@ -122,6 +122,8 @@ def _heard_from(visit: Visit, event: Heard) -> Visit:
 
 
 def _typed_from(visit: Visit, event: Typed) -> Visit:
+    if event.recording is None:
+        return visit
     recordings = tuple(
         replace(r, lines_read=max(r.lines_read, event.line or 0))
         if r.digest == event.recording

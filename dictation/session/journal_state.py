@@ -14,15 +14,18 @@ from dictation.session.schema import APPLICATION_ID
 
 @dataclass(frozen=True, slots=True)
 class JournalState:
-    """``opened_at``, ``changed_at``: UTC ISO 8601 of the first and the last event."""
+    """``opened_at``, ``changed_at``: UTC ISO 8601 of the first event and of ``last_seq``."""
 
     opened_at: str
     changed_at: str
     last_seq: int
 
 
-def journal_state(folder: Path) -> JournalState:
-    """The state of the journal in a folder. Raises BadInputError where there is none."""
+def journal_state(folder: Path, last_seq: int | None = None) -> JournalState:
+    """The state of the journal in a folder; ``last_seq``: as it was after that event.
+
+    Raises BadInputError where there is no journal, or no such event in it.
+    """
     path = folder / JOURNAL_NAME
     if not path.is_file():
         raise BadInputError(f"{folder} holds no visit: there is no {JOURNAL_NAME} in it.")
@@ -33,10 +36,13 @@ def journal_state(folder: Path) -> JournalState:
                 raise BadInputError(f"{path} is a database of another program.")
             rows = connection.execute(
                 "SELECT seq, at FROM event"
-                " WHERE seq = 1 OR seq = (SELECT max(seq) FROM event) ORDER BY seq"
+                " WHERE seq = 1 OR seq = coalesce(?, (SELECT max(seq) FROM event)) ORDER BY seq",
+                (last_seq,),
             ).fetchall()
     except sqlite3.DatabaseError as error:
         raise BadInputError(f"{path} cannot be read ({error}): put a copy of it back.") from error
     if not rows:
         raise BadInputError(f"{folder} holds no visit yet: nothing was recorded in it.")
+    if last_seq is not None and rows[-1][0] != last_seq:
+        raise BadInputError(f"{path} has no event {last_seq}.")
     return JournalState(rows[0][1], rows[-1][1], rows[-1][0])

@@ -9,9 +9,10 @@ from dictation.session.answer import decide, said_again, spoken_answer
 from dictation.session.asking import ask, either
 from dictation.session.breath import Breath, say_apart, standing_of
 from dictation.session.change import change_number, change_side, correct
+from dictation.session.effects import Alternative, Instead, JoinBack, Keep
 from dictation.session.exams import close_exam
 from dictation.session.undo import scratch
-from dictation.session.visit import Alternative, Instead, JoinBack, Keep, Visit
+from dictation.session.visit import Visit
 from dictation.session.wording import written
 from grammar.exam import Exam
 from grammar.findings import Animal, Command, CommandName, Note, Said

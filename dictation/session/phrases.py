@@ -167,15 +167,16 @@ def _on_record(before: Visit, after: Visit, phrase: Phrase, fate: Fate) -> Visit
 
 
 def _touches(before: Visit, after: Visit) -> tuple[Touch, ...]:
-    untouched = {id(exam) for exam in before.exams}
-    changed = [exam for exam in after.exams if id(exam) not in untouched]
-    touches = []
-    for exam in changed:
-        for recorded in exam.recorded:
-            earlier = before.recorded(recorded.number)
-            if earlier != recorded:
-                touches.append(Touch(recorded.number, earlier, recorded))
-    return tuple(touches)
+    # What is in a changed exam now was in a changed exam before, or nowhere.
+    same = {id(exam) for exam in before.exams} & {id(exam) for exam in after.exams}
+    was = {r.number: r for exam in before.exams if id(exam) not in same for r in exam.recorded}
+    return tuple(
+        Touch(recorded.number, was.get(recorded.number), recorded)
+        for exam in after.exams
+        if id(exam) not in same
+        for recorded in exam.recorded
+        if was.get(recorded.number) != recorded
+    )
 
 
 def _answered(before: Visit, after: Visit) -> tuple[str, ...]:

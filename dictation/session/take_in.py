@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
+from types import MappingProxyType
 
 from dictation.errors import MissingError, WrongUseError
+from dictation.session.effects import Effect, SetTo
 from dictation.session.events import (
     FINDINGS_AN_UTTERANCE,
     Event,
@@ -18,15 +20,21 @@ from dictation.session.events import (
 )
 from dictation.session.journal import Journal, holds_visit
 from dictation.session.session import grammar_version
-from dictation.session.taken_over import ExamTaken
+from dictation.session.taken_over import Asked, ExamTaken
 from grammar.exam import Exam, RecordedFinding
 
 
-def take_in(
-    folder: Path, exams: tuple[Exam, ...], opened: VisitOpened, herd: HerdListed | None, source: str
+def take_in(  # noqa: PLR0913, PLR0917 - what a visit is made of
+    folder: Path,
+    exams: tuple[Exam, ...],
+    opened: VisitOpened,
+    herd: HerdListed | None,
+    source: str,
+    asked: Mapping[int, tuple[Asked, ...]] = MappingProxyType({}),
 ) -> None:
     """Write a journal for these exams into a new folder.
 
+    ``asked``: by exam, its questions, whose answers name findings by their place in it, from 1.
     Raises WrongUseError where the folder holds a visit already, MissingError where it cannot be
     written. What is written under another name is moved into place at the end, in one step.
     """
@@ -36,7 +44,7 @@ def take_in(
     shutil.rmtree(partial, ignore_errors=True)
     try:
         with Journal.write(partial) as journal:
-            for event in _events(exams, opened, herd, source):
+            for event in _events(exams, opened, herd, source, asked):
                 journal.append(event)
         if folder.is_dir():
             folder.rmdir()
@@ -55,7 +63,11 @@ def opened_on(on: date, farm: str | None) -> VisitOpened:
 
 
 def _events(
-    exams: tuple[Exam, ...], opened: VisitOpened, herd: HerdListed | None, source: str
+    exams: tuple[Exam, ...],
+    opened: VisitOpened,
+    herd: HerdListed | None,
+    source: str,
+    asked: Mapping[int, tuple[Asked, ...]],
 ) -> Iterator[Event]:
     yield opened
     if herd is not None:
@@ -73,8 +85,24 @@ def _events(
             questions=exam.open_queries,
             seen=utterance,
             source=source,
+            asked=tuple(_with_numbers(each, recorded) for each in asked.get(exam.number, ())),
         )
     yield VisitClosed(f"taken in from {source}")
+
+
+def _with_numbers(asked: Asked, recorded: tuple[RecordedFinding, ...]) -> Asked:
+    """The question with findings named by their numbers instead of their places."""
+
+    def numbered(effect: Effect) -> Effect:
+        assert isinstance(effect, SetTo)
+        changes = tuple((recorded[place - 1].number, what) for place, what in effect.changes)
+        return SetTo(changes, tuple(recorded[place - 1].number for place in effect.withdraw))
+
+    return replace(
+        asked,
+        alternatives=tuple(replace(a, effect=numbered(a.effect)) for a in asked.alternatives),
+        no=None if asked.no is None else numbered(asked.no),
+    )
 
 
 def _numbered(

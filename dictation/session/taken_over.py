@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from dictation.session.effects import Alternative, Effect
 from grammar.exam import Exam, RecordedFinding
 
 if TYPE_CHECKING:
@@ -12,11 +13,22 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
+class Asked:
+    """A question that was open in a file, with what each answer does to the exam's findings."""
+
+    question: str
+    why: str
+    alternatives: tuple[Alternative, ...] = ()
+    no: Effect | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class ExamTaken:
     """An exam was taken over as it stood in a file. ``source``: the folder it came from.
 
-    Numbers of findings follow from utterances as elsewhere; ``questions`` were open there.
-    ``seen``: number of the last utterance that they use.
+    Numbers of findings follow from utterances as elsewhere; ``questions`` were open there,
+    ``asked`` are the same where they came with their answers. ``seen``: number of the last
+    utterance that they use.
     """
 
     number: int
@@ -26,6 +38,7 @@ class ExamTaken:
     questions: tuple[str, ...]
     seen: int
     source: str
+    asked: tuple[Asked, ...] = ()
 
 
 def take_over(visit: Visit, event: ExamTaken) -> Visit:
@@ -55,13 +68,17 @@ def take_over(visit: Visit, event: ExamTaken) -> Visit:
     if looked_up is not None and looked_up.tag is None and event.tag is not None:
         # Known there by an electronic number alone, whose list is not at hand here.
         visit = put_exam(visit, replace(looked_up, tag=event.tag))
-    for place, question in enumerate(event.questions, start=1):
+    unknown = f"it was open in {event.source}"
+    questions = event.asked or tuple(Asked(words, unknown) for words in event.questions)
+    for place, asked in enumerate(questions, start=1):
         query = Query(
             id=f"u{event.seen}.taken{place}",
             utterance=event.seen,
             exam=event.number,
-            question=question,
-            why=f"it was open in {event.source}",
+            question=asked.question,
+            why=asked.why,
+            alternatives=asked.alternatives,
+            no=asked.no,
         )
         visit = put_query(visit, query)
     return visit

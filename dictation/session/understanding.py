@@ -8,7 +8,8 @@ from collections.abc import Callable, Iterable
 from datetime import date
 
 from dictation.session.doubt import NUMBER_WORDS, Parse
-from dictation.session.visit import Instead, Keep, Query, Visit
+from dictation.session.effects import Instead, Keep
+from dictation.session.visit import Query, Visit
 from grammar.findings import (
     AnswerWord,
     Command,

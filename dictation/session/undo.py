@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from dictation.session.asking import ask, lapse, settle
 from dictation.session.breath import standing_of
+from dictation.session.effects import Alternative, Keep, TakeBack
 from dictation.session.events import FINDINGS_AN_UTTERANCE
 from dictation.session.exams import (
     drop_exam,
@@ -15,7 +16,7 @@ from dictation.session.exams import (
     requery,
     set_state,
 )
-from dictation.session.visit import Alternative, Keep, QueryState, TakeBack, Utterance, Visit
+from dictation.session.visit import QueryState, Utterance, Visit
 from dictation.session.wording import written
 from grammar.exam import FindingState
 

@@ -6,9 +6,10 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
+from dictation.session.effects import Alternative, Effect
 from dictation.session.events import Captured, Event
 from grammar.exam import Exam, KnownAnimal, RecordedFinding
-from grammar.findings import Finding, Said
+from grammar.findings import Finding
 
 
 class Fate(StrEnum):
@@ -30,57 +31,6 @@ class QueryState(StrEnum):
     OPEN = "open"
     ANSWERED = "answered"
     LAPSED = "lapsed"
-
-
-@dataclass(frozen=True, slots=True)
-class Keep:
-    """Take the findings of the utterance as they were recorded."""
-
-
-@dataclass(frozen=True, slots=True)
-class Drop:
-    """Withdraw the findings of the utterance."""
-
-
-@dataclass(frozen=True, slots=True)
-class Instead:
-    """Withdraw the findings of the utterance and do what is said here, as sure."""
-
-    said: tuple[Said, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class SetTo:
-    """Give findings other values: pairs of a finding's number and its new value."""
-
-    changes: tuple[tuple[int, Finding], ...]
-    withdraw: tuple[int, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class TakeBack:
-    """Take an earlier utterance back."""
-
-    utterance: int
-
-
-@dataclass(frozen=True, slots=True)
-class JoinBack:
-    """The exam was opened by mistake: its findings belong to the exam before it."""
-
-    exam: int
-    into: int
-
-
-Effect = Keep | Drop | Instead | SetTo | TakeBack | JoinBack
-
-
-@dataclass(frozen=True, slots=True)
-class Alternative:
-    """One answer to a query: its words, and what taking it does."""
-
-    words: str
-    effect: Effect
 
 
 @dataclass(frozen=True, slots=True)
@@ -241,7 +191,10 @@ class Visit:
     def exam(self, number: int | None) -> Exam | None:
         """The exam of that number, if there is one."""
         # From the end: the exam in hand is nearly always the last.
-        return next((e for e in reversed(self.exams) if e.number == number), None)
+        for exam in reversed(self.exams):
+            if exam.number == number:
+                return exam
+        return None
 
     @property
     def exam_in_hand(self) -> Exam | None:
@@ -251,8 +204,9 @@ class Visit:
     def exam_of(self, finding: int) -> Exam | None:
         """The exam that a finding is in."""
         for exam in reversed(self.exams):
-            if any(recorded.number == finding for recorded in exam.recorded):
-                return exam
+            for recorded in exam.recorded:
+                if recorded.number == finding:
+                    return exam
         return None
 
     def recorded(self, finding: int) -> RecordedFinding | None:

@@ -65,7 +65,7 @@ def test_a_second_export_of_the_same_visit_gives_the_same_files(
     one = {path.name: path.read_bytes() for path in (tmp_path / "one").iterdir()}
     two = {path.name: path.read_bytes() for path in (tmp_path / "two").iterdir()}
     assert one == two
-    assert len(one) == 6
+    assert len(one) == 7
 
 
 def test_a_visit_that_went_on_updates_its_calendar(visit: Path, tmp_path: Path) -> None:

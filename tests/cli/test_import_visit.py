@@ -35,8 +35,9 @@ def visit(tmp_path: Path) -> Path:
     return folder
 
 
-def files(folder: Path) -> tuple[bytes, bytes]:
-    return (folder / "exams.csv").read_bytes(), (folder / "findings.csv").read_bytes()
+def files(folder: Path) -> tuple[bytes, ...]:
+    names = ("exams.csv", "findings.csv", "questions.csv")
+    return tuple((folder / name).read_bytes() for name in names)
 
 
 def test_the_files_of_the_imported_visit_are_the_same(visit: Path, tmp_path: Path) -> None:
@@ -89,3 +90,16 @@ def test_without_a_day_it_is_asked_for(
     assert run(["import", "visit", str(visit), "--out", out]) == 2
     assert "--date" in capsys.readouterr().err
     assert run(["import", "visit", str(visit), "--date", "2026-11-18", "--out", out]) == 0
+
+
+def test_a_question_between_two_animals_is_left_out_by_name(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    said = tmp_path / "said.txt"
+    said.write_text("cow 5\nopen\nclose\nmumble the crown rump\n", encoding="utf-8")
+    visit, out = str(tmp_path / "visit"), str(tmp_path / "again")
+    assert run(["replay", str(said), "--out", visit, "--date", "2026-11-18"]) == 0
+    capsys.readouterr()
+    assert run(["import", "visit", visit, "--date", "2026-11-18", "--out", out]) == 0
+    told = capsys.readouterr().err
+    assert "asked between two animals: Not understood: 'mumble the crown rump'" in told

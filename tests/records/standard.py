@@ -32,6 +32,7 @@ FIELDS = {
 COMMON = {
     "resourceType",
     "meta",
+    "location",
     "id",
     "animal",
     "eventDateTime",

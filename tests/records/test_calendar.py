@@ -45,6 +45,19 @@ def test_a_pregnant_cow_has_dry_off_sexing_and_calving_days() -> None:
     }
 
 
+def test_signs_of_a_loss_stand_on_every_day_of_the_calf() -> None:
+    said = ("cow eight three seven", "pregnant forty-five days", "no heartbeat")
+    visit = heard(*said, "recheck in one week")
+    found = {event.summary.value: event.description.value for event in events(visit)}
+    assert set(found) == {
+        "Recheck: tag 837",
+        "Calf sex can be seen, if not lost: tag 837",
+        "Dry off, if not lost: tag 837",
+        "Expected to calve, if not lost: tag 837",
+    }
+    assert sum("Said of her too: no heartbeat." in words for words in found.values()) == 3
+
+
 def test_a_heifer_is_not_dried_off_and_her_recheck_has_its_day() -> None:
     found = days("heifer two six oh five", "pregnant thirty-two days", "recheck in four weeks")
     assert found["Recheck: tag 2605"] == (date(2026, 12, 16), date(2026, 12, 17))

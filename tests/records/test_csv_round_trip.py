@@ -22,6 +22,8 @@ from dictation.records.csv_reading import read_csv_visit
 from dictation.records.finding_cells import Cells
 from dictation.records.findings_reading import read_finding
 from dictation.records.findings_rows import FINDINGS_HEADER, finding_rows
+from dictation.records.questions_file import QUESTIONS_NAME
+from dictation.records.visit_files import write_records
 from dictation.session.events import VisitClosed
 from dictation.session.visit import Visit
 from grammar.exam import Exam, FindingState, RecordedFinding
@@ -166,14 +168,15 @@ def test_a_spreadsheet_opens_and_saves_the_files_without_damage(
 ) -> None:
     notes = [part for text in HOSTILE for part in ("take a note", Chatter(text))]
     visit = farm_visit("next cow oh four one two", "open", *notes)
-    write_csv(tmp_path, visit.exams, flags_of(visit))
+    write_records(tmp_path, visit, flags_of(visit))
     saved = tmp_path / "saved"
     as_csv = "csv:Text - txt - csv (StarCalc):44,34,76,1"
     command = [spreadsheet, "--headless", f"-env:UserInstallation={(tmp_path / 'user').as_uri()}"]
     # 76 is UTF-8, as a person chooses when opening a file without a byte order mark.
     command += ["--infilter=CSV:44,34,76,1", "--convert-to", as_csv, "--outdir", str(saved)]
-    command += [str(tmp_path / EXAMS_NAME), str(tmp_path / FINDINGS_NAME)]
+    command += [str(tmp_path / name) for name in (EXAMS_NAME, FINDINGS_NAME, QUESTIONS_NAME)]
     subprocess.run(command, check=True, capture_output=True, timeout=120)
     before = read_csv_visit(tmp_path, ON, HERD)
+    assert any(asked.alternatives for mine in before.asked.values() for asked in mine)
     assert read_csv_visit(saved, ON, HERD) == before
     assert before.exams[-1].tag == "0412"

@@ -7,7 +7,7 @@ from datetime import date, datetime
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from openpyxl import Workbook
 
@@ -260,7 +260,7 @@ def standard(folder: Path, records: object) -> Path:
 
 
 NUMBER = {"scheme": "std.iso.11785", "id": "276000312312345"}
-ANIMAL = {
+ANIMAL: dict[str, object] = {
     "resourceType": "icarAnimalCoreResource",
     "identifier": NUMBER,
     "specie": "Cattle",
@@ -332,8 +332,11 @@ def test_an_animal_known_only_by_her_events_has_her_number_in_the_herd(tmp_path:
         ("not a record", "holds no animals"),
         ([1, 2], "holds no animals"),
         ([], "holds no animals"),
-        ([ANIMAL, event("icarReproParturitionEventResource", "soon")], "line 2, column eventDate"),
-        ([{"resourceType": "icarReproPregnancyCheckEventResource"}], "line 1, column animal"),
+        (
+            [ANIMAL, event("icarReproParturitionEventResource", "soon")],
+            "record 2, field eventDateTime",
+        ),
+        ([{"resourceType": "icarReproPregnancyCheckEventResource"}], "record 1, field animal"),
     ],
 )
 def test_a_mistake_in_the_standard_s_json_is_told(
@@ -346,3 +349,85 @@ def test_a_mistake_in_the_standard_s_json_is_told(
 def test_broken_json_is_told(tmp_path: Path) -> None:
     with pytest.raises(BadInputError, match="is not JSON"):
         read_herd_list(file(tmp_path, "{", name="herd.json"))
+
+
+def test_every_mistake_in_the_standard_s_json_is_told_at_once(tmp_path: Path) -> None:
+    other = {"scheme": "org.example.herd", "id": "9"}
+    records = [
+        ANIMAL,
+        {"resourceType": "icarAnimalCoreResource", "managementTag": "5"},
+        ANIMAL,
+        ANIMAL | {"identifier": other},
+        event("icarReproInseminationEventResource", "soon"),
+        event("icarReproParturitionEventResource", "2026-07-12", damParity="3"),
+        event("icarReproPregnancyCheckEventResource", "2026-07-12") | {"animal": {"id": "5"}},
+    ]
+    with pytest.raises(BadInputError) as caught:
+        read_herd_list(standard(tmp_path, records))
+    for part in (
+        "record 2, field identifier: is missing",
+        "record 3, field identifier: 276000312312345 is in record 1 too",
+        "record 4, field managementTag: 837 is in record 1 too",
+        "record 5, field eventDateTime: 'soonT12:00:00Z'",
+        "record 1, field damParity: '3' is no whole number",
+        "record 7, field animal: is missing",
+    ):
+        assert part in str(caught.value)
+
+
+def test_who_left_the_farm_and_bulls_are_no_cows_of_the_herd(tmp_path: Path) -> None:
+    def another(number: str, **more: object) -> dict[str, object]:
+        identifier = {"scheme": "org.example.herd", "id": number}
+        return ANIMAL | {"identifier": identifier, "managementTag": number, **more}
+
+    records = [
+        another("1"),
+        another("2", status="OffFarm"),
+        another("3", status="Dead"),
+        another("4", gender="Male"),
+        another("5", status="Unknown"),
+        event("icarReproPregnancyCheckEventResource", "2026-11-01", result="Empty")
+        | {"animal": {"scheme": "org.example.herd", "id": "2"}},
+    ]
+    animals = read_herd_list(standard(tmp_path, records)).animals
+    assert [animal.tag for animal in animals] == ["1", "5"]
+    with pytest.raises(BadInputError, match="names no animal"):
+        read_herd_list(standard(tmp_path, records[1:3]))
+
+
+def test_what_hornsweep_sends_can_be_read_back_as_earlier_results(tmp_path: Path) -> None:
+    golden = Path(__file__).parent / "golden" / "icar" / "pregnancy_checks.json"
+    animals = read_herd_list(standard(tmp_path, json.loads(golden.read_text("utf-8")))).animals
+    statuses = {animal.tag: animal.last_status for animal in animals}
+    assert (statuses["412"], statuses["1146"]) == ("open", "pregnant")
+
+
+json_values = st.recursive(
+    st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=8),
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=8), inner),
+    max_leaves=6,
+)
+FIELDS = (
+    "identifier", "alternativeIdentifiers", "managementTag", "primaryBreed", "status", "gender",
+    "meta", "animal", "eventDateTime", "eventEndDateTime", "damParity", "result", "responsible",
+    "sireIdentifiers", "sireOfficialName", "inseminationType", "resourceType",
+)  # fmt: skip
+
+
+@settings(max_examples=150, deadline=None, suppress_health_check=list(HealthCheck))
+@given(st.integers(0, 3), st.sampled_from(FIELDS), json_values)
+def test_no_value_of_any_field_is_more_than_a_mistake(
+    tmp_path: Path, which: int, name: str, value: object
+) -> None:
+    records: list[dict[str, object]] = [
+        ANIMAL,
+        event("icarReproParturitionEventResource", "2026-07-12", damParity=3),
+        event("icarReproInseminationEventResource", "2026-10-04", sireOfficialName="Rowan"),
+        event("icarReproPregnancyCheckEventResource", "2026-11-10", result="Pregnant"),
+    ]
+    records[which] = records[which] | {name: value}
+    try:
+        animals = read_herd_list(standard(tmp_path, records)).animals
+    except BadInputError:
+        return
+    assert all(animal.tag for animal in animals)

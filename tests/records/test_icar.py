@@ -259,3 +259,30 @@ def test_a_time_that_was_not_recorded_is_noon_and_says_so() -> None:
 
 def test_the_visit_has_something_of_everything() -> None:
     assert len(farm_visit().exams) == sum("cow" in str(p) or "heifer" in str(p) for p in SPOKEN)
+
+
+def test_every_event_says_where_where_that_was_given() -> None:
+    placed = replace(SENDER, location=("org.example.holding", "12/345"))
+    made = exported(farm_visit(), placed).events
+    assert [fault for event in made for fault in faults(event)] == []
+    assert all(
+        event["location"] == {"scheme": "org.example.holding", "id": "12/345"} for event in made
+    )
+    assert all("location" not in event for event in exported(farm_visit()).events)
+
+
+def test_a_condition_score_goes_in_words_only_and_is_named() -> None:
+    said = ("cow eight three seven", "pregnant forty-five days", "condition two and a half")
+    (event,) = events(*said)
+    assert event["remark"] == "Pregnant 45 days. Condition 2.5."
+    told = left(*said)
+    assert "condition 1" in told
+    assert "not sent as a conformation score" in told
+    assert "conformation" not in left(*said[:2])
+
+
+def test_how_many_expected_calvings_are_not_sent_is_told() -> None:
+    assert "Not sent: expected calving of 1." in left(
+        "cow eight three seven", "pregnant forty-five days", "next cow four one two", "open"
+    )
+    assert "expected calving" not in left("cow four one two", "open")

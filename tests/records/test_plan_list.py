@@ -9,6 +9,7 @@ import pytest
 from dictation.records.plan_list import Planned, not_understood, plan
 from grammar.exam import KnownAnimal, Service
 from tests.records.visits import heard
+from tests.session.spoken import Unsure
 
 ON = date(2026, 11, 18)
 
@@ -113,6 +114,49 @@ def test_a_recheck_that_was_done_since_is_not_asked_for_again() -> None:
 
     later = replace(heard("cow five", "open").exams[0], on_date=ON + timedelta(days=10))
     assert plan((), ON + timedelta(days=20), (first, later)) == ()
+
+
+def planned_after(days: int, animal: KnownAnimal, *said: str) -> list[str]:
+    """Rules for an animal so many days after a visit at which this was said of her."""
+    exams = heard("cow five", *said).exams
+    found = plan((animal,), ON + timedelta(days=days), exams)
+    return [reason.rule for planned in found for reason in planned.reasons]
+
+
+@pytest.mark.parametrize(
+    ("days", "animal", "said", "expected"),
+    [
+        (30, cow(served=40), ("pregnant forty days",), []),
+        (12, cow(served=34), ("pregnant thirty-four days",), ["second_look"]),
+        (14, cow(served=40, calved=90), ("open",), ["open_long"]),
+        (14, cow(served=40, calved=90), ("uncertain",), ["served_not_checked"]),
+        (14, cow(served=40, calved=90), ("pregnant forty days", "lost it"), ["open_long"]),
+        # Too young to be seen at that visit, or served after it.
+        (14, cow(served=20), ("open",), ["served_not_checked"]),
+        (40, cow(served=-5), ("pregnant forty days",), ["served_not_checked"]),
+        # In calf of a service that the list does not know.
+        (30, cow(calved=90), ("pregnant forty days",), []),
+        (12, cow(calved=90), ("pregnant forty days",), ["second_look"]),
+        (30, cow(calved=90), ("pregnant",), []),
+        (30, cow(calved=90), ("open",), ["not_served"]),
+        # She has calved since: that was another pregnancy.
+        (30, cow(calved=-3), ("pregnant forty days",), []),
+        (64, cow(calved=-3), ("pregnant forty days",), ["not_served"]),
+        (14, cow(served=40, status="open"), ("pregnant forty days",), ["list_and_visit_differ"]),
+        (14, cow(served=40, status="pregnant"), ("open",), ["list_and_visit_differ"]),
+        (30, cow(served=40, status="pregnant"), ("pregnant forty days",), []),
+    ],
+)
+def test_what_an_earlier_visit_found_is_not_asked_for_again(
+    days: int, animal: KnownAnimal, said: tuple[str, ...], expected: list[str]
+) -> None:
+    assert planned_after(days, animal, *said) == expected
+
+
+def test_a_result_in_doubt_is_no_result() -> None:
+    exams = heard("cow five", Unsure("pregnant forty days", ("pregnant fourteen days",))).exams
+    (planned,) = plan((cow(served=40),), ON + timedelta(days=30), exams)
+    assert [reason.rule for reason in planned.reasons] == ["served_not_checked"]
 
 
 def test_words_for_a_result_that_are_not_understood_are_told_and_not_used() -> None:

@@ -10,9 +10,9 @@ import polars as pl
 import pytest
 
 from dictation.errors import HornsweepError
-from dictation.records.practice import gathering
 from dictation.records.practice.exam_lines import ExamLine, lines_of
-from dictation.records.practice.gathering import Gathered, gather, visit_folders
+from dictation.records.practice.folding import POOL_FROM
+from dictation.records.practice.gathering import Gathered, frame_schema, gather, visit_folders
 from dictation.records.practice.shares import Share
 from dictation.records.practice.summary import Summary, summarise_practice
 from dictation.session.events import HerdListed, VisitOpened
@@ -50,14 +50,16 @@ def line(  # noqa: PLR0913, PLR0917 - one a column that matters here
     service_on = None if served_ago is None else on - timedelta(days=served_ago)
     stated = age if measured is not None else None
     return ExamLine(
-        "farm", on, 1, tag, status, service_on, number, sire, None, age, stated, measured,
+        on, 1, tag, status, service_on, number, sire, None, age, stated, measured,
         None if measured is None else 4.0, 3, False, False,
     )  # fmt: skip
 
 
 def summary(*lines: ExamLine) -> Summary:
-    rows = [("k", "f", *(getattr(each, name) for name in ExamLine.__slots__)) for each in lines]
-    return summarise_practice(pl.DataFrame(rows, schema=gathering._schema(), orient="row"))
+    rows = [
+        ("k", "f", "farm", *(getattr(each, name) for name in ExamLine.__slots__)) for each in lines
+    ]
+    return summarise_practice(pl.DataFrame(rows, schema=frame_schema(), orient="row"))
 
 
 def shares(groups: tuple[object, ...]) -> dict[str, tuple[int, int]]:
@@ -163,7 +165,7 @@ def test_a_line_says_which_service_a_result_is_about() -> None:
     def of(*phrases: str) -> ExamLine:
         visit = heard("cow five", *phrases)
         exams = tuple(replace(exam, known=cow) for exam in visit.exams)
-        return lines_of(replace(visit, exams=exams), "farm")[0]
+        return lines_of(replace(visit, exams=exams))[0]
 
     assert (of("open").service_number, of("open").sire) == (2, "second")
     assert of("open").inseminator == "Ash"
@@ -174,7 +176,7 @@ def test_a_line_says_which_service_a_result_is_about() -> None:
 
 def test_a_doubt_is_counted_and_its_value_is_not() -> None:
     visit = heard("cow five", Unsure("pregnant forty days", ("pregnant fourteen days",)))
-    (of_it,) = lines_of(visit, "farm")
+    (of_it,) = lines_of(visit)
     assert (of_it.status, of_it.asked, of_it.unsettled) == (None, True, True)
 
 
@@ -241,11 +243,11 @@ def test_a_damaged_journal_is_left_out_by_name(tmp_path: Path) -> None:
 
 
 def test_several_processes_gather_what_one_does(tmp_path: Path) -> None:
-    for number in range(gathering.POOL_FROM):
+    for number in range(POOL_FROM):
         day = ON + timedelta(days=number)
-        write(tmp_path / f"v{number}", "cow five", "open", "next cow six", "pregnant", on=day)
+        write(tmp_path / f"v{number:02}", "cow five", "open", "next cow six", "pregnant", on=day)
     found = gathered(tmp_path)
-    assert found.folded == gathering.POOL_FROM
+    assert found.folded == POOL_FROM
     alone = [gather((folder,), None).frame for folder in visit_folders((tmp_path,))]
     assert found.frame.drop("key").equals(pl.concat(alone).drop("key"))
 
@@ -257,7 +259,7 @@ def test_hostile_names_are_only_names(tmp_path: Path) -> None:
 
 
 def test_the_exams_of_the_farm_visit_are_all_there() -> None:
-    lines = lines_of(farm_visit(), "farm")
+    lines = lines_of(farm_visit())
     assert [each.status for each in lines] == [
         "pregnant", "open", "pregnant", "pregnant", None, "open", "lost", "uncertain",
     ]  # fmt: skip

@@ -20,6 +20,7 @@ def write(wanted: Wanted) -> tuple[Path, ...]:
         wanted.herd_id,
         wanted.vet,
         wanted.zone,
+        wanted.location,
     )
     export = icar_export(wanted.visit.exams, sender)
     for line in sentences(export.left_out, export.only_in_words):

@@ -22,3 +22,4 @@ class Wanted:
     source: str | None = None
     vet: str | None = None
     zone: tzinfo | None = None
+    location: tuple[str, str] | None = None

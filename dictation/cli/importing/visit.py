@@ -9,8 +9,9 @@ import click
 from dictation.cli.console import sentence
 from dictation.cli.visits import VisitDate, When, herd_event, read_visit
 from dictation.errors import WrongUseError
-from dictation.records.csv_files import write_csv
 from dictation.records.csv_reading import read_csv_visit
+from dictation.records.questions_file import questions_of_no_exam
+from dictation.records.visit_files import write_visit_files
 from dictation.session.take_in import opened_on, take_in
 
 
@@ -29,15 +30,17 @@ def command(
     """Take a visit in that was exported as CSV, whole or not at all.
 
     CSV does not carry the herd list, the sound or who approved what: give the list again with
-    --herd. Ages and dates are reckoned anew.
+    --herd, and approve again what you stand for. Ages and dates are reckoned anew.
     """
     listed = None if herd is None else herd_event(herd)
     animals = () if listed is None else listed.animals
     read = read_csv_visit(folder, None if when is None else when.on, animals)
     if read.on_date is None:
         raise WrongUseError("The files do not say which day it was: give it with --date.")
-    take_in(out, read.exams, opened_on(read.on_date, farm), listed, folder.name)
+    take_in(out, read.exams, opened_on(read.on_date, farm), listed, folder.name, read.asked)
     visit, flags = read_visit(out)
-    write_csv(out, visit.exams, flags)
+    write_visit_files(out, visit, flags)
+    for question in questions_of_no_exam(folder):
+        sentence(f"Left out, asked between two animals: {question} Settle it in the visit itself.")
     findings = sum(len(exam.recorded) for exam in visit.exams)
     sentence(f"{out}: {len(visit.exams)} exams and {findings} findings of {read.on_date}.")

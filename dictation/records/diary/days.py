@@ -44,6 +44,9 @@ def days_of(exam: Exam) -> tuple[Day, ...]:
     found: dict[Purpose, Day] = {}
 
     def put(purpose: Purpose, first: date, last: date, title: str, words: str = "") -> None:
+        if ahead.signs_of_loss and purpose is not Purpose.RECHECK:
+            title = f"{title}, if not lost"
+            words = f"Said of her too: {'; '.join(ahead.signs_of_loss)}. {words}"
         told = f"{words} {RECORDED.format(on=exam.on_date.isoformat())}".strip()
         if last >= exam.on_date:
             found[purpose] = Day(exam.number, purpose, first, last, f"{title}: {who}", told)

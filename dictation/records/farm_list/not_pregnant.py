@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dictation.records.ahead import is_lost
+from dictation.records.ahead import is_lost, signs_of_loss
 from dictation.records.exam_rows import status_of
 from dictation.records.farm_list.part import Line, Part, by_tag, tag_of
 from dictation.records.settled import settled, status_in_doubt
@@ -11,7 +11,6 @@ from grammar.exam import Exam
 from grammar.facts import ExamFacts, facts_of
 from grammar.findings import (
     Animal,
-    Membranes,
     OvarianStructure,
     Pregnancy,
     PregnancyStatus,
@@ -30,7 +29,6 @@ _NOTHING_TO_SEE = frozenset(
         UterineState.INVOLUTED,
     }
 )
-_DEAD = frozenset({UterineState.MUMMIFIED, UterineState.MACERATED})
 
 
 def is_open(exam: Exam) -> bool:
@@ -56,16 +54,6 @@ def losses(exams: tuple[Exam, ...]) -> Part:
     )
     heed = (LOSS,) if lines else ()
     return Part("losses", "Losses and signs of one", ("What was found",), lines, "by tag", heed)
-
-
-def signs_of_loss(facts: ExamFacts) -> list[str]:
-    """What was said of a conceptus that is dead or in danger, in words."""
-    signs = []
-    for _, life in facts.viabilities:
-        if life.loss or life.heartbeat is False or life.membranes is Membranes.DETACHED:
-            signs.append(written(life))
-    signs += [written(told.finding) for told in facts.uteri if told.finding.state in _DEAD]
-    return signs
 
 
 def not_said(exams: tuple[Exam, ...]) -> Part:

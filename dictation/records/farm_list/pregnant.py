@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from datetime import date
 
-from dictation.records.ahead import ahead_of, is_lost
+from dictation.records.ahead import ahead_of, is_lost, signs_of_loss
 from dictation.records.exam_rows import status_of
-from dictation.records.farm_list.not_pregnant import signs_of_loss
 from dictation.records.farm_list.part import SMALLER, Line, Part, by_tag, day, tag_of
 from dictation.records.settled import settled, status_in_doubt
 from grammar.ageing.estimate import AgeFrom

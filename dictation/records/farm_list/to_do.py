@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from dictation.records.farm_list.not_pregnant import signs_of_loss
+from dictation.records.ahead import signs_of_loss
 from dictation.records.farm_list.part import Line, Part, by_tag, day, tag_of
 from dictation.records.icar.diagnosis import is_condition
 from dictation.records.settled import settled

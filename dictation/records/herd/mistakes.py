@@ -11,15 +11,16 @@ MISTAKES_SHOWN = 10
 
 
 class Mistakes:
-    """What is wrong with a file."""
+    """What is wrong with a file. ``line``, ``column``: what its places are called."""
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, line: str = "line", column: str = "column") -> None:
         self._path = path
+        self._line, self._column = line, column
         self._found: list[str] = []
 
     def add(self, line: int, column: str, what: str) -> None:
         """A mistake on a line of the file, from 1."""
-        self._found.append(f"line {line}, column {column}: {what}")
+        self._found.append(f"{self._line} {line}, {self._column} {column}: {what}")
 
     def stop_if_any(self) -> None:
         """Raise BadInputError with all of them, if there is one."""

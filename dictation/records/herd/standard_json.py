@@ -1,7 +1,7 @@
 """A herd list in the open Animal Data Exchange standard's JSON: animals and their events.
 
-Read are animals (icarAnimalCoreResource), inseminations with their sires, time with a bull,
-calvings and earlier pregnancy checks, in one array, one collection, or a list of collections.
+Read are cows on the farm (icarAnimalCoreResource), inseminations with their sires, time with a
+bull, calvings and earlier pregnancy checks, in one array, one collection, or a list of collections.
 """
 
 from __future__ import annotations
@@ -31,12 +31,18 @@ _NO_SERVICE = frozenset({"Implantation"})
 Json = dict[str, Any]
 
 
+_GONE = frozenset({"Dead", "OffFarm"})
+
+Key = tuple[str, str]
+
+
 @dataclass
 class _Known:
-    """An animal while its events are gathered."""
+    """An animal while its events are gathered. ``gone``: not on the farm, or no cow."""
 
     record: Json
     place: int
+    gone: bool = False
     parity: int | None = None
     calved_on: date | None = None
     services: list[Service] = field(default_factory=list)
@@ -45,22 +51,45 @@ class _Known:
 
 
 def standard_animals(path: Path, content: bytes) -> tuple[KnownAnimal, ...]:
-    """The animals of a file. Raises BadInputError; a mistake's line is the record, from 1."""
-    mistakes = Mistakes(path)
-    records = list(enumerate(_records(path, content), start=1))
-    animals: dict[tuple[str, str], _Known] = {}
+    """The animals of a file. Raises BadInputError; a mistake's place is the record, from 1."""
+    mistakes = Mistakes(path, "record", "field")
+    records = [
+        (place, record)
+        for place, record in enumerate(_records(path, content), start=1)
+        if not _deleted(record)
+    ]
+    animals: dict[Key, _Known] = {}
     for place, record in records:
         if record.get("resourceType") == ANIMAL:
-            known = _Known(record, place)
-            for key in _identifiers(record):
-                animals.setdefault(key, known)
+            _meet(place, record, animals, mistakes)
     for place, record in records:
-        if record.get("resourceType") != ANIMAL and not _deleted(record):
+        if record.get("resourceType") in (INSEMINATION, CALVING, CHECK):
             _take(place, record, animals, mistakes)
     each_once = {id(known): known for known in animals.values()}.values()
-    found = tuple(_animal(known, mistakes) for known in each_once)
+    found = [(known.place, _animal(known, mistakes)) for known in each_once if not known.gone]
+    _tags_differ(found, mistakes)
     mistakes.stop_if_any()
-    return found
+    return tuple(animal for _, animal in found)
+
+
+def _meet(place: int, record: Json, animals: dict[Key, _Known], mistakes: Mistakes) -> None:
+    gone = _text(record.get("status")) in _GONE or record.get("gender") == "Male"
+    known = _Known(record, place, gone)
+    keys = list(_identifiers(record))
+    if not keys:
+        mistakes.add(place, "identifier", "is missing, or has no scheme and id")
+    for key in keys:
+        if key in animals:
+            mistakes.add(place, "identifier", f"{key[1]} is in record {animals[key].place} too")
+        animals.setdefault(key, known)
+
+
+def _tags_differ(found: list[tuple[int, KnownAnimal]], mistakes: Mistakes) -> None:
+    first: dict[str, int] = {}
+    for place, animal in found:
+        if animal.tag and first.setdefault(animal.tag, place) != place:
+            words = f"{animal.tag} is in record {first[animal.tag]} too"
+            mistakes.add(place, "managementTag", words)
 
 
 def _records(path: Path, content: bytes) -> Iterator[Json]:
@@ -85,12 +114,15 @@ def _members(data: Any) -> Iterator[Any]:
             yield each
 
 
-def _identifiers(record: Json) -> Iterator[tuple[str, str]]:
+def _identifiers(record: Json) -> Iterator[Key]:
+    others = record.get("alternativeIdentifiers")
     every = [record.get("identifier"), record.get("animal")]
-    every += record.get("alternativeIdentifiers") or []
-    for each in every:
-        if isinstance(each, dict) and {"scheme", "id"} <= set(each):
-            yield str(each["scheme"]), str(each["id"])
+    for each in [*every, *(others if isinstance(others, list) else [])]:
+        if not isinstance(each, dict):
+            continue
+        scheme, number = _text(each.get("scheme")), _text(each.get("id"))
+        if scheme is not None and number is not None:
+            yield scheme, number
 
 
 def _deleted(record: Json) -> bool:
@@ -98,20 +130,17 @@ def _deleted(record: Json) -> bool:
     return isinstance(meta, dict) and meta.get("isDeleted") is True
 
 
-def _take(
-    place: int, record: Json, animals: dict[tuple[str, str], _Known], mistakes: Mistakes
-) -> None:
-    kind = record.get("resourceType")
-    if kind not in (INSEMINATION, CALVING, CHECK):
-        return
+def _take(place: int, record: Json, animals: dict[Key, _Known], mistakes: Mistakes) -> None:
+    kind = record["resourceType"]
     keys = list(_identifiers(record))
     known = next((animals[key] for key in keys if key in animals), None)
     if known is None:
         if not keys:
-            mistakes.add(place, "animal", "is missing")
+            mistakes.add(place, "animal", "is missing, or has no scheme and id")
             return
         # An event of an animal that has no record of its own still names her.
-        known = _Known({"identifier": record["animal"]}, place)
+        scheme, number = keys[0]
+        known = _Known({"identifier": {"scheme": scheme, "id": number}}, place)
         animals[keys[0]] = known
     on = _day(place, "eventDateTime", record, mistakes)
     if on is None:
@@ -128,7 +157,7 @@ def _take(
 
 
 def _serve(place: int, record: Json, on: date, known: _Known, mistakes: Mistakes) -> None:
-    if record.get("inseminationType") in _NO_SERVICE:
+    if _text(record.get("inseminationType")) in _NO_SERVICE:
         return
     last = None
     if record.get("eventEndDateTime") is not None:
@@ -136,10 +165,11 @@ def _serve(place: int, record: Json, on: date, known: _Known, mistakes: Mistakes
         if last is not None and last < on:
             mistakes.add(place, "eventEndDateTime", f"{last} is before {on}")
             return
-    sires = record.get("sireIdentifiers") or []
-    first = sires[0] if sires and isinstance(sires[0], dict) else {}
-    sire = record.get("sireOfficialName") or first.get("id")
-    known.services.append(Service(on, last, _text(sire), _text(record.get("responsible"))))
+    sires = record.get("sireIdentifiers")
+    first = sires[0] if isinstance(sires, list) and sires else None
+    number = _text(first.get("id")) if isinstance(first, dict) else None
+    sire = _text(record.get("sireOfficialName")) or number
+    known.services.append(Service(on, last, sire, _text(record.get("responsible"))))
 
 
 def _animal(known: _Known, mistakes: Mistakes) -> KnownAnimal:
@@ -170,12 +200,15 @@ def _day(place: int, name: str, record: Json, mistakes: Mistakes) -> date | None
     text = str(record.get(name, ""))
     try:
         moment = datetime.fromisoformat(text)
-    except ValueError:
+        # A UTC time does not say which day it was on the farm: this machine's zone is taken.
+        return (moment.astimezone() if moment.tzinfo is not None else moment).date()
+    except (ValueError, OverflowError):
         mistakes.add(place, name, f"'{text}' is no date and time")
         return None
-    # A UTC time does not say which day it was on the farm: this machine's zone is taken.
-    return (moment.astimezone() if moment.tzinfo is not None else moment).date()
 
 
 def _text(value: object) -> str | None:
-    return str(value) if value not in (None, "") else None
+    """Words, or a number that was not put in quotes; anything else is nothing of the kind."""
+    if isinstance(value, bool) or not isinstance(value, str | int):
+        return None
+    return str(value).strip() or None

@@ -1,4 +1,4 @@
-"""A herd list in XLSX: the first sheet that holds anything, as text, read without running it."""
+"""A herd list in XLSX: its sheet of animals as text, read without running anything."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from dictation.errors import BadInputError
+from dictation.records.herd.layout import header_of, known_as
 from dictation.records.herd.sheet import Sheet
 
 if TYPE_CHECKING:
@@ -17,17 +18,42 @@ MOST_ROWS = 200_000
 
 
 def workbook_sheet(path: Path, content: bytes) -> Sheet:
-    """Rows of the first sheet with content. Raises BadInputError where the file is no workbook."""
+    """Rows of the sheet of animals; where none looks like one, of the first with content.
+
+    Raises BadInputError where the file is no workbook, or two sheets could be meant.
+    """
     shown, written = _opened(path, content, True), _opened(path, content, False)
     try:
-        for name in shown.sheetnames:
-            rows = _rows(path, name, shown[name], written[name])
-            if rows:
-                return Sheet(tuple(rows))
+        visible = [name for name in shown.sheetnames if shown[name].sheet_state == "visible"]
+        sheets = {name: Sheet(tuple(_rows(path, name, shown[name]))) for name in visible}
+        filled = {name: sheet for name, sheet in sheets.items() if sheet.rows}
+        if not filled:
+            return Sheet(())
+        name = _meant(path, filled)
+        _stop_at_formulas(path, name, shown[name], written[name])
+        return filled[name]
     finally:
         shown.close()
         written.close()
-    return Sheet(())
+
+
+def _meant(path: Path, sheets: dict[str, Sheet]) -> str:
+    """The one sheet whose header names animals; reading one of two would lose the other's."""
+    known = {name: _known_columns(sheet) for name, sheet in sheets.items()}
+    # A tag alone may be any number in a heading; a tag and more is a list of animals.
+    lists = [name for name in sheets if "tag" in known[name] and len(known[name]) > 1]
+    lists = lists or [name for name in sheets if "tag" in known[name]]
+    if len(lists) > 1:
+        raise BadInputError(
+            f"{path}: sheets {' and '.join(lists)} both hold animals. Put them into one sheet, or"
+            " save the one that is meant as a file of its own."
+        )
+    return lists[0] if lists else next(iter(sheets))
+
+
+def _known_columns(sheet: Sheet) -> set[str]:
+    _, headings = header_of(sheet)
+    return {name for heading in headings if (name := known_as(heading)) is not None}
 
 
 def _opened(path: Path, content: bytes, values: bool) -> Workbook:
@@ -44,21 +70,12 @@ def _opened(path: Path, content: bytes, values: bool) -> Workbook:
         ) from error
 
 
-def _rows(path: Path, name: str, shown: Any, written: Any) -> list[tuple[int, tuple[str, ...]]]:
+def _rows(path: Path, name: str, shown: Any) -> list[tuple[int, tuple[str, ...]]]:
     rows: list[tuple[int, tuple[str, ...]]] = []
-    for line, (values, sources) in enumerate(
-        zip(shown.iter_rows(), written.iter_rows(), strict=True), start=1
-    ):
+    for line, values in enumerate(shown.iter_rows(), start=1):
         if line > MOST_ROWS:
             raise BadInputError(f"{path}, sheet {name}: more than {MOST_ROWS} rows.")
-        cells = []
-        for place, (value, source) in enumerate(zip(values, sources, strict=True), start=1):
-            if value.value is None and isinstance(source.value, str) and source.value[:1] == "=":
-                raise BadInputError(
-                    f"{path}, sheet {name}, line {line}, column {place}: a formula without its"
-                    " value; open the list in the spreadsheet, save it, and try again."
-                )
-            cells.append(_text(value))
+        cells = [_text(value) for value in values]
         while cells and not cells[-1]:
             cells.pop()
         if cells:
@@ -66,6 +83,17 @@ def _rows(path: Path, name: str, shown: Any, written: Any) -> list[tuple[int, tu
     # A spreadsheet leaves empty cells at the end of a row away.
     widest = max((len(cells) for _, cells in rows), default=0)
     return [(line, cells + ("",) * (widest - len(cells))) for line, cells in rows]
+
+
+def _stop_at_formulas(path: Path, name: str, shown: Any, written: Any) -> None:
+    both = zip(shown.iter_rows(), written.iter_rows(), strict=True)
+    for line, (values, sources) in enumerate(both, start=1):
+        for place, (value, source) in enumerate(zip(values, sources, strict=True), start=1):
+            if value.value is None and isinstance(source.value, str) and source.value[:1] == "=":
+                raise BadInputError(
+                    f"{path}, sheet {name}, line {line}, column {place}: a formula without its"
+                    " value; open the list in the spreadsheet, save it, and try again."
+                )
 
 
 def _text(cell: Any) -> str:

@@ -25,6 +25,7 @@ from dictation.session.wording import written
 from grammar.exam import Exam, FindingState
 from grammar.facts import ExamFacts, facts_of
 from grammar.findings import Animal, Finding, Ovary, Pregnancy, Uterus
+from grammar.summary import summarise_age
 
 DIAGNOSIS = "icarDiagnosisEventResource"
 
@@ -59,6 +60,7 @@ def icar_export(exams: tuple[Exam, ...], sender: Sender) -> IcarExport:
     events: list[Json] = []
     left: list[LeftOut] = []
     words: list[Finding] = []
+    due = 0
     for exam in exams:
         animal = animal_identifier(exam, sender)
         doubt = doubtful_identity(exam)
@@ -68,8 +70,9 @@ def icar_export(exams: tuple[Exam, ...], sender: Sender) -> IcarExport:
         made, said = _events_of(exam, animal, sender)
         events += made
         words += said
+        due += summarise_age(settled(exam)).due_date is not None
         left += _left_of(exam, made)
-    return IcarExport(tuple(events), tuple(left), counted(words))
+    return IcarExport(tuple(events), tuple(left), counted(words, due))
 
 
 def write_icar(folder: Path, export: IcarExport) -> tuple[Path, ...]:

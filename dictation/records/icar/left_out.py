@@ -11,6 +11,7 @@ from dictation.session.wording import spaced
 from grammar.findings import (
     FINDING_NAMES,
     Conceptus,
+    Condition,
     FetalSex,
     Finding,
     Measurement,
@@ -28,6 +29,9 @@ KEPT_BACK = frozenset(
 """Plans that a receiver could take for something done or decided; advice is neither."""
 
 
+CONDITION = spaced(FINDING_NAMES[Condition])
+
+
 @dataclass(frozen=True, slots=True)
 class LeftOut:
     """Something of one exam that is in no event. ``what`` in words, ``why`` in a clause."""
@@ -40,9 +44,13 @@ class LeftOut:
 
 @dataclass(frozen=True, slots=True)
 class OnlyInWords:
-    """Kinds of findings that stand only in the remark and the extra property, and how many."""
+    """Kinds of findings that stand only in the remark and the extra property, and how many.
+
+    ``due_dates``: how many expected calvings are known here and sent nowhere.
+    """
 
     kinds: tuple[tuple[str, int], ...]
+    due_dates: int = 0
 
 
 def is_kept_back(finding: Finding) -> bool:
@@ -63,10 +71,12 @@ def kind_of(finding: Finding) -> str:
     return spaced(FINDING_NAMES[type(finding)])
 
 
-def counted(findings: Iterable[Finding]) -> OnlyInWords:
+def counted(findings: Iterable[Finding], due_dates: int = 0) -> OnlyInWords:
     """How many there are of each kind that the standard has no field for."""
     kinds = Counter(kind_of(f) for f in findings if not _has_a_field(f))
-    return OnlyInWords(tuple(sorted(kinds.items(), key=lambda pair: (-pair[1], pair[0]))))
+    return OnlyInWords(
+        tuple(sorted(kinds.items(), key=lambda pair: (-pair[1], pair[0]))), due_dates
+    )
 
 
 def sentences(left: tuple[LeftOut, ...], words: OnlyInWords) -> tuple[str, ...]:
@@ -77,6 +87,16 @@ def sentences(left: tuple[LeftOut, ...], words: OnlyInWords) -> tuple[str, ...]:
         lines.append(
             f"No field of their own in the standard, so only in the remark and in ultrasoundExam:"
             f" {kinds}. All of it is in exams.csv and findings.csv."
+        )
+    if any(kind == CONDITION for kind, _ in words.kinds):
+        lines.append(
+            "Body condition is not sent as a conformation score: the standard's goes from 1 to 9"
+            " and has no field for the scale that was said."
+        )
+    if words.due_dates:
+        lines.append(
+            f"Not sent: expected calving of {words.due_dates}. It is reckoned, not observed; the"
+            " dates are in exams.csv, the list and the calendar."
         )
     return tuple(lines)
 

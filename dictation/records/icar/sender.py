@@ -27,7 +27,7 @@ class Sender:
     """``source``: URI or reverse domain name of the practice. ``herd_id``: the herd's number.
 
     ``responsible``: the person who examined. ``zone``: of times that were recorded without one;
-    None for that of this machine.
+    None for that of this machine. ``location``: of the farm, a scheme and a number in it.
     """
 
     origin: Origin
@@ -35,6 +35,7 @@ class Sender:
     herd_id: str | None = None
     responsible: str | None = None
     zone: tzinfo | None = None
+    location: tuple[str, str] | None = None
 
 
 def animal_identifier(exam: Exam, sender: Sender) -> Json | None:
@@ -84,13 +85,11 @@ def event(kind: str, exam: Exam, animal: Json, sender: Sender, *, deleted: bool 
         meta["isDeleted"] = True
     if sender.responsible is not None:
         meta["creator"] = sender.responsible
-    record: Json = {
-        "resourceType": kind,
-        "meta": meta,
-        "id": identity,
-        "animal": animal,
-        "eventDateTime": event_time(exam, sender),
-    }
+    record: Json = {"resourceType": kind, "meta": meta}
+    if sender.location is not None:
+        scheme, number = sender.location
+        record["location"] = {"scheme": scheme, "id": number}
+    record |= {"id": identity, "animal": animal, "eventDateTime": event_time(exam, sender)}
     if sender.responsible is not None:
         record["responsible"] = sender.responsible
     return record

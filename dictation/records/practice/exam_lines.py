@@ -25,7 +25,6 @@ class ExamLine:
     whether something still is. ``tag`` is None where it is not certain which animal it was.
     """
 
-    farm: str
     on_date: date
     exam: int
     tag: str | None
@@ -43,15 +42,15 @@ class ExamLine:
     unsettled: bool
 
 
-def lines_of(visit: Visit, farm: str) -> tuple[ExamLine, ...]:
+def lines_of(visit: Visit) -> tuple[ExamLine, ...]:
     """The lines of a visit, in the order of its exams."""
     if visit.on_date is None:
         return ()
     asked = frozenset(query.exam for query in visit.queries)
-    return tuple(_line(exam, farm, exam.number in asked) for exam in visit.exams)
+    return tuple(_line(exam, exam.number in asked) for exam in visit.exams)
 
 
-def _line(exam: Exam, farm: str, asked: bool) -> ExamLine:
+def _line(exam: Exam, asked: bool) -> ExamLine:
     facts = facts_of(settled(exam))
     status = _status(exam, facts)
     number, service = _service(facts, status)
@@ -61,7 +60,6 @@ def _line(exam: Exam, farm: str, asked: bool) -> ExamLine:
     best = ages.best if pregnant else None
     queried = any(r.state is FindingState.QUERIED for r in exam.recorded)
     return ExamLine(
-        farm=farm,
         on_date=exam.on_date,
         exam=exam.number,
         tag=None if doubtful_identity(exam) is not None else exam.tag,

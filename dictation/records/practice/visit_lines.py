@@ -1,0 +1,78 @@
+"""The lines of one visit, kept beside its journal, so that many visits are summed up at once.
+
+They are written whenever the visit's CSV files are, and may be deleted at any time. The first line
+of the file says which events and which reckoning they stand for, and has a digest of all of it.
+Where any of it does not match the journal as it is now, the file is passed over as if it were not
+there.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from contextlib import suppress
+from dataclasses import asdict, dataclass
+from datetime import date
+from pathlib import Path
+
+from dictation.errors import HornsweepError
+from dictation.records.practice.exam_lines import ExamLine, lines_of
+from dictation.records.practice.reckoning import reckoning
+from dictation.records.writing import replace_file
+from dictation.session.journal_state import JournalState, journal_state
+from dictation.session.visit import Visit
+
+LINES_NAME = "exam_lines.jsonl"
+
+
+@dataclass(frozen=True, slots=True)
+class VisitLines:
+    """``body``: a JSON object an exam, one a line. ``farm``: None where the visit names none."""
+
+    farm: str | None
+    exams: int
+    body: bytes
+
+
+def visit_lines(visit: Visit) -> VisitLines:
+    """The lines of a visit."""
+    lines = lines_of(visit)
+    return VisitLines(visit.farm, len(lines), b"".join(_written(each) for each in lines))
+
+
+def keep_lines(folder: Path, visit: Visit) -> None:
+    """Write the lines of a visit into its folder; where that fails, it is folded when needed."""
+    with suppress(HornsweepError, OSError):
+        state = journal_state(folder, visit.last_seq)
+        lines = visit_lines(visit)
+        replace_file(folder / LINES_NAME, _head(state, lines) + lines.body)
+
+
+def kept_lines(folder: Path, state: JournalState) -> VisitLines | None:
+    """What was kept for a journal in this state; None where it is of another, or damaged."""
+    try:
+        head, body = (folder / LINES_NAME).read_bytes().split(b"\n", 1)
+        told = json.loads(head)
+        lines = VisitLines(told["farm"], told["exams"], body)
+    except (OSError, ValueError, KeyError, TypeError):
+        return None
+    return lines if head + b"\n" == _head(state, lines) else None
+
+
+def _head(state: JournalState, lines: VisitLines) -> bytes:
+    told = {
+        **asdict(state),
+        "reckoning": reckoning(),
+        "farm": lines.farm,
+        "exams": lines.exams,
+    }
+    digest = hashlib.sha256(json.dumps(told).encode() + b"\n" + lines.body).hexdigest()
+    return json.dumps({**told, "digest": digest}).encode() + b"\n"
+
+
+def _written(line: ExamLine) -> bytes:
+    told = {
+        name: value.isoformat() if isinstance(value, date) else value
+        for name, value in asdict(line).items()
+    }
+    return json.dumps(told).encode() + b"\n"
