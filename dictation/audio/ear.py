@@ -8,6 +8,7 @@ silence before the end is certain).
 from __future__ import annotations
 
 import threading
+import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
@@ -152,6 +153,7 @@ class Ear:
                     event,
                     at_s=event.at_s + self._offset_s,
                     until_s=event.until_s + self._offset_s,
+                    ended_at=time.monotonic(),
                 )
                 self._told(placed)
             elif isinstance(event, SpeechBegan):
