@@ -112,8 +112,9 @@ class Screen:
                 refresh_per_second=DRAWN_A_SECOND,
                 redirect_stderr=False,
                 redirect_stdout=False,
-            ) as self._display,
+            ) as display,
         ):
+            self._display = display
             try:
                 yield
             finally:
