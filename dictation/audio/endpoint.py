@@ -52,7 +52,8 @@ class Utterance:
 
     ``at_s``, ``until_s`` in seconds of the stream; ``number`` counts from 1 in the stream;
     ``split``: it was cut at the longest length, and goes on in the next; ``ended_at``: when its end
-    was certain, by the machine's monotonic clock, where somebody waited for it.
+    was certain, by the machine's monotonic clock, where somebody waited for it; ``over_own_voice``:
+    the microphone heard the tool itself meanwhile.
     """
 
     samples: Samples
@@ -61,6 +62,7 @@ class Utterance:
     number: int
     split: bool = False
     ended_at: float | None = None
+    over_own_voice: bool = False
 
 
 @dataclass(frozen=True, slots=True)

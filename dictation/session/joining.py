@@ -125,7 +125,9 @@ class Joiner:
         visit = self._session.visit
         second = visit.utterances[-1]
         before, self._last = self._last, (second.number, sound)
-        if before is None or not can_join(visit, before[0], second.number):
+        if before is None or sound.over_own_voice or before[1].over_own_voice:
+            return ()  # such words are asked about; joined, the doubt would be lost
+        if not can_join(visit, before[0], second.number):
             return ()
         first = visit.utterance(before[0])
         if first is None or not may_be_one(first, second, self._parse):

@@ -15,7 +15,13 @@ from dictation.audio.keep import keep_utterance, load_utterance
 from dictation.errors import BadInputError, WrongUseError
 from dictation.recognition.protocol import Heard as HeardSound
 from dictation.recognition.protocol import Outcome, Recogniser, Samples
-from dictation.session.doubt import Parse, alternatives, doubts_of_heard, doubts_of_reading
+from dictation.session.doubt import (
+    ASK_BELOW,
+    Parse,
+    alternatives,
+    doubts_of_heard,
+    doubts_of_reading,
+)
 from dictation.session.events import (
     Captured,
     Entry,
@@ -34,6 +40,9 @@ from dictation.session.journal import Journal
 from dictation.session.visit import RecordingHeard, Visit
 from grammar.checks import check_exam
 from grammar.findings import Reading
+
+OVER_OWN_VOICE = "it was said while hornsweep was speaking"
+"""Why a phrase is asked about that the microphone heard together with the tool's own voice."""
 
 
 class Session:
@@ -89,7 +98,12 @@ class Session:
             captured = Captured(number, utterance.at_s, utterance.until_s, recording)
             self.take(captured)
         path = keep_utterance(self.journal.folder, captured.utterance, utterance)
-        return self._hear_kept(captured, path, utterance.samples)
+        heard = self.listen(utterance.samples)
+        if utterance.over_own_voice:
+            reasons = (OVER_OWN_VOICE, *heard.reasons)
+            confidence = min(heard.confidence, ASK_BELOW / 2)
+            heard = replace(heard, confidence=confidence, reasons=reasons)
+        return self.take_heard(captured, path, heard)
 
     def type(
         self, text: str, recording: str | None = None, line: int | None = None
