@@ -12,7 +12,7 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from dictation.audio.endpoint import Endpointer, SpeechBegan, Utterance
+from dictation.audio.endpoint import PRE_ROLL_S, Endpointer, SpeechBegan, Utterance
 from dictation.audio.frames import FrameSource, Interruption, Lost
 from dictation.audio.hang_over import HangOver
 from dictation.audio.meter import Meter
@@ -26,6 +26,10 @@ GLIMPSE_S = 0.2
 
 LONGEST_GLIMPSE_S = 8.0
 """Of a longer utterance only its end is glimpsed, or each glimpse would take longer."""
+
+
+JUST_AFTER_S = 0.05
+"""Voice that begins so soon behind the tool's may have begun before."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,13 +146,15 @@ class Ear:
             return
         beside = saying.beside()
         self._leaks = beside.leaks
-        if beside.others and beside.leaks:
-            self._own_voice_s.append((saying.from_s, self.at_s))
+        if beside.leaks or not beside.others:
+            # What begins in there is mixed with the tool's voice, or lacks its beginning.
+            self._own_voice_s.append((saying.from_s, self.at_s + JUST_AFTER_S))
         self._tell(self._endpointer.push(beside.samples))
 
     def _over_own_voice(self, utterance: Utterance) -> bool:
-        """Whether the tool was heard in it; what lies before it is forgotten."""
-        self._own_voice_s = [s for s in self._own_voice_s if s[1] > utterance.at_s]
+        """Whether it begins while the tool spoke; what lies before it is forgotten."""
+        begins_s = utterance.at_s + PRE_ROLL_S
+        self._own_voice_s = [s for s in self._own_voice_s if s[1] > begins_s]
         return any(from_s < utterance.until_s for from_s, _ in self._own_voice_s)
 
     def _begin_anew(self, at_s: float) -> None:
