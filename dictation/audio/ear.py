@@ -167,7 +167,7 @@ class Ear:
         self._spool.write(piece)
         if self._spool.full != self._was_full:
             self._was_full = self._spool.full
-            self._told(Notice(self.at_s, _room(self._was_full)))
+            self._told(Notice(self.at_s, _room(self._spool)))
         self.meter.push(piece)
         if (saying := self._saying) is not None:
             saying.take(piece, self.at_s)
@@ -212,7 +212,9 @@ class Ear:
             self._hints.glimpse(samples[-int(LONGEST_GLIMPSE_S * SAMPLE_RATE_HZ) :])
 
 
-def _room(full: bool) -> str:
-    if full:
-        return "The disk is full: the sound is not kept; free some space."
-    return "There is room on the disk again: the sound is kept."
+def _room(spool: Spool) -> str:
+    if spool.full:
+        return "The disk is full: sound is kept in memory only; free some space."
+    if spool.lost_s:
+        return f"There is room on the disk again, but {spool.lost_s:.0f} s of sound are not kept."
+    return "There is room on the disk again: the sound of meanwhile is written."

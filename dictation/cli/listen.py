@@ -128,7 +128,7 @@ def _listen(wanted: Wanted, folder: Path, microphone: Microphone) -> None:
         )
         front: Front = JsonLines() if wanted.as_json else Screen(ORDERS[wanted.order])
         with bar("hearing the last words again"):
-            front.show(hear_the_rest(session))
+            front.show(hear_the_rest(session, understanding))
         found: queue.SimpleQueue[EarEvent] = queue.SimpleQueue()
         spool = Spool(folder, go_on_from_s(session))
         hints = Hints(ahead=hearing.begin)

@@ -6,6 +6,7 @@ What was heard is on the disk before it is shown, so a crash loses nothing that 
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -43,6 +44,14 @@ from grammar.findings import Reading
 
 OVER_OWN_VOICE = "it was said while hornsweep was speaking"
 """Why a phrase is asked about that the microphone heard together with the tool's own voice."""
+
+
+AfterSound = Callable[[Utterance], tuple[Happening, ...]]
+"""What is done once an utterance was heard and recorded."""
+
+
+def _nothing_more(sound: Utterance) -> tuple[Happening, ...]:
+    return ()
 
 
 class Session:
@@ -123,13 +132,16 @@ class Session:
         )
         return self.take(typed)
 
-    def recover(self) -> tuple[Happening, ...]:
-        """Hear again what was cut out and kept before a crash, and never came to be heard."""
+    def recover(self, after: AfterSound = _nothing_more) -> tuple[Happening, ...]:
+        """Hear again what was cut out and kept before a crash, and never came to be heard.
+
+        ``after``: what is to be done behind each, as when it is heard live.
+        """
         happened: list[Happening] = []
         for captured in self.visit.captured:
             path = self._kept(captured.utterance)
             if path is not None:
-                happened += self._recover_one(captured, path)
+                happened += self._recover_one(captured, path, after)
             elif captured.recording is None:
                 happened += self.take(
                     Heard(
@@ -193,7 +205,9 @@ class Session:
         found = sorted(self.journal.audio.glob(f"{number:04d}*.flac"))
         return found[-1] if found else None
 
-    def _recover_one(self, captured: Captured, path: Path) -> tuple[Happening, ...]:
+    def _recover_one(
+        self, captured: Captured, path: Path, after: AfterSound
+    ) -> tuple[Happening, ...]:
         try:
             samples = load_utterance(path)
         except BadInputError as error:
@@ -207,10 +221,9 @@ class Session:
                 reasons=(str(error),),
             )
             return self.take(lost)
-        return self._hear_kept(captured, path, samples)
-
-    def _hear_kept(self, captured: Captured, path: Path, samples: Samples) -> tuple[Happening, ...]:
-        return self.take_heard(captured, path, self.listen(samples))
+        happened = self.take_heard(captured, path, self.listen(samples))
+        sound = Utterance(samples, captured.at_s, captured.until_s, captured.utterance)
+        return (*happened, *after(sound))
 
     def listen(self, samples: Samples) -> HeardSound:
         """What the recogniser hears; nothing is recorded."""
