@@ -8,16 +8,16 @@ silence before the end is certain).
 from __future__ import annotations
 
 import threading
+import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-import numpy as np
-
-from dictation.audio.endpoint import Endpointer, SpeechBegan, Utterance
+from dictation.audio.endpoint import PRE_ROLL_S, Endpointer, SpeechBegan, Utterance
 from dictation.audio.frames import FrameSource, Interruption, Lost
 from dictation.audio.hang_over import HangOver
 from dictation.audio.meter import Meter
 from dictation.audio.reading import Notice
+from dictation.audio.saying import Saying
 from dictation.audio.spool import Spool
 from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
 
@@ -26,6 +26,10 @@ GLIMPSE_S = 0.2
 
 LONGEST_GLIMPSE_S = 8.0
 """Of a longer utterance only its end is glimpsed, or each glimpse would take longer."""
+
+
+JUST_AFTER_S = 0.05
+"""Voice that begins so soon behind the tool's may have begun before."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +75,9 @@ class Ear:
         self._source_offset_s = spool.at_s
         self._glimpsed_s = 0.0
         self._ahead_of: tuple[float, float] | None = None
-        self._muted_until_s = 0.0
+        self._saying: Saying | None = None
+        self._leaks = True  # until a sentence of the tool's was spoken alone
+        self._own_voice_s: list[tuple[float, float]] = []
         self._hang_over = HangOver()
         self._was_full = False
         self.meter = Meter()
@@ -84,12 +90,16 @@ class Ear:
 
     @property
     def speaking(self) -> bool:
-        """Whether somebody is speaking now."""
-        return self._endpointer.speaking
+        """Whether somebody is speaking now, the tool itself included."""
+        return self._endpointer.speaking or self._saying is not None
 
-    def mute_until(self, until_s: float) -> None:
-        """Do not listen until then: the tool is speaking itself. The sound is kept all the same."""
-        self._muted_until_s = max(self._muted_until_s, until_s)
+    def speaks(self, saying: Saying) -> None:
+        """The tool begins to speak, which only begins when nobody does.
+
+        The sound is kept as always; what others say meanwhile is heard when it is over.
+        """
+        saying.leaks = self._leaks
+        self._saying = saying
 
     def wait_longer(self) -> None:
         """The words so far end where more may follow: give the speaker the longest pause."""
@@ -104,7 +114,7 @@ class Ear:
         try:
             for piece in self._source.blocks(self._heed):
                 self._take(piece)
-            self._tell(self._endpointer.flush())
+            self._told_all()
             self._spool.close()
             self._told(Ended())
         except Exception as error:  # the desk must learn of it, whatever it is
@@ -113,16 +123,39 @@ class Ear:
     def _heed(self, notice: Notice) -> None:
         if isinstance(notice, Lost):
             # The words before it are whole: nothing more can follow them.
-            self._tell(self._endpointer.flush())
+            self._told_all()
             self._begin_anew(self.at_s)
         if not isinstance(notice, Interruption):
             self._told(replace(notice, at_s=notice.at_s + self._source_offset_s))
             return
-        self._tell(self._endpointer.flush())
+        self._told_all()
         until_s = notice.until_s + self._source_offset_s
         self._told(replace(notice, at_s=notice.at_s + self._source_offset_s, until_s=until_s))
         self._spool.skip_to(until_s)
         self._begin_anew(until_s)
+
+    def _told_all(self) -> None:
+        """Nothing follows what was heard so far."""
+        self._hear_beside()
+        self._tell(self._endpointer.flush())
+
+    def _hear_beside(self) -> None:
+        """The tool has spoken: what others said meanwhile goes to the end-pointer in one piece."""
+        saying, self._saying = self._saying, None
+        if saying is None or saying.from_s is None:
+            return
+        beside = saying.beside()
+        self._leaks = beside.leaks
+        if beside.leaks or not beside.others:
+            # What begins in there is mixed with the tool's voice, or lacks its beginning.
+            self._own_voice_s.append((saying.from_s, self.at_s + JUST_AFTER_S))
+        self._tell(self._endpointer.push(beside.samples))
+
+    def _over_own_voice(self, utterance: Utterance) -> bool:
+        """Whether it begins while the tool spoke; what lies before it is forgotten."""
+        begins_s = utterance.at_s + PRE_ROLL_S
+        self._own_voice_s = [s for s in self._own_voice_s if s[1] > begins_s]
+        return any(from_s < utterance.until_s for from_s, _ in self._own_voice_s)
 
     def _begin_anew(self, at_s: float) -> None:
         self._endpointer = self._make()
@@ -134,11 +167,15 @@ class Ear:
         self._spool.write(piece)
         if self._spool.full != self._was_full:
             self._was_full = self._spool.full
-            self._told(Notice(self.at_s, _room(self._was_full)))
+            self._told(Notice(self.at_s, _room(self._spool)))
         self.meter.push(piece)
-        if self.at_s <= self._muted_until_s:
-            piece = np.zeros_like(piece)
-        self._tell(self._endpointer.push(piece))
+        if (saying := self._saying) is not None:
+            saying.take(piece, self.at_s)
+            if self.at_s <= saying.until_s:
+                return
+            self._hear_beside()
+        else:
+            self._tell(self._endpointer.push(piece))
         self._look_ahead()
 
     def _tell(self, events: tuple[object, ...]) -> None:
@@ -152,8 +189,9 @@ class Ear:
                     event,
                     at_s=event.at_s + self._offset_s,
                     until_s=event.until_s + self._offset_s,
+                    ended_at=time.monotonic(),
                 )
-                self._told(placed)
+                self._told(replace(placed, over_own_voice=self._over_own_voice(placed)))
             elif isinstance(event, SpeechBegan):
                 self._told(SpeechBegan(event.at_s + self._offset_s))
 
@@ -174,7 +212,9 @@ class Ear:
             self._hints.glimpse(samples[-int(LONGEST_GLIMPSE_S * SAMPLE_RATE_HZ) :])
 
 
-def _room(full: bool) -> str:
-    if full:
-        return "The disk is full: the sound is not kept; free some space."
-    return "There is room on the disk again: the sound is kept."
+def _room(spool: Spool) -> str:
+    if spool.full:
+        return "The disk is full: sound is kept in memory only; free some space."
+    if spool.lost_s:
+        return f"There is room on the disk again, but {spool.lost_s:.0f} s of sound are not kept."
+    return "There is room on the disk again: the sound of meanwhile is written."

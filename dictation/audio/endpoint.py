@@ -51,7 +51,9 @@ class Utterance:
     """A stretch of speech with its pre-roll and tail: mono float32 at 16 kHz.
 
     ``at_s``, ``until_s`` in seconds of the stream; ``number`` counts from 1 in the stream;
-    ``split``: it was cut at the longest length, and goes on in the next.
+    ``split``: it was cut at the longest length, and goes on in the next; ``ended_at``: when its end
+    was certain, by the machine's monotonic clock, where somebody waited for it; ``over_own_voice``:
+    the microphone heard the tool itself meanwhile.
     """
 
     samples: Samples
@@ -59,6 +61,8 @@ class Utterance:
     until_s: float
     number: int
     split: bool = False
+    ended_at: float | None = None
+    over_own_voice: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,7 @@ import errno
 import io
 import os
 import time
+from collections import deque
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -30,51 +31,62 @@ of being spoken."""
 
 TRY_AGAIN_S = 2.0
 
+MOST_IN_MEMORY_S = 1200.0
+"""Sound that waits in memory for room on the disk, 38 MB; of more the oldest is let go and told."""
+
 _NO_ROOM = {errno.ENOSPC, errno.EFBIG, errno.EDQUOT}
 
 
 class Spool:
-    """Takes the microphone's samples in order. A full disk is told by ``full``, never raised."""
+    """Takes the microphone's samples in order. A full disk is told by ``full``, never raised.
+
+    Meanwhile the sound waits in memory, and is written once there is room. ``lost_s``: seconds that
+    had to be let go, because there was none for too long.
+    """
 
     def __init__(
         self, folder: Path, from_s: float, now: Callable[[], float] = time.monotonic
     ) -> None:
         self._folder = folder / AUDIO_FOLDER / STREAM_FOLDER
         self._folder.mkdir(parents=True, exist_ok=True)
-        self._sample = round(from_s * SAMPLE_RATE_HZ)
-        self._first = self._sample
+        self._taken = self._written = self._first = round(from_s * SAMPLE_RATE_HZ)
+        self._waiting: deque[tuple[int, bytes]] = deque()  # first sample, and samples of 16 bits
         self._file: io.FileIO | None = None
         self._now = now
         self._synced_at = now()
         self._wait_until = 0.0
         self.full = False
+        self.lost_s = 0.0
 
     @property
     def at_s(self) -> float:
         """End of what was taken, in seconds of the visit's audio."""
-        return self._sample / SAMPLE_RATE_HZ
+        return self._taken / SAMPLE_RATE_HZ
 
     def write(self, samples: Samples) -> None:
-        """Append samples. Where there is no room they are left out, and tried again later."""
-        if len(samples) and not (self.full and self._now() < self._wait_until):
-            try:
-                self._append(samples)
-                self.full = False
-            except OSError as error:
-                if error.errno not in _NO_ROOM:
-                    raise
-                self.full = True
-                self._wait_until = self._now() + TRY_AGAIN_S
-                self._abandon()
-        self._sample += len(samples)
+        """Append samples. Where there is no room they wait, and are tried again later."""
+        if not len(samples):
+            return
+        scaled = np.clip(np.round(samples * 32768.0), -32768, 32767).astype("<i2").tobytes()
+        self._waiting.append((self._taken, scaled))
+        self._taken += len(samples)
+        if self.full:
+            self._let_go()
+        if not (self.full and self._now() < self._wait_until):
+            self._write_waiting()
 
     def skip_to(self, at_s: float) -> None:
         """Nothing was heard until then: a new piece begins there."""
-        self.close()
-        self._sample = round(at_s * SAMPLE_RATE_HZ)
+        if not self._waiting:
+            self.close()
+        self._taken = round(at_s * SAMPLE_RATE_HZ)
 
     def close(self) -> None:
         """Finish the piece that is being written."""
+        self._write_waiting()
+        self._finish()
+
+    def _finish(self) -> None:
         if self._file is None:
             return
         path = Path(os.fsdecode(self._file.name))
@@ -83,19 +95,42 @@ class Spool:
         file.close()
         compress(path)
 
-    def _append(self, samples: Samples) -> None:
+    def _write_waiting(self) -> None:
+        try:
+            while self._waiting:
+                self._append(*self._waiting[0])
+            self.full = False
+        except OSError as error:
+            if error.errno not in _NO_ROOM:
+                raise
+            self.full = True
+            self._wait_until = self._now() + TRY_AGAIN_S
+            self._abandon()
+
+    def _let_go(self) -> None:
+        """Of too much that waits, the oldest."""
+        while self._taken - self._waiting[0][0] > MOST_IN_MEMORY_S * SAMPLE_RATE_HZ:
+            _, oldest = self._waiting.popleft()
+            self.lost_s += len(oldest) / 2 / SAMPLE_RATE_HZ
+
+    def _append(self, first: int, scaled: bytes) -> None:
+        """Write the first of what waits, or as much of it as there is room for."""
+        if self._file is not None and first != self._written:
+            self._finish()
         if self._file is None:
-            self._first = self._sample
-            self._file = io.FileIO(self._folder / f"{self._first:012d}.s16", "ab")
-        scaled = np.clip(np.round(samples * 32768.0), -32768, 32767).astype("<i2").tobytes()
-        written = self._file.write(scaled)
-        if written != len(scaled):
+            self._first = self._written = first
+            self._file = io.FileIO(self._folder / f"{first:012d}.s16", "ab")
+        count = self._file.write(scaled) // 2
+        self._written = first + count
+        self._waiting.popleft()
+        if count * 2 != len(scaled):
+            self._waiting.appendleft((self._written, scaled[count * 2 :]))
             raise OSError(errno.ENOSPC, "no room")
         if self._now() - self._synced_at >= SYNC_S:
             os.fsync(self._file.fileno())
             self._synced_at = self._now()
-        if self._sample + len(samples) - self._first >= PIECE_S * SAMPLE_RATE_HZ:
-            self.close()
+        if self._written - self._first >= PIECE_S * SAMPLE_RATE_HZ:
+            self._finish()
 
     def _abandon(self) -> None:
         """Close a piece that could not be finished; what is in it stays."""

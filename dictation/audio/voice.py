@@ -11,10 +11,11 @@ from enum import StrEnum
 
 import numpy as np
 import soundfile as sf
+import soxr
 
 from dictation.audio.devices import PLAYING, port_audio
 from dictation.errors import MissingError
-from dictation.recognition.protocol import Samples
+from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
 
 TONE_RATE_HZ = 16_000
 TONE_LEVEL = 0.25
@@ -22,6 +23,9 @@ WORDS_A_MINUTE = 190
 """A little faster than talk: it must be over before the next breath."""
 
 LONGEST_SYNTHESIS_S = 5.0
+
+PLAYED_S = 0.04
+"""Sound is given out in pieces of so much, so that it can be broken off."""
 
 
 class Tone(StrEnum):
@@ -81,11 +85,18 @@ class Synthesiser:
         return samples, int(rate_hz)
 
 
+def as_heard(samples: Samples, rate_hz: int) -> Samples:
+    """Sound at the rate of the microphone, 16 kHz."""
+    resampled: Samples = soxr.resample(samples, rate_hz, SAMPLE_RATE_HZ)
+    return resampled
+
+
 class Speaker:
     """Plays sound in its own thread; a device that cannot be opened is told by ``failed``."""
 
     def __init__(self) -> None:
         self._waiting: queue.SimpleQueue[tuple[Samples, int] | None] = queue.SimpleQueue()
+        self._hushed = threading.Event()
         self.failed = ""
         self._thread = threading.Thread(target=self._run, name="speaker", daemon=True)
         self._thread.start()
@@ -93,6 +104,10 @@ class Speaker:
     def play(self, samples: Samples, rate_hz: int) -> None:
         """Play behind what is being played; returns at once."""
         self._waiting.put((samples, rate_hz))
+
+    def hush(self) -> None:
+        """Break off what is being played, within a few hundredths of a second."""
+        self._hushed.set()
 
     def stop(self) -> None:
         """End after what is waiting."""
@@ -102,13 +117,19 @@ class Speaker:
     def _run(self) -> None:
         while (waiting := self._waiting.get()) is not None:
             samples, rate_hz = waiting
+            self._hushed.clear()
             try:
                 sound = port_audio()
                 with (
                     PLAYING,
                     sound.OutputStream(samplerate=rate_hz, channels=1, dtype="float32") as stream,
                 ):
-                    stream.write(np.ascontiguousarray(samples[:, np.newaxis]))
+                    step = max(1, int(PLAYED_S * rate_hz))
+                    for at in range(0, len(samples), step):
+                        if self._hushed.is_set():
+                            stream.abort()
+                            break
+                        stream.write(np.ascontiguousarray(samples[at : at + step, np.newaxis]))
                 self.failed = ""
             except Exception as error:  # no output, or one that has gone: the screen still tells
                 self.failed = " ".join(str(error).split())

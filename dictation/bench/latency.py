@@ -80,8 +80,18 @@ class Times:
 @click.command(epilog="Example: hornsweep bench latency --count 60")
 @click.option("--count", type=click.IntRange(5), default=40, show_default=True, help="A class.")
 @click.option("--model", type=click.Path(path_type=Path), help="Another folder of the model.")
-def command(count: int, model: Path | None) -> None:
-    """Time the way from the last sample to the findings, by length of utterance."""
+@click.option("--live", is_flag=True, help="From a microphone to the screen, in real time.")
+@click.option("--seconds", type=click.FloatRange(10.0), default=240.0, show_default=True)
+def command(count: int, model: Path | None, live: bool, seconds: float) -> None:
+    """Time the way from the last sample to the findings, by length of utterance.
+
+    With --live over a virtual microphone (PulseAudio): twice so many seconds of the shipped visit.
+    """
+    if live:
+        from dictation.bench.live_latency import report
+
+        report(seconds)
+        return
     loads = [load_s() for _ in range(3)]
     times = measured(count, model)
     title = f"Latency, {count} utterances a class, in a visit that grows\n{machine.head()}"

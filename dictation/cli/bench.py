@@ -12,6 +12,7 @@ BENCHES: dict[str, tuple[str, str]] = {
     "recognition": ("dictation.bench.recognition", "Phrases and values right, by voice and noise."),
     "latency": ("dictation.bench.latency", "From the last sample to the findings."),
     "live": ("dictation.bench.live", "The live path in real time."),
+    "soak": ("dictation.bench.soak", "Eight hours of sound, faster than real time."),
     "memory": ("dictation.bench.memory", "Memory while loading and hearing."),
     "summary": ("dictation.bench.summary", "A thousand visits summed up."),
     "parse": ("dictation.bench.parse", "Phrases a second."),

@@ -23,10 +23,13 @@ from dictation.cli.visits import folder_for, read_visit, session_in, values_of
 from dictation.console.summary import summary
 from dictation.recognition.ahead import AheadRecogniser
 from dictation.recognition.answers import AnsweringRecogniser
+from dictation.recognition.engines import DEFAULT_ENGINE
 from dictation.recognition.engines import engine as load_engine
 from dictation.recognition.glimpse import Glimpser, GlimpsingThread
 from dictation.recognition.guided import GuidedRecogniser
+from dictation.recognition.model import SpeechModel, load_model
 from dictation.recognition.protocol import Recogniser
+from dictation.recognition.tokens import constraint_tokenizer
 from dictation.session.after_a_crash import go_on_from_s, hear_the_rest
 from dictation.session.answering_aloud import AnsweringAloud, Speak
 from dictation.session.guide import ORDERS, Guide
@@ -125,7 +128,7 @@ def _listen(wanted: Wanted, folder: Path, microphone: Microphone) -> None:
         )
         front: Front = JsonLines() if wanted.as_json else Screen(ORDERS[wanted.order])
         with bar("hearing the last words again"):
-            front.show(hear_the_rest(session))
+            front.show(hear_the_rest(session, understanding))
         found: queue.SimpleQueue[EarEvent] = queue.SimpleQueue()
         spool = Spool(folder, go_on_from_s(session))
         hints = Hints(ahead=hearing.begin)
@@ -134,7 +137,7 @@ def _listen(wanted: Wanted, folder: Path, microphone: Microphone) -> None:
         aloud = AnsweringAloud(session, ear, wanted.speak)
         stack.callback(aloud.stop)
         desk = Listening(session, ear, found, understanding, guide, aloud)
-        stack.enter_context(_glimpses(wanted, hearing, hints, desk))
+        stack.enter_context(_glimpses(hearing, hints, desk))
         stack.enter_context(without_driver_talk())
         stack.enter_context(front.drawn(desk, ear, microphone))
         ear.thread.start()
@@ -162,9 +165,13 @@ def _run(
 
 
 class Hearing(AheadRecogniser):
-    """The recogniser of a live visit: hears ahead, and answers where something is asked."""
+    """The recogniser of a live visit: hears ahead, and answers where something is asked.
 
-    def __init__(self, recogniser: Recogniser) -> None:
+    ``model``: that of the built-in engine, for the words while they are spoken; None with another.
+    """
+
+    def __init__(self, recogniser: Recogniser, model: SpeechModel | None) -> None:
+        self.model = model
         self._answering = (
             AnsweringRecogniser(recogniser, values_of)
             if isinstance(recogniser, GuidedRecogniser)
@@ -181,17 +188,21 @@ class Hearing(AheadRecogniser):
 
 def _hearing(wanted: Wanted) -> Hearing:
     with bar("loading the recogniser"):
-        return Hearing(load_engine(wanted.engine, constraint(), values_of))
+        if wanted.engine != DEFAULT_ENGINE:
+            return Hearing(load_engine(wanted.engine, constraint(), values_of), None)
+        model = load_model()
+        tokenizer = constraint_tokenizer(model.table)
+        return Hearing(GuidedRecogniser(model, tokenizer, constraint(), values_of), model)
 
 
 @contextmanager
-def _glimpses(wanted: Wanted, hearing: Hearing, hints: Hints, desk: Listening) -> Iterator[None]:
+def _glimpses(hearing: Hearing, hints: Hints, desk: Listening) -> Iterator[None]:
     """Words while they are spoken, from the built-in engine."""
-    if wanted.engine != "guided":
+    if hearing.model is None:
         yield
         return
-
-    thread = GlimpsingThread(Glimpser(constraint()).glimpse, desk.glimpsed, hearing.busy)
+    glimpser = Glimpser(constraint(), hearing.model)
+    thread = GlimpsingThread(glimpser.glimpse, desk.glimpsed, hearing.busy)
     hints.glimpse = thread.offer
     try:
         yield

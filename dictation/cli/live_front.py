@@ -89,9 +89,12 @@ class Screen:
         self._source: Input | NoKeys = NoKeys()
         self._console = Console()
         self._last_key = 0.0
+        self._display: LiveDisplay | None = None
 
     def show(self, happened: Sequence[Happening]) -> None:
-        """The screen shows the visit itself, not the events."""
+        """The screen shows the visit itself; what is new there is drawn at once."""
+        if self._display is not None and any(h.kind != "partial" for h in happened):
+            self._display.refresh()
 
     @contextmanager
     def drawn(self, desk: Listening, ear: Ear, microphone: Microphone) -> Iterator[None]:
@@ -109,9 +112,13 @@ class Screen:
                 refresh_per_second=DRAWN_A_SECOND,
                 redirect_stderr=False,
                 redirect_stdout=False,
-            ),
+            ) as display,
         ):
-            yield
+            self._display = display
+            try:
+                yield
+            finally:
+                self._display = None
 
     def act(self, desk: Listening) -> tuple[Happening, ...]:
         """Do what the keys ask for."""

@@ -13,6 +13,7 @@ from rich.panel import Panel
 from rich.table import Table
 from rich.text import Text
 
+from dictation.console.fitting import fitted
 from dictation.console.safe import plain, safe
 from dictation.console.screen import FATE_WORDS, SEVERITY_STYLE
 from dictation.console.sweep import NOT_YET, elsewhere, pregnancies, said_of
@@ -23,6 +24,12 @@ from grammar.exam import Exam, Flag, Severity
 from grammar.findings import SweepStructure
 
 KEYS = "a accept  1-3 take  0 none  u undo  r retype  n next  p pause  q quit"
+
+OTHER_LINES = 4
+"""Head, microphone, keys, and the line in which the cursor stands."""
+
+FRAME = 4
+"""Columns of a frame and its margins."""
 
 METER_FROM_DBFS = -60.0
 METER_CELLS = 12
@@ -61,23 +68,28 @@ class Live:
 def live_screen(
     visit: Visit, flags: Flags, live: Live, width: int = 80, height: int = 24
 ) -> RenderableType:
-    """The whole screen as rich parts, at most ``height`` lines."""
+    """The whole screen as rich parts, at most ``height`` lines as long as values can be left out.
+
+    Where room is short, flags are counted instead of shown; what was said and is asked stays whole.
+    """
     exam = visit.exam_in_hand
-    room = height - 16
-    parts: list[RenderableType] = [
+    other = " + ".join(() if exam is None else elsewhere(exam))
+    above = _phrase(visit, live, width)
+    animal, animal_lines = _animal(visit, exam, width)
+    tract, tract_lines = _tract(exam, live.order, width)
+    below = [*(fitted(f"+ {other}", width, "bold") if other else [Text()]), *_asked(visit, width)]
+    room = height - OTHER_LINES - animal_lines - len(above) - tract_lines - len(below)
+    flagged = () if exam is None else flags.get(exam.number, ())
+    return Group(
         _head(visit, live),
         _microphone(live),
-        _animal(visit, exam),
-        _phrase(visit, live),
-        _tract(exam, live.order),
-    ]
-    other = " + ".join(() if exam is None else elsewhere(exam))
-    parts.append(_line(f"+ {other}" if other else "", "bold"))
-    parts += _asked(visit)[:room]
-    room -= len(_asked(visit)[:room])
-    parts += _flags(() if exam is None else flags.get(exam.number, ()), room)
-    parts.append(_foot(live))
-    return Group(*parts)
+        animal,
+        *above,
+        tract,
+        *below,
+        *_flags(flagged, room, width),
+        _foot(live),
+    )
 
 
 def _line(text: str, style: str = "") -> Text:
@@ -126,82 +138,101 @@ def _microphone(live: Live) -> RenderableType:
     return _row(line, Text(safe(mic.name)[:20], "dim"))
 
 
-def _animal(visit: Visit, exam: Exam | None) -> RenderableType:
+def _animal(visit: Visit, exam: Exam | None, width: int) -> tuple[RenderableType, int]:
+    """The animal in its frame, and the number of lines."""
     if exam is None:
-        return Panel(Text("NO ANIMAL IN HAND", "bold"), box=box.HEAVY, title="animal")
-    head = Text(no_wrap=True, overflow="ellipsis")
+        return Panel(Text("NO ANIMAL IN HAND", "bold"), box=box.HEAVY, title="animal"), 3
     tag = " ".join(safe(exam.tag)) if exam.tag else "NOT SAID"
-    head.append(f" TAG {tag} ", "bold reverse")
-    for words in pregnancies(exam):
-        head.append(f"  {safe(words).upper()}", "bold")
+    told = [words.upper() for words in pregnancies(exam)]
     if exam.herd_list_given and exam.tag and exam.known is None:
-        head.append("  NOT ON THE LIST", "bold yellow")
+        told.append("NOT ON THE LIST")
     if visit.note_awaited:
-        head.append("  NOTE: next words are kept", "bold magenta")
-    return Panel(head, box=box.HEAVY, title=f"exam {exam.number}")
+        told.append("NOTE: NEXT WORDS ARE KEPT")
+    head = Text.assemble((f" TAG {tag} ", "bold reverse"), "  ")
+    lines = fitted(";  ".join(told), width - FRAME, "bold", head)
+    return Panel(Group(*lines), box=box.HEAVY, title=f"exam {exam.number}"), len(lines) + 2
 
 
-def _phrase(visit: Visit, live: Live) -> RenderableType:
+def _phrase(visit: Visit, live: Live, width: int) -> list[Text]:
     if live.words:
-        return Group(_line(f"HEARING  {live.words} ...", "bold cyan"), _line(visit.reply))
+        words = f"{live.words} ..."
+        return [
+            *fitted(words, width, "bold cyan", Text("HEARING  ", "bold cyan")),
+            *fitted(visit.reply, width),
+        ]
     if not visit.utterances:
-        return Group(_line("HEARD  nothing yet", "dim"), _line(live.told))
+        return [_line("HEARD  nothing yet", "dim"), *fitted(live.told, width)]
     last = visit.utterances[-1]
     word, style = FATE_WORDS[last.fate]
-    line = _line("")
-    line.append("TAKEN BACK" if last.taken_back else word, style)
-    line.append(f"  “{safe(last.text)}”" if last.text else "  no words", "bold")
-    return Group(line, _line(visit.reply or live.told))
+    head = Text("TAKEN BACK" if last.taken_back else word, style).append("  ")
+    lines = fitted(f"“{last.text}”" if last.text else "no words", width, "bold", head)
+    asked = visit.asked
+    if asked is not None and visit.reply == asked.question:
+        return lines  # it stands below, with its answers
+    return [*lines, *fitted(visit.reply or live.told, width)]
 
 
-def _tract(exam: Exam | None, order: tuple[SweepStructure, ...]) -> RenderableType:
-    """Two middle stations, then each side's horn and ovary; the side swept first at the left."""
+def _tract(
+    exam: Exam | None, order: tuple[SweepStructure, ...], width: int
+) -> tuple[RenderableType, int]:
+    """Two middle stations, then each side's horn and ovary; the side swept first at the left.
+
+    Beside it the number of lines.
+    """
     sides = (order[2:4], order[4:6])
     rows = (order[:2], (sides[0][0], sides[1][0]), (sides[0][1], sides[1][1]))
+    column = (width - 2) // 2
     grid = Table.grid(expand=True, padding=(0, 1))
-    grid.add_column(ratio=1)
-    grid.add_column(ratio=1)
+    grid.add_column(width=column)
+    grid.add_column(width=column)
+    count = 0
     for row in rows:
-        grid.add_row(*(_station(exam, station) for station in row))
-    return grid
+        stations = [_station(exam, station, column) for station in row]
+        count += max(map(len, stations))
+        grid.add_row(*(Group(*lines) for lines in stations))
+    return grid, count
 
 
-def _station(exam: Exam | None, station: SweepStructure) -> RenderableType:
+def _station(exam: Exam | None, station: SweepStructure, width: int) -> list[Text]:
     said = () if exam is None else said_of(exam, station)
     name = spaced(station).upper()
     if not said:
-        return Group(_line(f"[ ] {name}", "dim"), _line(f"    {NOT_YET}", "dim"))
-    return Group(_line(f"[x] {name}", "green"), _line(f"    {'; '.join(said)}", "bold"))
+        return [_line(f"[ ] {name}", "dim"), _line(f"    {NOT_YET}", "dim")]
+    return [
+        _line(f"[x] {name}", "green"),
+        *fitted("; ".join(said), width, "bold", Text("    ")),
+    ]
 
 
-def _asked(visit: Visit) -> list[RenderableType]:
+def _asked(visit: Visit, width: int) -> list[Text]:
     query = visit.asked
     if query is None:
         return []
     more = sum(q.exam == visit.in_hand for q in visit.open_queries) - 1
-    head = Text(no_wrap=True, overflow="ellipsis")
-    head.append(" ASKED " + (f"(and {more} more) " if more else ""), "bold black on yellow")
-    head.append(f" {safe(query.question)}", "bold yellow")
-    lines: list[RenderableType] = [head]
+    head = Text(" ASKED " + (f"(and {more} more) " if more else ""), "bold black on yellow")
+    head = Text.assemble(head, " ")
+    lines = fitted(query.question, width, "bold yellow", head)
     if len(query.alternatives) > 1:
         numbered = enumerate(query.alternatives, start=1)
-        lines.append(_line("  ".join(f"{n} = {a.words}" for n, a in numbered), "bold"))
-    lines.append(_line(how_to_answer(len(query.alternatives))))
-    return lines
+        lines += fitted("  ".join(f"{n} = {a.words}" for n, a in numbered), width, "bold")
+    return [*lines, *fitted(how_to_answer(len(query.alternatives)), width)]
 
 
-def _flags(flags: tuple[Flag, ...], room: int) -> list[RenderableType]:
-    """The gravest flags that there is room for, and how many more there are."""
+def _flags(flags: tuple[Flag, ...], room: int, width: int) -> list[Text]:
+    """The gravest flags that there is room for, whole, and how many more there are."""
     ordered = sorted(flags, key=lambda flag: _SEVERITIES.index(flag.severity))
-    shown = ordered if len(ordered) <= room else ordered[: max(0, room - 1)]
-    lines: list[RenderableType] = []
-    for flag in shown:
-        line = Text(f" {str(flag.severity).upper()} ", SEVERITY_STYLE[flag.severity])
-        line.append(f" {safe(flag.why)}", "not bold default on default")
-        line.no_wrap, line.overflow = True, "ellipsis"
-        lines.append(line)
-    if len(shown) < len(ordered) and room > 0:
-        lines.append(_line(f"and {len(ordered) - len(shown)} more flags", "dim"))
+    lines: list[Text] = []
+    for shown, flag in enumerate(ordered):
+        head = Text(f" {str(flag.severity).upper()} ", SEVERITY_STYLE[flag.severity])
+        whole = fitted(flag.why, width, first=Text.assemble(head, " "))
+        left = len(ordered) - shown - 1
+        if len(lines) + len(whole) + bool(left) > room:
+            count = left + 1
+            several = f"and {count} more" if shown else f"{count} flag{'s' if count > 1 else ''}"
+            gravest = str(flag.severity).upper()
+            told = _line(f"{several}, the gravest a {gravest}: hornsweep check shows them", "bold")
+            return [*lines, told]
+        lines += whole
     return lines
 
 

@@ -7,12 +7,11 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable
-from pathlib import Path
 
 from dictation.recognition.beam import BeamSearch, SearchSettings
 from dictation.recognition.language import Language
 from dictation.recognition.level import levelled, measure
-from dictation.recognition.model import load_model
+from dictation.recognition.model import SpeechModel, load_model
 from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
 from grammar.normalise import normalise
 
@@ -21,10 +20,14 @@ GLIMPSE_SETTINGS = SearchSettings(width=2, apart_nats=4.0)
 
 
 class Glimpser:
-    """A quick hearing with a small search. One thread of its own model, beside the final one."""
+    """A quick hearing with a small search.
 
-    def __init__(self, constraint: str, model_dir: Path | None = None) -> None:
-        model = load_model(model_dir, threads=1)
+    ``model``: that of the final hearing, which may be at work in another thread meanwhile; without
+    one, a model of its own is loaded.
+    """
+
+    def __init__(self, constraint: str, model: SpeechModel | None = None) -> None:
+        model = model or load_model(threads=1)
         self._model = model
         self._search = BeamSearch(model, GLIMPSE_SETTINGS)
         self._language = Language(model.table, constraint)

@@ -10,31 +10,43 @@ import numpy as np
 
 from dictation.audio.endpoint import Endpointer, EndpointEvent, Utterance
 from dictation.audio.keep import keep_utterance
+from dictation.audio.own_voice import beside_own_voice
 from dictation.audio.spool import last_written_at, sound_between, spooled, spooled_until_s, tidy
+from dictation.audio.voice import Synthesiser, as_heard
+from dictation.errors import MissingError
 from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
+from dictation.session.doubt import Parse
 from dictation.session.events import Gap
 from dictation.session.happenings import Happening
+from dictation.session.joining import Joiner
 from dictation.session.live_events import Spoke
 from dictation.session.session import Session
 
 
 def hear_the_rest(
-    session: Session, make: Callable[[], Endpointer] = Endpointer
+    session: Session, parse: Parse, make: Callable[[], Endpointer] = Endpointer
 ) -> tuple[Happening, ...]:
-    """Hear what was kept before the program ended and never came to be heard; nothing twice."""
+    """Hear what was kept before the program ended and never came to be heard; nothing twice.
+
+    A phrase that the end of the program cut in two is joined, as one with a pause in it is.
+    """
     _keep_what_was_cut_out(session)
-    happened = [*session.recover()]
+    joiner = Joiner(session, parse)
+    joiner.go_on()
+    happened = [*session.recover(joiner.heard)]
     own = [e.event for e in session.journal.entries() if isinstance(e.event, Spoke)]
+    own = [spoke for spoke in own if spoke.until_s > session.visit.audio_until_s]
+    mixed: list[Spoke] = []
     from_s = session.visit.audio_until_s
     endpointer, offset_s, until_s = make(), from_s, from_s
     for at_s, samples in spooled(session.journal.folder, from_s):
         if abs(at_s - until_s) > 1 / SAMPLE_RATE_HZ:
-            happened += _take(session, endpointer.flush(), offset_s)
+            happened += _take(session, endpointer.flush(), offset_s, mixed, joiner)
             endpointer, offset_s = make(), at_s
         until_s = at_s + len(samples) / SAMPLE_RATE_HZ
-        events = endpointer.push(_muted(samples, at_s, own))
-        happened += _take(session, events, offset_s)
-    happened += _take(session, endpointer.flush(), offset_s)
+        events = endpointer.push(_without(samples, at_s, own, mixed))
+        happened += _take(session, events, offset_s, mixed, joiner)
+    happened += _take(session, endpointer.flush(), offset_s, mixed, joiner)
     return tuple(happened)
 
 
@@ -66,23 +78,44 @@ def _keep_what_was_cut_out(session: Session) -> None:
 
 
 def _take(
-    session: Session, events: tuple[EndpointEvent, ...], offset_s: float
+    session: Session,
+    events: tuple[EndpointEvent, ...],
+    offset_s: float,
+    mixed: list[Spoke],
+    joiner: Joiner,
 ) -> tuple[Happening, ...]:
     happened: list[Happening] = []
     for event in events:
         if isinstance(event, Utterance):
             placed = replace(event, at_s=event.at_s + offset_s, until_s=event.until_s + offset_s)
+            over = any(s.from_s < placed.until_s and placed.at_s < s.until_s for s in mixed)
+            placed = replace(placed, over_own_voice=over)
             happened += session.hear(placed)
+            happened += joiner.heard(placed)
     return tuple(happened)
 
 
-def _muted(samples: Samples, at_s: float, own: list[Spoke]) -> Samples:
-    """The samples without what the tool said itself."""
-    muted = samples
+def _without(samples: Samples, at_s: float, own: list[Spoke], mixed: list[Spoke]) -> Samples:
+    """The samples without what the tool said itself; what others said meanwhile stays.
+
+    ``mixed`` takes those sentences of the tool that the microphone heard together with others.
+    """
+    cleaned = samples
     for spoke in own:
-        first = max(0, round((spoke.from_s - at_s) * SAMPLE_RATE_HZ))
-        last = min(len(samples), round((spoke.until_s - at_s) * SAMPLE_RATE_HZ))
-        if first < last:
-            muted = np.array(muted)
-            muted[first:last] = 0.0
-    return muted
+        begun = round((spoke.from_s - at_s) * SAMPLE_RATE_HZ)
+        first, last = max(0, begun), round((spoke.until_s - at_s) * SAMPLE_RATE_HZ)
+        if first < min(last, len(samples)):
+            played = _spoken_again(spoke.text)[first - begun :]
+            beside = beside_own_voice(samples[first:last], played)
+            cleaned = np.array(cleaned)
+            cleaned[first:last] = beside.samples
+            mixed += [spoke] if beside.others else []
+    return cleaned
+
+
+def _spoken_again(text: str) -> Samples:
+    """What the tool said, as it was played; nothing where it has lost its voice."""
+    try:
+        return as_heard(*Synthesiser().speak(text))
+    except MissingError:
+        return np.zeros(0, np.float32)

@@ -1,4 +1,4 @@
-"""What the tool says: tones at once, words when nobody speaks. It never hears itself."""
+"""What the tool says: tones at once, words when nobody speaks; who speaks makes it stop."""
 
 from __future__ import annotations
 
@@ -7,21 +7,19 @@ from collections.abc import Callable, Sequence
 from enum import StrEnum
 from typing import Protocol
 
-from dictation.audio.voice import TONE_RATE_HZ, Speaker, Synthesiser, Tone, tone
+from dictation.audio.saying import ECHO_S, Saying
+from dictation.audio.voice import TONE_RATE_HZ, Speaker, Synthesiser, Tone, as_heard, tone
 from dictation.recognition.protocol import Samples
 from dictation.session.happenings import Happening
 from dictation.session.live_events import Spoke
-from dictation.session.session import Session
+from dictation.session.session import OVER_OWN_VOICE, Session
 from dictation.session.understanding import answers_of
 from dictation.session.visit import Fate
 from grammar.findings import Animal, Command
 from grammar.say import say
 
-ECHO_S = 0.35
-"""How long the ear stays closed behind the tool's last word: output delay and the shed's echo."""
-
 LEAD_S = 0.1
-"""The ear closes this much before: blocks on their way from the microphone come late."""
+"""Put on record as begun this much before: blocks on their way from the microphone come late."""
 
 
 class Speak(StrEnum):
@@ -45,8 +43,8 @@ class Listener(Protocol):
         """Whether somebody is speaking now."""
         ...
 
-    def mute_until(self, until_s: float) -> None:
-        """Do not listen until then."""
+    def speaks(self, saying: Saying) -> None:
+        """The tool begins to speak."""
         ...
 
 
@@ -55,6 +53,10 @@ class Player(Protocol):
 
     def play(self, samples: Samples, rate_hz: int) -> None:
         """Play, behind what is being played."""
+        ...
+
+    def hush(self) -> None:
+        """Break off what is being played."""
         ...
 
     def stop(self) -> None:
@@ -80,12 +82,16 @@ class AnsweringAloud:
         self._waiting = ""
 
     def after(self, happened: Sequence[Happening]) -> None:
-        """A tone for what was heard, and words behind it."""
+        """A tone for what was heard, and words behind it.
+
+        What was said over the tool's own voice is asked on the screen alone: if it was its own
+        voice after all, it would talk to itself.
+        """
         heard = [h for h in happened if h.kind == "heard"]
         if heard:
             self._tone(str(heard[-1].more["fate"]))
         words = self._words(happened)
-        if words:
+        if words and not (heard and OVER_OWN_VOICE in str(heard[-1].more["doubts"])):
             self.say(words)
 
     def say(self, text: str) -> None:
@@ -103,7 +109,7 @@ class AnsweringAloud:
         from_s = self._ear.at_s - LEAD_S
         until_s = self._ear.at_s + len(samples) / rate_hz + ECHO_S
         self._session.take(Spoke(text, from_s, until_s))
-        self._ear.mute_until(until_s)
+        self._ear.speaks(Saying(as_heard(samples, rate_hz), until_s, self._player.hush))
         self._player.play(samples, rate_hz)
 
     def stop(self) -> None:

@@ -12,14 +12,14 @@ import numpy as np
 
 from dictation.audio.endpoint import PRE_ROLL_S, TAIL_S
 from dictation.audio.endpoint import Utterance as Sound
-from dictation.audio.keep import keep_utterance
+from dictation.audio.keep import keep_utterance, load_utterance
 from dictation.errors import BadInputError
 from dictation.recognition.protocol import SAMPLE_RATE_HZ, Heard, Outcome
 from dictation.session.doubt import ASK_BELOW, NUMBER_WORDS, Parse
 from dictation.session.happenings import Happening
 from dictation.session.joined import can_join
 from dictation.session.live_events import Joined
-from dictation.session.session import Session
+from dictation.session.session import OVER_OWN_VOICE, Session
 from dictation.session.understanding import REMARKS
 from dictation.session.visit import Fate, Utterance
 from grammar.findings import (
@@ -120,12 +120,28 @@ class Joiner:
         self._last: tuple[int, Sound] | None = None
         self.joined = 0
 
+    def go_on(self) -> None:
+        """After a crash: what follows may belong to the last phrase that was heard before it."""
+        visit = self._session.visit
+        last = visit.utterances[-1] if visit.utterances else None
+        if last is None or last.audio is None or last.at_s is None or last.until_s is None:
+            return
+        try:
+            samples = load_utterance(self._session.journal.audio / last.audio)
+        except BadInputError:
+            return
+        over = OVER_OWN_VOICE in last.doubts
+        sound = Sound(samples, last.at_s, last.until_s, last.number, over_own_voice=over)
+        self._last = last.number, sound
+
     def heard(self, sound: Sound) -> tuple[Happening, ...]:
         """After ``session.hear(sound)``: what joining it to the one before it did, if anything."""
         visit = self._session.visit
         second = visit.utterances[-1]
         before, self._last = self._last, (second.number, sound)
-        if before is None or not can_join(visit, before[0], second.number):
+        if before is None or sound.over_own_voice or before[1].over_own_voice:
+            return ()  # such words are asked about; joined, the doubt would be lost
+        if not can_join(visit, before[0], second.number):
             return ()
         first = visit.utterance(before[0])
         if first is None or not may_be_one(first, second, self._parse):

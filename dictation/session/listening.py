@@ -203,6 +203,8 @@ class Listening:
         self.now.since_voice_s.append(since_voice_s)
         for heard in (h for h in happened if h.kind == "heard"):
             heard.more["since_voice_s"] = round(since_voice_s, 3)
+            if sound.ended_at is not None:
+                heard.more["since_end_s"] = round(time.monotonic() - sound.ended_at, 3)
         try:
             joined = self._joiner.heard(sound)
             if joined:

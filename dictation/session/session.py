@@ -6,6 +6,7 @@ What was heard is on the disk before it is shown, so a crash loses nothing that 
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -15,7 +16,13 @@ from dictation.audio.keep import keep_utterance, load_utterance
 from dictation.errors import BadInputError, WrongUseError
 from dictation.recognition.protocol import Heard as HeardSound
 from dictation.recognition.protocol import Outcome, Recogniser, Samples
-from dictation.session.doubt import Parse, alternatives, doubts_of_heard, doubts_of_reading
+from dictation.session.doubt import (
+    ASK_BELOW,
+    Parse,
+    alternatives,
+    doubts_of_heard,
+    doubts_of_reading,
+)
 from dictation.session.events import (
     Captured,
     Entry,
@@ -34,6 +41,17 @@ from dictation.session.journal import Journal
 from dictation.session.visit import RecordingHeard, Visit
 from grammar.checks import check_exam
 from grammar.findings import Reading
+
+OVER_OWN_VOICE = "it was said while hornsweep was speaking"
+"""Why a phrase is asked about that the microphone heard together with the tool's own voice."""
+
+
+AfterSound = Callable[[Utterance], tuple[Happening, ...]]
+"""What is done once an utterance was heard and recorded."""
+
+
+def _nothing_more(sound: Utterance) -> tuple[Happening, ...]:
+    return ()
 
 
 class Session:
@@ -89,7 +107,12 @@ class Session:
             captured = Captured(number, utterance.at_s, utterance.until_s, recording)
             self.take(captured)
         path = keep_utterance(self.journal.folder, captured.utterance, utterance)
-        return self._hear_kept(captured, path, utterance.samples)
+        heard = self.listen(utterance.samples)
+        if utterance.over_own_voice:
+            reasons = (OVER_OWN_VOICE, *heard.reasons)
+            confidence = min(heard.confidence, ASK_BELOW / 2)
+            heard = replace(heard, confidence=confidence, reasons=reasons)
+        return self.take_heard(captured, path, heard)
 
     def type(
         self, text: str, recording: str | None = None, line: int | None = None
@@ -109,13 +132,16 @@ class Session:
         )
         return self.take(typed)
 
-    def recover(self) -> tuple[Happening, ...]:
-        """Hear again what was cut out and kept before a crash, and never came to be heard."""
+    def recover(self, after: AfterSound = _nothing_more) -> tuple[Happening, ...]:
+        """Hear again what was cut out and kept before a crash, and never came to be heard.
+
+        ``after``: what is to be done behind each, as when it is heard live.
+        """
         happened: list[Happening] = []
         for captured in self.visit.captured:
             path = self._kept(captured.utterance)
             if path is not None:
-                happened += self._recover_one(captured, path)
+                happened += self._recover_one(captured, path, after)
             elif captured.recording is None:
                 happened += self.take(
                     Heard(
@@ -179,7 +205,9 @@ class Session:
         found = sorted(self.journal.audio.glob(f"{number:04d}*.flac"))
         return found[-1] if found else None
 
-    def _recover_one(self, captured: Captured, path: Path) -> tuple[Happening, ...]:
+    def _recover_one(
+        self, captured: Captured, path: Path, after: AfterSound
+    ) -> tuple[Happening, ...]:
         try:
             samples = load_utterance(path)
         except BadInputError as error:
@@ -193,10 +221,9 @@ class Session:
                 reasons=(str(error),),
             )
             return self.take(lost)
-        return self._hear_kept(captured, path, samples)
-
-    def _hear_kept(self, captured: Captured, path: Path, samples: Samples) -> tuple[Happening, ...]:
-        return self.take_heard(captured, path, self.listen(samples))
+        happened = self.take_heard(captured, path, self.listen(samples))
+        sound = Utterance(samples, captured.at_s, captured.until_s, captured.utterance)
+        return (*happened, *after(sound))
 
     def listen(self, samples: Samples) -> HeardSound:
         """What the recogniser hears; nothing is recorded."""

@@ -8,12 +8,15 @@ from importlib.resources import files
 from pathlib import Path
 
 import numpy as np
+import pytest
 
 from dictation.audio.ear import Ear, EarEvent, Ended, Hints
 from dictation.audio.endpoint import Utterance
 from dictation.audio.frames import Interruption, Lost
+from dictation.audio.own_voice import beside_own_voice
 from dictation.audio.reading import Heed, ignore
 from dictation.audio.recording import open_recording
+from dictation.audio.saying import ECHO_S, Saying
 from dictation.audio.spool import Spool, spooled
 from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
 
@@ -95,11 +98,77 @@ def test_a_source_that_fails_is_told_and_not_hidden(tmp_path: Path) -> None:
     assert isinstance(ended.error, OSError)
 
 
-def test_muted_sound_is_kept_and_not_heard(tmp_path: Path) -> None:
+class Speaks:
+    """The tool speaks from the first block on; ``leak`` of it, and another voice, are heard."""
+
+    def __init__(self, leak: float, other_at_s: float | None) -> None:
+        own, other = demo(6.8, 10.3), demo(21.2, 23.7)
+        self.played = own
+        self.heard = np.random.default_rng(1).normal(0.0, 1e-3, 8 * SAMPLE_RATE_HZ)
+        self.heard[1600 : 1600 + len(own)] += leak * own
+        if other_at_s is not None:
+            first = int(other_at_s * SAMPLE_RATE_HZ)
+            self.heard[first : first + len(other)] += other
+
+    def blocks(self, heed: Heed = ignore) -> Iterator[Samples]:
+        for at in range(0, len(self.heard), 512):
+            yield self.heard[at : at + 512].astype(np.float32)
+
+
+def demo(from_s: float, until_s: float) -> Samples:
+    blocks = itertools.islice(open_recording(DEMO).blocks(), int(until_s / 0.032) + 1)
+    return np.concatenate(list(blocks))[int(from_s * SAMPLE_RATE_HZ) :]
+
+
+def heard_while_speaking(
+    source: Speaks, folder: Path, leaks: bool = True
+) -> tuple[list[Utterance], Saying]:
     told: list[EarEvent] = []
-    ear = Ear(Cut(), Spool(tmp_path, 0.0), told.append)
-    ear.mute_until(10.5)
+    ear = Ear(source, Spool(folder, 0.0), told.append)
+    saying = Saying(source.played, len(source.played) / SAMPLE_RATE_HZ + ECHO_S)
+    ear.speaks(saying)
+    saying.leaks = leaks
     ear.run()
-    assert all(utterance.at_s > 10.0 for utterance in utterances(told))
+    return utterances(told), saying
+
+
+def test_the_tools_own_voice_is_kept_and_not_heard(tmp_path: Path) -> None:
+    heard, saying = heard_while_speaking(Speaks(0.5, None), tmp_path)
+    assert heard == []
+    assert not saying.hushed
     kept = np.concatenate([samples for _, samples in spooled(tmp_path, 0.0)])
-    assert float(np.abs(kept[: 10 * SAMPLE_RATE_HZ]).max()) > 0.01
+    assert float(np.abs(kept[: 3 * SAMPLE_RATE_HZ]).max()) > 0.01
+
+
+@pytest.mark.parametrize("leak", [0.0, 0.3])
+def test_who_speaks_while_the_tool_speaks_makes_it_stop_and_is_heard_whole(
+    tmp_path: Path, leak: float
+) -> None:
+    (heard,), saying = heard_while_speaking(Speaks(leak, 1.0), tmp_path, leak > 0.0)
+    assert saying.hushed
+    assert heard.over_own_voice == (leak > 0.0)
+    assert heard.at_s == pytest.approx(1.0, abs=0.3)
+    other = demo(21.2, 23.7)
+    first = int((1.0 - heard.at_s) * SAMPLE_RATE_HZ)
+    same = heard.samples[first : first + len(other)]
+    whole = other[: len(same)]
+    assert len(same) > 2.2 * SAMPLE_RATE_HZ
+    assert float(np.corrcoef(same, whole)[0, 1]) > 0.9
+
+
+@pytest.mark.parametrize("leak", [0.0, 0.05, 0.5])
+def test_whether_the_microphone_hears_the_tool_is_measured(leak: float) -> None:
+    source = Speaks(leak, None)
+    heard = source.heard[: 4 * SAMPLE_RATE_HZ].astype(np.float32)
+    beside = beside_own_voice(heard, source.played)
+    assert (beside.others, beside.leaks) == (False, leak > 0.0)
+
+
+def test_what_was_said_over_the_tool_is_not_lost_with_the_microphone(tmp_path: Path) -> None:
+    told: list[EarEvent] = []
+    source = Speaks(0.0, 1.0)
+    source.heard = source.heard[: 4 * SAMPLE_RATE_HZ]
+    ear = Ear(source, Spool(tmp_path, 0.0), told.append)
+    ear.speaks(Saying(source.played, 60.0))
+    ear.run()
+    assert len(utterances(told)) == 1

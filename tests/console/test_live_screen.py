@@ -48,6 +48,25 @@ def test_it_fits_the_terminal(phrases: tuple[Phrase, ...], width: int, height: i
     assert all(len(line) <= width for line in lines)
 
 
+@pytest.mark.parametrize(("width", "height"), [(80, 24), (100, 30), (132, 43)])
+@pytest.mark.parametrize(
+    "words", ["", "left ovary CL 22 with a cavity 6 mm, follicle 9, follicle 12"]
+)
+def test_no_value_is_cut_off(width: int, height: int, words: str) -> None:
+    text = drawn(*BUSY, width=width, height=height, words=words)
+    assert "…" not in text
+    sizes = ("22 mm", "6 mm", "9 mm", "12 mm", "4 mm", "99 mm", "40 mm", "28 days", "40 DAYS")
+    assert [size for size in sizes if size not in text] == []
+    flags = text.count(" QUERY ") + text.count(" NOTE ")
+    assert flags == 6 or f"and {6 - flags} more" in text
+
+
+def test_where_no_flag_has_room_their_number_is_told() -> None:
+    text = drawn(*BUSY, height=20)
+    assert "6 flags, the gravest a QUERY" in text
+    assert "QUERY  " not in text
+
+
 def test_it_shows_the_animal_the_words_the_question_and_the_microphone() -> None:
     text = drawn("cow 412", "left ovary CL 22", Unsure("right ovary CL 40", ("right ovary CL 14",)))
     shown = (

@@ -113,7 +113,7 @@ def listen(folder: Path) -> None:
         session = Session(journal, understanding, Tags())
         session.begin(None, date(2026, 11, 18))
         source = GoesOn(folder)
-        hear_the_rest(session, endpointer)
+        hear_the_rest(session, understanding, endpointer)
         found: queue.SimpleQueue[EarEvent] = queue.SimpleQueue()
         spool = Spool(folder, go_on_from_s(session))
         ear = Ear(source, spool, found.put, endpointer=endpointer)

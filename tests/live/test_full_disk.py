@@ -16,7 +16,7 @@ import pytest
 
 from dictation.audio.ear import Ear, EarEvent
 from dictation.audio.reading import Heed, ignore
-from dictation.audio.spool import Spool
+from dictation.audio.spool import Spool, spooled
 from dictation.recognition.protocol import Samples
 from dictation.session.fold import fold
 from dictation.session.guide import Guide
@@ -116,3 +116,7 @@ def test_a_full_disk_is_told_and_nothing_is_passed_over(tmp_path: Path) -> None:
         for utterance in session.visit.utterances:
             assert utterance.audio is not None
             assert (folder / "audio" / utterance.audio).stat().st_size > 0
+        # What was spoken while there was no room waited in memory, and lies there without a hole.
+        kept = np.concatenate([samples for _, samples in spooled(folder, 0.0)])
+        given = all_bursts()[: int(HEARD_BURSTS * PERIOD_S * 16_000)]
+        assert np.allclose(kept[: len(given)], given, atol=2 / 32768)

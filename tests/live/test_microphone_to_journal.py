@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from dictation.audio.spool import spooled_until_s
+from dictation.bench.virtual_microphone import VirtualMicrophone, missing_commands
 from dictation.session.events import Captured, Gap
 from dictation.session.fold import fold
 from dictation.session.journal import Journal
@@ -19,7 +20,6 @@ from dictation.session.visit import Visit
 from grammar.findings import Finding, Ovary, Pregnancy, Side, UterineState, Uterus
 from tests.live.phrases import play_list
 from tests.live.program import Listening
-from tests.live.virtual_microphone import VirtualMicrophone, missing_commands
 
 pytestmark = pytest.mark.skipif(
     bool(missing_commands()), reason=f"no sound server: {', '.join(missing_commands())}"

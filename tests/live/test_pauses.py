@@ -11,10 +11,13 @@ import pytest
 import soundfile as sf
 
 from dictation.audio.endpoint import Endpointer, Utterance
+from dictation.audio.spool import Spool
 from dictation.cli.visits import load_engine
 from dictation.recognition.protocol import SAMPLE_RATE_HZ, Recogniser, Samples
+from dictation.session.after_a_crash import hear_the_rest
 from dictation.session.joining import Joiner
 from dictation.session.journal import Journal
+from dictation.session.live_events import Listened
 from dictation.session.session import Session
 from dictation.session.visit import Fate, Visit
 from grammar.findings import Command, Finding
@@ -59,6 +62,30 @@ def visit_of(folder: Path, engine: Recogniser, cuts: tuple[tuple[float, float], 
                 session.hear(event)
                 joiner.heard(event)
         return session.visit
+
+
+@pytest.mark.parametrize("cut", [True, False])
+def test_a_phrase_cut_in_two_by_a_crash_is_joined(
+    engine: Recogniser, tmp_path: Path, cut: bool
+) -> None:
+    sound = with_pauses(RIGHT_OVARY)
+    spool = Spool(tmp_path, 0.0)
+    spool.write(sound)
+    spool.close()
+    with Journal.write(tmp_path) as journal:
+        session = Session(journal, parse, engine)
+        session.begin(DAY, DAY)
+        if cut:  # the first part was heard before the crash
+            endpointer = Endpointer()
+            found = (e for e in endpointer.push(sound) if isinstance(e, Utterance))
+            session.hear(next(found))
+            session.take(Listened(session.visit.audio_until_s))
+    with Journal.write(tmp_path) as journal:
+        session = Session(journal, parse, engine)
+        hear_the_rest(session, parse)
+        utterances = session.visit.utterances
+    assert [u.fate is Fate.JOINED for u in utterances] == [True, True, False]
+    assert values(utterances[-1].text) == values("right ovary cl twenty four")
 
 
 def values(words: str) -> list[Finding | Command]:

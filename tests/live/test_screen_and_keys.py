@@ -12,12 +12,12 @@ from pathlib import Path
 
 import pytest
 
+from dictation.bench.virtual_microphone import VirtualMicrophone, missing_commands
 from dictation.session.fold import fold
 from dictation.session.journal import Journal
 from grammar.findings import Ovary
 from tests.live.phrases import play_list
 from tests.live.program import START_S
-from tests.live.virtual_microphone import VirtualMicrophone, missing_commands
 
 _LACKING = (*missing_commands(), *(() if shutil.which("tmux") else ("tmux",)))
 pytestmark = pytest.mark.skipif(bool(_LACKING), reason=f"not there: {', '.join(_LACKING)}")

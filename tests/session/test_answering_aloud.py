@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from dictation.audio.saying import Saying
 from dictation.recognition.protocol import Samples
 from dictation.session.answering_aloud import AnsweringAloud, Speak
 from dictation.session.events import Heard
@@ -27,10 +28,10 @@ class Ear:
 
     at_s = 10.0
     speaking = False
-    muted_until_s = 0.0
+    closed_until_s = 0.0
 
-    def mute_until(self, until_s: float) -> None:
-        self.muted_until_s = until_s
+    def speaks(self, saying: Saying) -> None:
+        self.closed_until_s = saying.until_s
 
 
 class Played:
@@ -41,6 +42,9 @@ class Played:
 
     def play(self, samples: Samples, rate_hz: int) -> None:
         self.lengths_s.append(len(samples) / rate_hz)
+
+    def hush(self) -> None:
+        """Nothing is under way."""
 
     def stop(self) -> None:
         """Nothing is under way."""
@@ -90,7 +94,7 @@ def test_the_ear_is_closed_before_and_behind_its_own_words(tmp_path: Path) -> No
     desk.hear("cow 412")
     (spoke,) = [e.event for e in desk.journal.entries() if isinstance(e.event, Spoke)]
     assert spoke.from_s < desk.ear.at_s
-    assert desk.ear.muted_until_s == spoke.until_s
+    assert desk.ear.closed_until_s == spoke.until_s
     assert spoke.until_s > desk.ear.at_s + desk.played.lengths_s[-1]
 
 

@@ -1,0 +1,153 @@
+"""What somebody says while the tool itself is speaking, told apart from the tool's own voice.
+
+What was played is known. The part of the microphone's sound that follows from it, through whatever
+way the room has, is estimated by least squares and taken away; voice in what is left that is about
+as loud as that part, or louder, is somebody else's. With headphones nothing follows from it, and
+the sound stays as it is.
+
+Tried on two of the tool's own sentences, rooms of up to 0.6 s, noise at -55 dBFS, an overdriven
+loudspeaker, clocks up to 100 ppm apart: of the tool's voice alone at most 0.1 s passed for
+somebody's, of 0.26 s that are needed. Clocks 200 ppm apart let 0.8 s pass; what is heard while the
+loudspeaker is heard too is therefore asked about. A voice 10 dB below the tool's is not found.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.linalg import solve_toeplitz
+from scipy.ndimage import maximum_filter1d, uniform_filter1d
+from scipy.signal import fftconvolve
+
+from dictation.audio.voice_activity import BLOCK_SAMPLES, SileroVoiceActivity
+from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
+
+LATEST_S = 0.6
+"""The loudspeaker's sound reaches the microphone at most so much after it was given out."""
+
+EARLIER_SAMPLES = 160
+"""The estimate begins this much before the loudest way, for quicker ones."""
+
+TAPS = 2048
+"""Length of the estimated way, 0.13 s: what a room gives later is 15 dB down and more."""
+
+VOICE = 0.5
+"""Probability of voice, as for the beginning of an utterance."""
+
+AGAINST_OWN_DB = -6.0
+"""Level against the tool's own at the microphone from which voice is somebody else's. Lower hears
+softer voices, and the rest of the tool's own where two clocks run apart."""
+
+ECHO_BLOCKS = 9
+"""The tool's level at a moment is the most of the last 0.29 s: the room sounds on."""
+
+SHORTEST_BLOCKS = 8
+"""So much voice, 0.26 s, makes somebody else speaking; less may be what the estimate left over."""
+
+MARGIN_BLOCKS = 10
+"""Kept before and behind somebody's voice: soft sounds at the edges of words."""
+
+LEAK = 0.2
+"""Correlation of what is expected of the loudspeaker with what came, from which it is heard."""
+
+LEAST_S = 0.25
+"""So much of the tool's loud sound is needed to tell whether it is heard."""
+
+_QUIET = 1e-12
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Beside:
+    """A stretch in which the tool spoke, as others are to be heard in it.
+
+    ``samples``: of the same length, zero where only the tool spoke; ``others``: somebody else did;
+    ``leaks``: the microphone hears the tool, so that words may be mixed up. That is measured where
+    nobody else speaks; elsewhere it is what was given.
+    """
+
+    samples: Samples
+    others: bool
+    leaks: bool
+
+
+def beside_own_voice(heard: Samples, played: Samples, leaks: bool = True) -> Beside:
+    """What others said in ``heard``, which begins when ``played`` was given out. Both at 16 kHz.
+
+    ``leaks``: whether the microphone hears the tool, as it was measured the last time.
+    """
+    silence = np.zeros_like(heard)
+    count = len(heard) // BLOCK_SAMPLES
+    if count < SHORTEST_BLOCKS or not len(played):
+        return Beside(silence, False, leaks)
+    given = _placed(played, len(heard), _lag(heard, played))
+    own = np.asarray(fftconvolve(given, _way(heard, given))[: len(heard)], np.float32)
+    rest = heard - own
+    chances = _chances(rest, count)
+    echo = maximum_filter1d(_powers(own, count), ECHO_BLOCKS, origin=ECHO_BLOCKS // 2)
+    against_db = 10 * np.log10(uniform_filter1d(_powers(rest, count), 3) / (echo + _QUIET) + _QUIET)
+    theirs = (chances >= VOICE) & (against_db > AGAINST_OWN_DB)
+    if int(theirs.sum()) < SHORTEST_BLOCKS:
+        return Beside(silence, False, _leaks(heard, given))
+    kept = maximum_filter1d(theirs.astype(np.float32), 2 * MARGIN_BLOCKS + 1)
+    mask = np.repeat(kept, BLOCK_SAMPLES)
+    mask = np.pad(mask, (0, len(heard) - len(mask)), mode="edge")
+    samples = ((rest if leaks else heard) * mask).astype(np.float32)
+    return Beside(samples, True, leaks)
+
+
+def _lag(heard: Samples, played: Samples) -> int:
+    """Samples after which the loudest way arrives, by cross-correlation with all pitches alike."""
+    size = _size(len(heard) + len(played))
+    cross = np.fft.rfft(heard, size) * np.conj(np.fft.rfft(played, size))
+    cross /= np.abs(cross) + 1e-6 * np.abs(cross).max() + _QUIET
+    likeness = np.abs(np.fft.irfft(cross, size)[: int(LATEST_S * SAMPLE_RATE_HZ)])
+    return max(0, int(np.argmax(likeness)) - EARLIER_SAMPLES)
+
+
+def _way(heard: Samples, given: Samples) -> NDArray[np.float64]:
+    """The filter of ``TAPS`` that makes ``given`` most like ``heard``."""
+    size = _size(len(heard) + TAPS)
+    spectrum = np.fft.rfft(given, size)
+    with_itself = np.fft.irfft(np.abs(spectrum) ** 2, size)[:TAPS]
+    with_heard = np.fft.irfft(np.fft.rfft(heard, size) * np.conj(spectrum), size)[:TAPS]
+    with_itself[0] = with_itself[0] * 1.001 + 1e-9
+    return np.asarray(solve_toeplitz(with_itself, with_heard), np.float64)
+
+
+def _leaks(heard: Samples, given: Samples) -> bool:
+    """Whether the way found in each half of a stretch without others foretells the other half."""
+    loud = np.flatnonzero(np.abs(given) > 0.05 * np.abs(given).max(initial=_QUIET))
+    if len(loud) < LEAST_S * SAMPLE_RATE_HZ:
+        return True
+    middle = int(loud[len(loud) // 2])
+    halves = (slice(0, middle), slice(middle, len(heard)))
+    likeness = []
+    for learn, test in (halves, halves[::-1]):
+        expected = fftconvolve(given, _way(heard[learn], given[learn]))[: len(heard)][test]
+        both = float(np.linalg.norm(expected) * np.linalg.norm(heard[test])) + _QUIET
+        likeness.append(float(np.dot(expected, heard[test])) / both)
+    return max(likeness) > LEAK
+
+
+def _placed(played: Samples, length: int, lag: int) -> Samples:
+    given = np.zeros(length, np.float32)
+    part = played[: max(0, length - lag)]
+    given[lag : lag + len(part)] = part
+    return given
+
+
+def _powers(samples: Samples, count: int) -> NDArray[np.float64]:
+    blocks = samples[: count * BLOCK_SAMPLES].reshape(count, BLOCK_SAMPLES)
+    return np.asarray(np.mean(np.square(blocks, dtype=np.float64), axis=1))
+
+
+def _chances(samples: Samples, count: int) -> NDArray[np.float64]:
+    activity = SileroVoiceActivity()
+    blocks = samples[: count * BLOCK_SAMPLES].reshape(count, BLOCK_SAMPLES)
+    return np.array([activity.probability(np.ascontiguousarray(block)) for block in blocks])
+
+
+def _size(length: int) -> int:
+    return 1 << (length - 1).bit_length()

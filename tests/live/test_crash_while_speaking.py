@@ -1,0 +1,56 @@
+"""The program ends while the tool speaks and somebody speaks over it: heard at the next start."""
+
+from __future__ import annotations
+
+import shutil
+from datetime import date
+from importlib.resources import files
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile as sf
+
+from dictation.audio.spool import Spool
+from dictation.audio.voice import Synthesiser, as_heard
+from dictation.cli.visits import load_engine
+from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
+from dictation.session.after_a_crash import hear_the_rest
+from dictation.session.journal import Journal
+from dictation.session.live_events import Spoke
+from dictation.session.session import OVER_OWN_VOICE, Session
+from grammar.parse import parse
+
+pytestmark = pytest.mark.skipif(shutil.which("espeak-ng") is None, reason="no espeak-ng")
+
+DAY = date(2026, 11, 18)
+QUESTION = "left ovary corpus luteum ninety nine millimetres?"
+
+
+def right_ovary() -> Samples:
+    """'Right ovary CL twenty four', from the demonstration."""
+    path = str(files("audio_fixtures").joinpath("demo_visit.flac"))
+    first, last = int(21.2 * SAMPLE_RATE_HZ), int(23.85 * SAMPLE_RATE_HZ)
+    samples: Samples = sf.read(path, start=first, stop=last, dtype="float32")[0]
+    return samples
+
+
+@pytest.mark.parametrize("over", [True, False])
+def test_only_what_others_said_over_the_tool_is_heard(tmp_path: Path, over: bool) -> None:
+    own = as_heard(*Synthesiser().speak(QUESTION))
+    sound = np.random.default_rng(1).normal(0.0, 1e-4, len(own) + 3 * SAMPLE_RATE_HZ)
+    sound[800 : 800 + len(own)] += 0.2 * own
+    if over:
+        voice = right_ovary()
+        sound[SAMPLE_RATE_HZ : SAMPLE_RATE_HZ + len(voice)] += voice
+    spool = Spool(tmp_path, 0.0)
+    spool.write(sound.astype(np.float32))
+    spool.close()
+    with Journal.write(tmp_path) as journal:
+        session = Session(journal, parse, load_engine("guided"))
+        session.begin(DAY, DAY)
+        session.take(Spoke(QUESTION, 0.0, len(own) / SAMPLE_RATE_HZ + 0.35))
+        hear_the_rest(session, parse)
+        heard = session.visit.utterances
+    assert [u.text for u in heard] == (["right ovary cl twenty four"] if over else [])
+    assert all(OVER_OWN_VOICE in u.doubts for u in heard)
