@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date
 from functools import cache
 
 from lark import Token, Tree
 
-from grammar.breath import UNREADABLE, Composition, compositions
+from grammar.breath import SIDE_LOST, UNREADABLE, Composition, compositions
 from grammar.earley import ParseTree, PhraseParser
 from grammar.findings import Command, Finding, Reading, Unread
 from grammar.normalise import normalise
@@ -20,6 +21,7 @@ from grammar.vocabulary import Vocabulary, built_in
 # More trees than this for one phrase means a grammar to mend; the reading is then marked unread
 # rather than cut short in silence. Effect of raising it: slower answers, no other.
 MOST_TREES = 64
+_SAYS_NOTHING = frozenset({"join", "opener", "closer"})
 
 
 class Parser:
@@ -83,22 +85,28 @@ def _best(phrase: str, normal: str, tree: ParseTree, visit_date: date | None) ->
     if fewest >= UNREADABLE:
         return Reading(phrase, normal, unread=Unread(0, "a number or a remark stands alone."))
     readings = [c.said for c in found.values() if c.problems == fewest and c.said]
-    if not readings:
+    if not readings or (len(readings) == 1 and fewest >= SIDE_LOST):
         return Reading(phrase, normal, unread=Unread(0, "a side was said, and nothing of it."))
     return Reading(phrase, normal, said=readings[0], others=tuple(readings[1:]))
 
 
 def _items(tree: ParseTree, visit_date: date | None) -> list[Item]:
     items: list[Item] = []
+    corrects = False
     for part in _parts(tree):
-        items.extend(items_of(part, visit_date))
+        if part.data == "slip":
+            corrects = True
+            continue
+        for item in items_of(part, visit_date):
+            items.append(replace(item, corrects=corrects))
+            corrects = False
     return items
 
 
 def _parts(tree: ParseTree) -> Iterator[ParseTree]:
-    """Statements and commands of a breath in the order of speech."""
+    """Statements, commands and slips of a breath in the order of speech."""
     for node in tree.children:
-        if not isinstance(node, Tree) or node.data == "join":
+        if not isinstance(node, Tree) or node.data in _SAYS_NOTHING:
             continue
         if node.data in {"breath", "statements"}:
             yield from _parts(node)

@@ -21,7 +21,7 @@ _SIDES = ("left", "right")
 
 def _term(rng: random.Random, name: str) -> str:
     """A spoken form of a term; the first, most usual one half of the time."""
-    forms = built_in().terms[name]
+    forms = built_in().usual[name]
     return forms[0] if rng.random() < 0.5 else rng.choice(forms)
 
 
