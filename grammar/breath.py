@@ -54,7 +54,8 @@ UNREADABLE = 100
 SIDE_LOST = 40
 # Problems of a place with nothing said of it, and of a structure without a side.
 _LEFT_OVER = 2
-# Of a place that belongs to what stands before it and to what stands behind it as well.
+# Of a named station that belongs to what stands before it and to what stands behind it as well;
+# of a bare side both meanings are shown.
 _SHARED = 1
 # A second number of a pair ("forty, forty-five days") is more, and at most so many times the first.
 _WIDEST_PAIR = 2
@@ -250,10 +251,11 @@ def _with_place(draft: _Draft, items: list[Item], index: int, way: _Way) -> None
             draft.used.add(at)
             if at > index:
                 draft.used_by_earlier.add(at)
-            elif at in draft.used_by_earlier:
-                draft.problems += _SHARED
             found = items[at]
             place = found.content if isinstance(found.content, Place) else None
+            named = place is not None and place.kind is not PlaceKind.SIDE
+            if named and at < index and at in draft.used_by_earlier:
+                draft.problems += _SHARED
             if abs(at - index) == 1:
                 start, end = min(start, found.start), max(end, found.end)
     for finding in _placed(draft, content, place, way):

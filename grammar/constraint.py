@@ -19,6 +19,9 @@ from grammar.vocabulary import Vocabulary, built_in
 SEPARATORS: tuple[str, ...] = (" ", ", ", ". ", "; ", ": ", "-", ":", " - ", "... ")
 CLOSINGS: tuple[str, ...] = ("", ".", ",", "!", "?", "...")
 
+# Of "C.L... " the form "C.L." takes the first point.
+_AFTER_A_POINT = (".. ",)
+
 _LITERAL = re.compile(r'"([a-z]+)"')
 _SPACE_RULE = re.compile(r'^SP: " "$', re.MULTILINE)
 # A note is any words. In the constraint it would be a way out of the grammar for everything else,
@@ -48,13 +51,13 @@ def constraint(vocabulary: Vocabulary | None = None) -> str:
     vocabulary = vocabulary or built_in()
     text = _FREE_WORDS.sub("", grammar_text(vocabulary))
     text = _TERMINALS.sub("", text)
-    text = _SPACE_RULE.sub(f"SP: /{_alternatives(SEPARATORS)}/", text)
+    text = _SPACE_RULE.sub(f"SP: /{_alternatives((*SEPARATORS, *_AFTER_A_POINT))}/", text)
     text = _fused(text)
     text, contractions = _contracted(text)
     words = sorted(set(_LITERAL.findall(text)))
     text = _LITERAL.sub(lambda m: f"w_{m.group(1)}", text)
     text = text.replace("start: breath", "start: breath CLOSING?")
-    closing = f"CLOSING: /{_alternatives([c for c in CLOSINGS if c])}/"
+    closing = f"CLOSING: /{_alternatives([*(c for c in CLOSINGS if c), '..'])}/"
     definitions = [_word_rule(word, vocabulary) for word in words]
     letters = sorted(
         {

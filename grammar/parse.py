@@ -21,7 +21,7 @@ from grammar.vocabulary import Vocabulary, built_in
 # More trees than this for one phrase means a grammar to mend; the reading is then marked unread
 # rather than cut short in silence. Effect of raising it: slower answers, no other.
 MOST_TREES = 64
-_SAYS_NOTHING = frozenset({"join", "opener", "closer"})
+_SAYS_NOTHING = frozenset({"join", "opener"})
 
 
 class Parser:

@@ -36,7 +36,6 @@ def _conceptus(node: Node, _: date | None) -> list[Content]:
 
 _LYING = {
     "both_on_one": Arrangement.SAME_HORN,
-    "on_one": Arrangement.SAME_HORN,
     "on_each": Arrangement.ONE_EACH_HORN,
 }
 
