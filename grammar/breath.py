@@ -59,9 +59,9 @@ _LEFT_OVER = 2
 _SHARED = 1
 # A second number of a pair ("forty, forty-five days") is more, and at most so many times the first.
 _WIDEST_PAIR = 2
-# Younger than can be seen (the literature sees an embryo from about day 20 on, see grammar/ageing);
+# Younger than can be seen (Curran et al. 1986: an embryo from day 19, see grammar/ageing/landmarks);
 # such a number behind a bare tag is more likely the rest of another number.
-_TOO_YOUNG_DAYS = 20
+_TOO_YOUNG_DAYS = 18
 _HEAT = (Note("on heat"), Note("in heat"))
 # Without a unit these are more likely how many than how large.
 _FEW = 5

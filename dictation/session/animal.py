@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from dictation.session.asking import answered_by_saying_again, ask
 from dictation.session.breath import Breath, next_finding
+from dictation.session.doubt import ASK_BELOW
 from dictation.session.events import FINDINGS_AN_UTTERANCE
 from dictation.session.exams import (
     add_finding,
@@ -53,7 +54,9 @@ def take_animal(visit: Visit, breath: Breath, animal: Animal, words: str) -> Vis
         if exam is not None and _adds_nothing(exam, animal):
             return visit
         return record(visit, breath, animal, words)
-    if animal.tag_alone or (animal.listed is False and not breath.sure):
+    # surely heard, an unlisted tag is another animal, of which the list does not know
+    talk = not breath.sure and breath.confidence < ASK_BELOW
+    if animal.tag_alone or (animal.listed is False and talk):
         return _perhaps_another(visit, breath, animal)
     if _something_found(visit, exam):
         visit = next_animal(visit, breath)

@@ -15,7 +15,7 @@ from dictation.audio.keep import keep_utterance, load_utterance
 from dictation.errors import BadInputError, WrongUseError
 from dictation.recognition.protocol import Heard as HeardSound
 from dictation.recognition.protocol import Outcome, Recogniser, Samples
-from dictation.session.doubt import Parse, alternatives, doubts_of_heard, doubts_of_reading
+from dictation.session.doubt import Parse, doubts_of_reading
 from dictation.session.events import (
     Captured,
     Entry,
@@ -32,8 +32,8 @@ from dictation.session.fold import fold, step
 from dictation.session.happenings import Flags, Happening, happenings
 from dictation.session.journal import Journal
 from dictation.session.visit import RecordingHeard, Visit
+from dictation.session.weighing import weighed
 from grammar.checks import check_exam
-from grammar.findings import Reading
 
 
 class Session:
@@ -215,9 +215,7 @@ class Session:
     def _heard_event(self, captured: Captured, audio: str, heard: HeardSound) -> Heard:
         on = self.visit.on_date
         assert on is not None
-        reading: Reading | None = None
-        if heard.outcome is Outcome.HEARD and heard.hypotheses:
-            reading = self._parse(heard.hypotheses[0].normal, on)
+        made = weighed(heard, self._parse, self.visit, on)
         return Heard(
             utterance=captured.utterance,
             audio=audio,
@@ -230,10 +228,10 @@ class Session:
             free_log_score=heard.free_log_score,
             confidence=heard.confidence,
             reasons=heard.reasons,
-            said=() if reading is None else reading.said,
-            alternatives=() if reading is None else alternatives(heard, reading, self._parse, on),
-            unread=None if reading is None else reading.unread,
-            doubts=doubts_of_heard(heard, reading, on),
+            said=made.said,
+            alternatives=made.alternatives,
+            unread=made.unread,
+            doubts=made.doubts,
         )
 
 

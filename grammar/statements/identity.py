@@ -20,6 +20,7 @@ def animal(node: Node, _: date | None) -> list[Content]:
     return [
         Animal(
             tag=None if tag is None else tag_digits(tag),
+            listed=False if node.data == "animal_unlisted" else None,
             animal_class=named(child(node, "animal_class"), AnimalClass),
         )
     ]
@@ -36,6 +37,7 @@ def _electronic(node: Node, _: date | None) -> list[Content]:
 IDENTITY: Readers = {
     "animal": animal,
     "animal_slip": animal,
+    "animal_unlisted": animal,
     "tag_alone": _tag_alone,
     "electronic": _electronic,
 }
