@@ -27,11 +27,13 @@ from dictation.recognition.engines import engine as load_engine
 from dictation.recognition.glimpse import Glimpser, GlimpsingThread
 from dictation.recognition.guided import GuidedRecogniser
 from dictation.recognition.protocol import Recogniser
+from dictation.reader.port import ReaderPort
 from dictation.session.after_a_crash import go_on_from_s, hear_the_rest
 from dictation.session.answering_aloud import AnsweringAloud, Speak
 from dictation.session.guide import ORDERS, Guide
 from dictation.session.journal import BusyError
 from dictation.session.listening import Listening
+from dictation.session.reader_lines import take_read
 from dictation.session.session import Session
 from dictation.session.understanding import Understanding, answers_of
 from grammar.constraint import constraint
@@ -53,6 +55,7 @@ class Wanted:
     speak: Speak
     order: str
     for_s: float | None
+    reader: str | None = None
 
 
 @click.command(epilog="Example: hornsweep listen --herd herd.csv --out visit-larkmoor")
@@ -75,6 +78,7 @@ class Wanted:
     show_default=True,
     help="Which side is swept first.",
 )
+@click.option("--reader", help="Serial port of a tag reader, such as /dev/ttyUSB0 or COM3@9600.")
 @click.option("--for", "for_s", type=float, help="Stop by itself after so many seconds.")
 def command(  # noqa: PLR0913, PLR0917 - one an option
     herd: Path | None,
@@ -84,6 +88,7 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
     as_json: bool,
     speak: str,
     order: str,
+    reader: str | None,
     for_s: float | None,
 ) -> int:
     """Listen to the microphone: what is said becomes checked exams while it is spoken.
@@ -92,7 +97,7 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
     hears the last words again from their sound. Keys: a accept, 1-3 take that alternative, 0 none
     of them, u undo, r type a phrase, n next animal, p pause, q quit.
     """
-    return perform(Wanted(herd, out, engine, device, as_json, Speak(speak), order, for_s))
+    return perform(Wanted(herd, out, engine, device, as_json, Speak(speak), order, for_s, reader))
 
 
 def perform(wanted: Wanted) -> int:
@@ -135,10 +140,11 @@ def _listen(wanted: Wanted, folder: Path, microphone: Microphone) -> None:
         stack.callback(aloud.stop)
         desk = Listening(session, ear, found, understanding, guide, aloud)
         stack.enter_context(_glimpses(wanted, hearing, hints, desk))
+        reader = stack.enter_context(ReaderPort(wanted.reader)) if wanted.reader else None
         stack.enter_context(without_driver_talk())
         stack.enter_context(front.drawn(desk, ear, microphone))
         ear.thread.start()
-        _run(desk, front, microphone, hearing, wanted.for_s)
+        _run(desk, front, microphone, hearing, wanted.for_s, reader)
         ear.thread.join(5.0)
         desk.finish()
 
@@ -149,11 +155,12 @@ def _run(
     microphone: Microphone,
     hearing: Hearing,
     for_s: float | None,
+    reader: ReaderPort | None,
 ) -> None:
     end = None if for_s is None else time.monotonic() + for_s
     while not desk.over:
         front.show(desk.turn(TURN_S))
-        front.show(front.act(desk))
+        front.show((*front.act(desk), *take_read(desk, reader)))
         hearing.ask(desk.session)
         if front.done or (end is not None and time.monotonic() > end):
             microphone.stop()

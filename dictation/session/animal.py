@@ -50,7 +50,9 @@ def take_animal(visit: Visit, breath: Breath, animal: Animal, words: str) -> Vis
     exam = visit.exam_in_hand
     if animal.tag_alone and exam is not None and exam.tag is None and _something_found(visit, exam):
         return _perhaps_another(visit, breath, animal)
-    if exam is None or not _names_another(exam, animal):
+    if exam is not None and _may_be_another(visit, exam, animal):
+        return _perhaps_another(visit, breath, animal)
+    if exam is None or not _names_another(visit, exam, animal):
         if exam is not None and _adds_nothing(exam, animal):
             return visit
         return record(visit, breath, animal, words)
@@ -92,15 +94,27 @@ def _animals(exam: Exam) -> list[Animal]:
     return [r.finding for r in exam.standing if isinstance(r.finding, Animal)]
 
 
-def _names_another(exam: Exam, animal: Animal) -> bool:
+def _names_another(visit: Visit, exam: Exam, animal: Animal) -> bool:
     if animal.tag is not None:
         return exam.tag is not None and exam.tag != animal.tag
     if animal.electronic_id is not None:
+        named = known_animal(visit, animal)
+        if named is not None and exam.tag is not None:
+            return named.tag != exam.tag
         known = {a.electronic_id for a in _animals(exam) if a.electronic_id}
         if exam.known is not None and exam.known.electronic_id:
             known.add(exam.known.electronic_id)
         return bool(known) and animal.electronic_id not in known
     return False
+
+
+def _may_be_another(visit: Visit, exam: Exam, animal: Animal) -> bool:
+    """A number that no animal of the list has, read where another animal's findings are."""
+    if animal.tag is not None or animal.electronic_id is None or exam.tag is None:
+        return False
+    unknown = exam.known is None or not exam.known.electronic_id
+    read = any(a.electronic_id for a in _animals(exam))
+    return not animal.listed and unknown and not read and _something_found(visit, exam)
 
 
 def _adds_nothing(exam: Exam, animal: Animal) -> bool:

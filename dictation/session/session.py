@@ -16,6 +16,7 @@ from dictation.errors import BadInputError, WrongUseError
 from dictation.recognition.protocol import Heard as HeardSound
 from dictation.recognition.protocol import Outcome, Recogniser, Samples
 from dictation.session.doubt import Parse, doubts_of_reading
+from dictation.session.electronic import phrase_of
 from dictation.session.events import (
     Captured,
     Entry,
@@ -34,6 +35,7 @@ from dictation.session.journal import Journal
 from dictation.session.visit import RecordingHeard, Visit
 from dictation.session.weighing import weighed
 from grammar.checks import check_exam
+from grammar.findings import Reading, Unread
 
 
 class Session:
@@ -95,15 +97,19 @@ class Session:
         self, text: str, recording: str | None = None, line: int | None = None
     ) -> tuple[Happening, ...]:
         """Take a phrase that was typed, the same way as if it had been heard."""
-        reading = self._parse(text, self.visit.on_date)
+        phrase, no_number = phrase_of(text)
+        reading = self._parse(phrase, self.visit.on_date)
+        if no_number is not None:
+            reading = Reading(text, reading.normal, unread=Unread(0, no_number))
         assert self.visit.on_date is not None
+        doubts = doubts_of_reading(reading, self.visit.on_date)
         typed = Typed(
             utterance=self.visit.last_utterance + 1,
             text=text,
             said=reading.said,
             alternatives=reading.others,
             unread=reading.unread,
-            doubts=doubts_of_reading(reading, self.visit.on_date),
+            doubts=doubts if no_number is None else (no_number,),
             recording=recording,
             line=line,
         )
