@@ -11,7 +11,7 @@ from grammar.normalise import normalise
 from grammar.own_words import extended
 from grammar.parse import Parser, parse
 from grammar.short_forms import spelled_out
-from grammar.vocabulary import Vocabulary, VocabularyError, built_in
+from grammar.vocabulary import Vocabulary, VocabularyError, built_in, in_force, take_up
 
 __all__ = [
     "Parser",
@@ -21,7 +21,9 @@ __all__ = [
     "completions",
     "constraint",
     "extended",
+    "in_force",
     "normalise",
     "parse",
     "spelled_out",
+    "take_up",
 ]

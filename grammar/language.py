@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from importlib import resources
 
 from grammar.normalise import CONTRACTIONS
-from grammar.vocabulary import Vocabulary, built_in
+from grammar.vocabulary import Vocabulary, in_force
 
 _COMMENT = re.compile(r"^\s*//.*$", re.MULTILINE)
 _SHORTENED = frozenset(tuple(long.split()) for long in CONTRACTIONS.values() if " " in long)
@@ -30,7 +30,7 @@ def term_rule(name: str, forms: Sequence[str]) -> str:
 
 def grammar_text(vocabulary: Vocabulary | None = None) -> str:
     """The whole grammar of normalised text."""
-    vocabulary = vocabulary or built_in()
+    vocabulary = vocabulary or in_force()
     rules = [term_rule(name, forms) for name, forms in vocabulary.terms.items()]
     return _COMMENT.sub("", exam_rules()) + "\n" + "\n".join(rules) + "\n"
 

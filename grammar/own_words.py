@@ -17,7 +17,7 @@ import difflib
 import re
 import tomllib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from grammar.language import exam_rules
 from grammar.numbers import ORDINALS, VALUES
@@ -81,15 +81,15 @@ def extended(base: Vocabulary, text: str, where: str) -> Vocabulary:
             raise file.wrong(
                 name, "", None, f"there is no table '{name}'; the tables are {', '.join(TABLES)}."
             )
-    terms = _terms(file, base, _table(file, tables, "terms"))
+    terms, own = _terms(file, base, _table(file, tables, "terms"))
     words = {**base.words, **_words(file, base, _table(file, tables, "words"))}
     try:
         variants = variants_of(words)
     except VocabularyError as error:
         raise VocabularyError(f"{where}: {error}") from None
-    grown = Vocabulary(terms, words, variants, base.usual, base.short)
+    grown = Vocabulary(terms, words, variants, base.usual, base.short, {**base.own, **own})
     short = _short(file, grown, _table(file, tables, "short"))
-    return Vocabulary(terms, words, variants, base.usual, {**base.short, **short})
+    return replace(grown, short={**base.short, **short})
 
 
 def words_of_grammar(vocabulary: Vocabulary) -> frozenset[str]:
@@ -107,9 +107,13 @@ def _table(file: _File, tables: Mapping[str, object], name: str) -> Mapping[str,
 
 def _terms(
     file: _File, base: Vocabulary, table: Mapping[str, object]
-) -> dict[str, tuple[str, ...]]:
-    meaning = {form: name for name, forms in base.terms.items() for form in forms}
+) -> tuple[dict[str, tuple[str, ...]], dict[str, str]]:
+    meaning: dict[str, str] = {}
+    for name, forms in base.terms.items():
+        for form in forms:
+            meaning.setdefault(form, name)
     added: dict[str, list[str]] = {}
+    own: dict[str, str] = {}
     for name, forms in table.items():
         if name not in base.terms:
             near = difflib.get_close_matches(name, base.terms, n=1, cutoff=0.0)[0]
@@ -122,10 +126,12 @@ def _terms(
                 raise file.wrong("terms", name, form, what)
             meaning[form] = name
             added.setdefault(name, []).append(form)
-    return {
+            own[form] = name
+    terms = {
         name: tuple(dict.fromkeys((*forms, *added.get(name, ()))))
         for name, forms in base.terms.items()
     }
+    return terms, own
 
 
 def _check_form(file: _File, name: str, form: str) -> None:

@@ -6,7 +6,6 @@ import itertools
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
-from functools import cache
 
 from lark import Token, Tree
 
@@ -16,7 +15,7 @@ from grammar.findings import Command, Finding, Reading, Unread
 from grammar.normalise import normalise
 from grammar.statements import items_of
 from grammar.statements.items import Item, UnresolvedDateError
-from grammar.vocabulary import Vocabulary, built_in
+from grammar.vocabulary import Vocabulary, in_force
 
 # More trees than this for one phrase means a grammar to mend; the reading is then marked unread
 # rather than cut short in silence. Effect of raising it: slower answers, no other.
@@ -28,7 +27,7 @@ class Parser:
     """Reads phrases with one vocabulary."""
 
     def __init__(self, vocabulary: Vocabulary | None = None) -> None:
-        self.vocabulary = vocabulary or built_in()
+        self.vocabulary = vocabulary or in_force()
         self._phrases = PhraseParser(self.vocabulary)
 
     def parse(self, phrase: str, visit_date: date | None = None) -> Reading:
@@ -50,24 +49,35 @@ class Parser:
                 ),
             )
 
+    def trees(self, normal: str) -> list[ParseTree]:
+        """Every tree of a normalised phrase; none where it cannot be read."""
+        tree = self._phrases.trees(normal)
+        return [] if isinstance(tree, Unread) else list(single_trees(tree))
+
     def next_words(self, normal: str) -> tuple[str, ...]:
         """Words that may follow a normalised phrase, in no order that means anything."""
         return self._phrases.next_words(normal)
 
 
-@cache
-def _built_in_parser() -> Parser:
-    return Parser()
+_PARSERS: list[Parser] = []
+
+
+def parser_in_force() -> Parser:
+    """The parser of the vocabulary in force, made once."""
+    vocabulary = in_force()
+    if not _PARSERS or _PARSERS[-1].vocabulary is not vocabulary:
+        _PARSERS[:] = [Parser(vocabulary)]
+    return _PARSERS[-1]
 
 
 def parse(phrase: str, visit_date: date | None = None) -> Reading:
-    """What a phrase says, read with the built-in vocabulary."""
-    return _built_in_parser().parse(phrase, visit_date)
+    """What a phrase says, read with the vocabulary in force."""
+    return parser_in_force().parse(phrase, visit_date)
 
 
 def next_words(normal: str) -> tuple[str, ...]:
-    """Words of the built-in vocabulary that may follow a normalised phrase."""
-    return _built_in_parser().next_words(normal)
+    """Words of the vocabulary in force that may follow a normalised phrase."""
+    return parser_in_force().next_words(normal)
 
 
 def _best(phrase: str, normal: str, tree: ParseTree, visit_date: date | None) -> Reading:

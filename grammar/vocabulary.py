@@ -36,6 +36,7 @@ class Vocabulary:
     """``terms``: name -> spoken forms, the first being the one read back. ``words``: by word.
 
     ``usual``: the forms that samples are drawn from. ``short``: what may be typed for longer words.
+    ``own``: forms that a practice has added, and the term of each.
     """
 
     terms: Mapping[str, tuple[str, ...]]
@@ -43,6 +44,7 @@ class Vocabulary:
     variants: Mapping[tuple[str, ...], str] = field(default_factory=dict)
     usual: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     short: Mapping[str, str] = field(default_factory=dict)
+    own: Mapping[str, str] = field(default_factory=dict)
 
     def spoken(self, term: str) -> str:
         """The form in which a term is read back."""
@@ -83,3 +85,19 @@ def built_in() -> Vocabulary:
         for name, entry in table["words"].items()
     }
     return Vocabulary(terms, words, variants_of(words), usual)
+
+
+_IN_FORCE: list[Vocabulary] = []
+
+
+def in_force() -> Vocabulary:
+    """The vocabulary that everything reads with where none is given: both ends take the same."""
+    return _IN_FORCE[-1] if _IN_FORCE else built_in()
+
+
+def take_up(vocabulary: Vocabulary | None) -> None:
+    """Read with this vocabulary from now on; with the built-in one for None.
+
+    Set once, when the program starts: what was compiled before keeps its own.
+    """
+    _IN_FORCE[:] = [] if vocabulary is None else [vocabulary]

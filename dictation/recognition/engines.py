@@ -13,15 +13,17 @@ from dictation.recognition.model import original_folder
 from dictation.recognition.protocol import Recogniser
 from grammar.normalise import normalise
 from grammar.sample import sample_phrase
+from grammar.vocabulary import in_force
 
 ENGINE_NAMES = ("guided", "original", "vosk")
 DEFAULT_ENGINE = "guided"
 
 
 def drawn_phrases(count: int = 400) -> tuple[str, ...]:
-    """Phrases of the exam's language, the same ones each time."""
+    """Phrases of the exam's language, the same ones each time, and a practice's own words."""
     random = Random(1)
-    return tuple(dict.fromkeys(normalise(sample_phrase(random)) for _ in range(count)))
+    drawn = (normalise(sample_phrase(random)) for _ in range(count))
+    return tuple(dict.fromkeys((*drawn, *in_force().own)))
 
 
 def engine(

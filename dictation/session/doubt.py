@@ -12,7 +12,7 @@ from grammar.exam import Exam, FindingState, RecordedFinding, Severity
 from grammar.facts import facts_of
 from grammar.findings import Command, CommandName, Finding, Reading, Said
 from grammar.normalise import normalise
-from grammar.vocabulary import built_in
+from grammar.vocabulary import built_in, in_force
 
 Parse = Callable[[str, date | None], Reading]
 """``grammar.parse``: the text of a phrase and the date of the visit to its reading."""
@@ -123,7 +123,12 @@ def _like_ours(text: str) -> tuple[str, ...]:
 
 
 @cache
-def _trade_words() -> frozenset[str]:
+def _built_in_words() -> frozenset[str]:
     forms = (form for forms in built_in().usual.values() for form in forms)
     words = {word for form in forms for word in form.split()}
     return frozenset((words | NUMBER_WORDS) - _COMMON)
+
+
+def _trade_words() -> frozenset[str]:
+    own = {word for form in in_force().own for word in form.split()}
+    return _built_in_words() | (own - _COMMON) if own else _built_in_words()
