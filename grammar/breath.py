@@ -469,9 +469,7 @@ def _age(draft: _Draft, items: list[Item], index: int, age: Age, way: _Way) -> N
     draft.said.append((alone, item.start, item.end))
 
 
-def _arrangement(
-    draft: _Draft, items: list[Item], index: int, arrangement: Arrangement
-) -> None:
+def _arrangement(draft: _Draft, items: list[Item], index: int, arrangement: Arrangement) -> None:
     item = items[index]
     at = _last(draft, Conceptus)
     if at is None:

@@ -26,7 +26,7 @@ from dictation.recognition.answers import AnsweringRecogniser
 from dictation.recognition.engines import engine as load_engine
 from dictation.recognition.glimpse import Glimpser, GlimpsingThread
 from dictation.recognition.guided import GuidedRecogniser
-from dictation.recognition.protocol import Recogniser
+from dictation.recognition.protocol import Recogniser, Streaming
 from dictation.reader.port import ReaderPort
 from dictation.session.after_a_crash import go_on_from_s, hear_the_rest
 from dictation.session.answering_aloud import AnsweringAloud, Speak
@@ -56,12 +56,14 @@ class Wanted:
     order: str
     for_s: float | None
     reader: str | None = None
+    model: Path | None = None
 
 
 @click.command(epilog="Example: hornsweep listen --herd herd.csv --out visit-larkmoor")
 @click.option("--herd", type=click.Path(path_type=Path), help="Herd list in CSV.")
 @click.option("--out", type=click.Path(path_type=Path), help="Folder of the visit.")
 @click.option("--engine", default="guided", show_default=True, help="Recogniser.")
+@click.option("--model", type=click.Path(path_type=Path), help="Folder of the engine's model.")
 @click.option("--device", help="Part of the microphone's name; the system's own if not given.")
 @click.option("--json", "as_json", is_flag=True, help="JSON Lines instead of the screen.")
 @click.option(
@@ -84,6 +86,7 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
     herd: Path | None,
     out: Path | None,
     engine: str,
+    model: Path | None,
     device: str | None,
     as_json: bool,
     speak: str,
@@ -97,7 +100,9 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
     hears the last words again from their sound. Keys: a accept, 1-3 take that alternative, 0 none
     of them, u undo, r type a phrase, n next animal, p pause, q quit.
     """
-    return perform(Wanted(herd, out, engine, device, as_json, Speak(speak), order, for_s, reader))
+    return perform(
+        Wanted(herd, out, engine, device, as_json, Speak(speak), order, for_s, reader, model)
+    )
 
 
 def perform(wanted: Wanted) -> int:
@@ -177,6 +182,7 @@ class Hearing(AheadRecogniser):
             if isinstance(recogniser, GuidedRecogniser)
             else None
         )
+        self.streaming = recogniser if isinstance(recogniser, Streaming) else None
         super().__init__(self._answering or recogniser)
 
     def ask(self, session: Session) -> None:
@@ -188,17 +194,20 @@ class Hearing(AheadRecogniser):
 
 def _hearing(wanted: Wanted) -> Hearing:
     with bar("loading the recogniser"):
-        return Hearing(load_engine(wanted.engine, constraint(), values_of))
+        named = wanted.model
+        return Hearing(load_engine(wanted.engine, constraint(), values_of, model_dir=named))
 
 
 @contextmanager
 def _glimpses(wanted: Wanted, hearing: Hearing, hints: Hints, desk: Listening) -> Iterator[None]:
-    """Words while they are spoken, from the built-in engine."""
-    if wanted.engine != "guided":
+    """Words while they are spoken, from the built-in engine or one that streams."""
+    if wanted.engine not in {"guided", "vosk"}:
         yield
         return
 
-    thread = GlimpsingThread(Glimpser(constraint()).glimpse, desk.glimpsed, hearing.busy)
+    streaming = hearing.streaming
+    glimpse = streaming.glimpse if streaming is not None else Glimpser(constraint()).glimpse
+    thread = GlimpsingThread(glimpse, desk.glimpsed, hearing.busy)
     hints.glimpse = thread.offer
     try:
         yield

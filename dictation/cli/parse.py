@@ -17,7 +17,9 @@ from grammar.parse import parse
 @click.command(epilog="Example: hornsweep parse 'left ovary CL twenty-two, follicle nine'")
 @click.argument("phrases", nargs=-1, required=True)
 @click.option("--json", "as_json", is_flag=True, help="One JSON array, an element a phrase.")
-@click.option("--explain", "explained", is_flag=True, help="How each phrase is read, piece by piece.")
+@click.option(
+    "--explain", "explained", is_flag=True, help="How each phrase is read, piece by piece."
+)
 @click.option("--strict", is_flag=True, help="Exit with 1 if a phrase cannot be read.")
 def command(phrases: tuple[str, ...], as_json: bool, explained: bool, strict: bool) -> int:
     """Read phrases: the findings in them, or where and why they cannot be read."""

@@ -95,7 +95,6 @@ PLACES: Readers = {
     "station_empty": _station_empty,
     "quiet_ovary": _quiet_ovary,
     "cervix_remark": _cervix_remark,
-
     "ovary_place": ovary_place,
     "side_place": side_place,
     "uterus_place": uterus_place,

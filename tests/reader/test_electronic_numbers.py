@@ -59,7 +59,15 @@ def test_what_cannot_be_a_number_is_refused_with_the_reason(line: str, why: str)
 
 @pytest.mark.parametrize(
     "line",
-    ["", "837", "left ovary cl 22", "READY", "BATTERY 45%", "eid 982000123456789 open", "372123456789"],
+    [
+        "",
+        "837",
+        "left ovary cl 22",
+        "READY",
+        "BATTERY 45%",
+        "eid 982000123456789 open",
+        "372123456789",
+    ],
 )
 def test_other_lines_are_none_of_ours(line: str) -> None:
     assert electronic(line) is None
