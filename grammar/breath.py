@@ -21,11 +21,9 @@ from grammar.findings import (
     Finding,
     Landmark,
     LandmarkName,
-    Note,
     OvarianStructure,
     Ovary,
     Plan,
-    PlanAction,
     Pregnancy,
     PregnancyStatus,
     Said,
@@ -36,7 +34,13 @@ from grammar.findings import (
     UterineState,
     Uterus,
 )
-from grammar.numbers import VALUES
+from grammar.neighbours import (
+    UNREADABLE,
+    belongs_to_neighbour,
+    few_of_the_next,
+    number_taken_from,
+    rest_of_a_number,
+)
 from grammar.slips import without_slips
 from grammar.statements.items import Age, GravidSide, Item, Place, PlaceKind, Remark, RemarkKind
 
@@ -48,8 +52,6 @@ _FITS: dict[type, frozenset[PlaceKind]] = {
 # Shorter bare numbers are sizes and ages whose first words were lost, not tags: our choice.
 FEWEST_DIGITS_ALONE = 3
 FEWEST_DIGITS_AFTER_NEXT = 2
-# Problems of a piece that means nothing by itself.
-UNREADABLE = 100
 # Problems of a side of which nothing is said, and which names no station: words would be lost.
 SIDE_LOST = 40
 # Problems of a place with nothing said of it, and of a structure without a side.
@@ -59,12 +61,6 @@ _LEFT_OVER = 2
 _SHARED = 1
 # A second number of a pair ("forty, forty-five days") is more, and at most so many times the first.
 _WIDEST_PAIR = 2
-# Younger than can be seen (Curran et al. 1986: an embryo from day 19, see grammar/ageing/landmarks);
-# such a number behind a bare tag is more likely the rest of another number.
-_TOO_YOUNG_DAYS = 18
-_HEAT = (Note("on heat"), Note("in heat"))
-# Without a unit these are more likely how many than how large.
-_FEW = 5
 _GRAVID = frozenset({PlaceKind.UTERUS, PlaceKind.SIDE})
 
 
@@ -115,21 +111,21 @@ def _compose(items: list[Item], normal: str, way: _Way) -> Composition:
             continue
         if isinstance(content, Ovary | Uterus | Remark):
             if isinstance(content, Ovary) and content.count is None:
-                draft.problems += _number_taken_from(items, index, normal)
-                draft.problems += _few_of_the_next(items, index)
+                draft.problems += number_taken_from(items, index, normal)
+                draft.problems += few_of_the_next(items, index)
             _with_place(draft, items, index, way)
         elif isinstance(content, Pregnancy):
             _pregnancy(draft, items, index, way)
         elif isinstance(content, GravidSide):
             _gravid_side(draft, item, content)
         elif isinstance(content, Age):
-            draft.problems += _rest_of_a_number(items, index, content, normal)
+            draft.problems += rest_of_a_number(items, index, content, normal)
             _age(draft, items, index, content, way)
         elif isinstance(content, Arrangement):
             _arrangement(draft, items, index, content)
         else:
             _as_said(draft, item, content)
-            draft.problems += _belongs_to_neighbour(items, index)
+            draft.problems += belongs_to_neighbour(items, index)
             if _shows_where(content):
                 _carried_where(draft, items, index, way)
     _places_left_over(draft, items)
@@ -181,58 +177,6 @@ def _place_for(items: list[Item], index: int, way: _Way, fits: frozenset[PlaceKi
         if isinstance(content, Place) and content.kind in fits:
             return before
     return None
-
-
-def _number_taken_from(items: list[Item], index: int, normal: str) -> bool:
-    """Whether an item opens with a number that belongs to its neighbour before.
-
-    "CL twenty-two mil, follicle" is a sized CL and a follicle; neither a CL and a sized follicle
-    nor a CL of twenty and a follicle of two.
-    """
-    before = items[index - 1] if index else None
-    if before is None or not _is_number(normal[items[index].start :].split(" ", 1)[0]):
-        return False
-    unsized = isinstance(before.content, Ovary) and before.content.size_mm is None
-    return unsized or _is_number(normal[: before.end].rsplit(" ", 1)[-1])
-
-
-def _few_of_the_next(items: list[Item], index: int) -> int:
-    """ "CL on the left, two follicles": two is a count, not a size. 1 where it was taken as one."""
-    content = items[index].content
-    following = items[index + 1].content if index + 1 < len(items) else None
-    return int(
-        isinstance(content, Ovary)
-        and isinstance(following, Ovary)
-        and content.side is not None
-        and content.unit_assumed
-        and content.size_mm is not None
-        and content.size_mm <= _FEW
-    )
-
-
-def _rest_of_a_number(items: list[Item], index: int, age: Age, normal: str) -> int:
-    """Problems where an age behind a bare tag is the rest of one number: "a hundred and twenty"."""
-    before = items[index - 1] if index else None
-    if before is None or not isinstance(before.content, Animal) or not before.content.tag_alone:
-        return 0
-    between = normal[before.end : items[index].start].strip()
-    return int(between == "and") + int(age.age_days <= _TOO_YOUNG_DAYS)
-
-
-def _belongs_to_neighbour(items: list[Item], index: int) -> int:
-    """Problems where a word belongs to its neighbour: "single CL" is no calf, "serve on heat" does
-    not say that she is on heat."""
-    content = items[index].content
-    following = items[index + 1].content if index + 1 < len(items) else None
-    before = items[index - 1].content if index else None
-    if isinstance(content, Conceptus) and content.count == 1 and isinstance(following, Ovary):
-        return UNREADABLE
-    breeding = isinstance(before, Plan) and before.action is PlanAction.BREED
-    return int(breeding and content in _HEAT)
-
-
-def _is_number(word: str) -> bool:
-    return word != "a" and (word in VALUES or word[:1].isdigit())
 
 
 def _with_place(draft: _Draft, items: list[Item], index: int, way: _Way) -> None:

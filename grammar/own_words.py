@@ -114,12 +114,12 @@ def _terms(
             meaning.setdefault(form, name)
     added: dict[str, list[str]] = {}
     own: dict[str, str] = {}
-    for name, forms in table.items():
+    for name, value in table.items():
         if name not in base.terms:
             near = difflib.get_close_matches(name, base.terms, n=1, cutoff=0.0)[0]
             what = f"there is no term '{name}'; the nearest is '{near}'."
             raise file.wrong("terms", name, None, what)
-        for form in _texts(file, "terms", name, forms):
+        for form in _texts(file, "terms", name, value):
             _check_form(file, name, form)
             if meaning.get(form, name) != name:
                 what = f"'{form}' already means '{meaning[form]}'; take other words for '{name}'."

@@ -9,9 +9,10 @@ from datetime import date
 
 from lark import Token, Tree
 
-from grammar.breath import SIDE_LOST, UNREADABLE, Composition, compositions
+from grammar.breath import SIDE_LOST, Composition, compositions
 from grammar.earley import ParseTree, PhraseParser
 from grammar.findings import Command, Finding, Reading, Unread
+from grammar.neighbours import UNREADABLE
 from grammar.normalise import normalise
 from grammar.statements import items_of
 from grammar.statements.items import Item, UnresolvedDateError

@@ -21,13 +21,13 @@ from dictation.cli.console import bar, colour, sentence, width
 from dictation.cli.live_front import Front, JsonLines, Screen
 from dictation.cli.visits import folder_for, read_visit, session_in, values_of
 from dictation.console.summary import summary
+from dictation.reader.port import ReaderPort
 from dictation.recognition.ahead import AheadRecogniser
 from dictation.recognition.answers import AnsweringRecogniser
 from dictation.recognition.engines import engine as load_engine
 from dictation.recognition.glimpse import Glimpser, GlimpsingThread
 from dictation.recognition.guided import GuidedRecogniser
 from dictation.recognition.protocol import Recogniser, Streaming
-from dictation.reader.port import ReaderPort
 from dictation.session.after_a_crash import go_on_from_s, hear_the_rest
 from dictation.session.answering_aloud import AnsweringAloud, Speak
 from dictation.session.guide import ORDERS, Guide
@@ -154,7 +154,7 @@ def _listen(wanted: Wanted, folder: Path, microphone: Microphone) -> None:
         desk.finish()
 
 
-def _run(
+def _run(  # noqa: PLR0913, PLR0917 - the parts of a live visit
     desk: Listening,
     front: Front,
     microphone: Microphone,

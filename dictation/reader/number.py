@@ -1,8 +1,8 @@
 """A line of a reader -> the electronic number in it, fifteen digits after ISO 11784, or why not.
 
 Readers write the same number in many ways: with spaces, points or dashes, behind letters, with a
-time after it, as the 64 bits in hexadecimal. All are taken where only one number can be meant; where
-two can, or the number cannot be, the line is refused with a sentence, and never guessed at.
+time after it, as the 64 bits in hexadecimal. All are taken where only one number can be meant;
+where two can, or the number cannot be, the line is refused with a sentence, and never guessed at.
 """
 
 from __future__ import annotations

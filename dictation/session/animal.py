@@ -48,8 +48,6 @@ def take_animal(visit: Visit, breath: Breath, animal: Animal, words: str) -> Vis
     """
     animal = _listed(visit, animal)
     exam = visit.exam_in_hand
-    if animal.tag_alone and exam is not None and exam.tag is None and _something_found(visit, exam):
-        return _perhaps_another(visit, breath, animal)
     if exam is not None and _may_be_another(visit, exam, animal):
         return _perhaps_another(visit, breath, animal)
     if exam is None or not _names_another(visit, exam, animal):
@@ -70,9 +68,12 @@ def _perhaps_another(visit: Visit, breath: Breath, animal: Animal) -> Visit:
     """Ask, and leave the animal in hand as it is."""
     said = written(animal)
     question = f"{said[:1].upper()}{said[1:]}: another animal? Say 'next' and her tag, or 'no'."
-    why = (
-        "a bare number was said" if animal.tag_alone else "it was not sure, and is not on the list"
-    )
+    if animal.tag_alone:
+        why = "a bare number was said"
+    elif animal.tag is None:
+        why = "the number is not on the list, and another animal is in hand"
+    else:
+        why = "it was not sure, and is not on the list"
     return ask(visit, breath.utterance, question, why, no=Keep())
 
 
@@ -109,7 +110,10 @@ def _names_another(visit: Visit, exam: Exam, animal: Animal) -> bool:
 
 
 def _may_be_another(visit: Visit, exam: Exam, animal: Animal) -> bool:
-    """A number that no animal of the list has, read where another animal's findings are."""
+    """A bare number where findings wait for a tag; an electronic number that no animal of the list
+    has, read where another animal's findings are."""
+    if animal.tag_alone and exam.tag is None:
+        return _something_found(visit, exam)
     if animal.tag is not None or animal.electronic_id is None or exam.tag is None:
         return False
     unknown = exam.known is None or not exam.known.electronic_id

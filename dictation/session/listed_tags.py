@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from dictation.session.alike import DIGITS_ALIKE
-from grammar.findings import Animal, Command, Said
+from grammar.findings import Animal, Command, Finding, Said
 
 NEAR_LISTED_NATS = 5.0
 """Another listed tag whose words are no further behind is asked about. Wider than the recogniser's
@@ -104,7 +104,7 @@ def _with_tag(said: Values, tag: str) -> Values:
     return tuple(replace(each, what=_renamed(each.what, tag)) for each in said)
 
 
-def _renamed(what: object, tag: str) -> object:
+def _renamed(what: Finding | Command, tag: str) -> Finding | Command:
     if isinstance(what, Command) and what.animal is not None:
         return replace(what, animal=replace(what.animal, tag=tag))
     return replace(what, tag=tag) if isinstance(what, Animal) else what

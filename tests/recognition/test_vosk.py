@@ -1,7 +1,7 @@
 """The Vosk adapter on the real runtime, with a Korean model where one is installed.
 
-Words: right side, left side, pregnant, ovary, check, again, hello; the digits one to nine. Spoken by
-espeak-ng.
+Words: right side, left side, pregnant, ovary, check, again, hello; the digits one to nine.
+Spoken by espeak-ng.
 """
 
 from __future__ import annotations
