@@ -8,9 +8,10 @@ of sound, screens or storage.
 from grammar.completion import completions
 from grammar.constraint import constraint
 from grammar.normalise import normalise
+from grammar.own_words import extended
 from grammar.parse import Parser, parse
 from grammar.short_forms import spelled_out
-from grammar.vocabulary import Vocabulary, VocabularyError, built_in, extended
+from grammar.vocabulary import Vocabulary, VocabularyError, built_in, in_force, take_up
 
 __all__ = [
     "Parser",
@@ -20,7 +21,9 @@ __all__ = [
     "completions",
     "constraint",
     "extended",
+    "in_force",
     "normalise",
     "parse",
     "spelled_out",
+    "take_up",
 ]

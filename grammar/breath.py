@@ -19,8 +19,11 @@ from grammar.findings import (
     CommandName,
     Conceptus,
     Finding,
+    Landmark,
+    LandmarkName,
     OvarianStructure,
     Ovary,
+    Plan,
     Pregnancy,
     PregnancyStatus,
     Said,
@@ -31,7 +34,14 @@ from grammar.findings import (
     UterineState,
     Uterus,
 )
-from grammar.numbers import VALUES
+from grammar.neighbours import (
+    UNREADABLE,
+    belongs_to_neighbour,
+    few_of_the_next,
+    number_taken_from,
+    rest_of_a_number,
+)
+from grammar.slips import without_slips
 from grammar.statements.items import Age, GravidSide, Item, Place, PlaceKind, Remark, RemarkKind
 
 _FITS: dict[type, frozenset[PlaceKind]] = {
@@ -42,8 +52,15 @@ _FITS: dict[type, frozenset[PlaceKind]] = {
 # Shorter bare numbers are sizes and ages whose first words were lost, not tags: our choice.
 FEWEST_DIGITS_ALONE = 3
 FEWEST_DIGITS_AFTER_NEXT = 2
-# Problems of a piece that means nothing by itself; places and sides left over count 1 each.
-UNREADABLE = 100
+# Problems of a side of which nothing is said, and which names no station: words would be lost.
+SIDE_LOST = 40
+# Problems of a place with nothing said of it, and of a structure without a side.
+_LEFT_OVER = 2
+# Of a named station that belongs to what stands before it and to what stands behind it as well;
+# of a bare side both meanings are shown.
+_SHARED = 1
+# A second number of a pair ("forty, forty-five days") is more, and at most so many times the first.
+_WIDEST_PAIR = 2
 _GRAVID = frozenset({PlaceKind.UTERUS, PlaceKind.SIDE})
 
 
@@ -71,11 +88,17 @@ class _Way:
 class _Draft:
     said: list[tuple[Finding | Command, int, int]] = field(default_factory=list)
     used: set[int] = field(default_factory=set)
+    used_by_earlier: set[int] = field(default_factory=set)
     problems: int = 0
 
 
 def compositions(items: list[Item], normal: str) -> Iterator[Composition]:
     """Every way to put the items together; the natural order of speech comes first."""
+    meant = without_slips(items)
+    if meant is None:
+        yield Composition((), UNREADABLE)
+        return
+    items = meant
     for follows, takes, on_ovary in product((False, True), (True, False), (True, False)):
         yield _compose(items, normal, _Way(follows, takes, on_ovary))
 
@@ -88,18 +111,23 @@ def _compose(items: list[Item], normal: str, way: _Way) -> Composition:
             continue
         if isinstance(content, Ovary | Uterus | Remark):
             if isinstance(content, Ovary) and content.count is None:
-                draft.problems += _number_taken_from(items, index, normal)
+                draft.problems += number_taken_from(items, index, normal)
+                draft.problems += few_of_the_next(items, index)
             _with_place(draft, items, index, way)
         elif isinstance(content, Pregnancy):
             _pregnancy(draft, items, index, way)
         elif isinstance(content, GravidSide):
             _gravid_side(draft, item, content)
         elif isinstance(content, Age):
-            _age(draft, items, index, content)
+            draft.problems += rest_of_a_number(items, index, content, normal)
+            _age(draft, items, index, content, way)
         elif isinstance(content, Arrangement):
-            _arrangement(draft, item, content)
+            _arrangement(draft, items, index, content)
         else:
             _as_said(draft, item, content)
+            draft.problems += belongs_to_neighbour(items, index)
+            if _shows_where(content):
+                _carried_where(draft, items, index, way)
     _places_left_over(draft, items)
     draft.said.sort(key=lambda entry: entry[1])
     _say_once(draft)
@@ -151,23 +179,6 @@ def _place_for(items: list[Item], index: int, way: _Way, fits: frozenset[PlaceKi
     return None
 
 
-def _number_taken_from(items: list[Item], index: int, normal: str) -> bool:
-    """Whether an item opens with a number that belongs to its neighbour before.
-
-    "CL twenty-two mil, follicle" is a sized CL and a follicle; neither a CL and a sized follicle
-    nor a CL of twenty and a follicle of two.
-    """
-    before = items[index - 1] if index else None
-    if before is None or not _is_number(normal[items[index].start :].split(" ", 1)[0]):
-        return False
-    unsized = isinstance(before.content, Ovary) and before.content.size_mm is None
-    return unsized or _is_number(normal[: before.end].rsplit(" ", 1)[-1])
-
-
-def _is_number(word: str) -> bool:
-    return word != "a" and (word in VALUES or word[:1].isdigit())
-
-
 def _with_place(draft: _Draft, items: list[Item], index: int, way: _Way) -> None:
     item = items[index]
     content = item.content
@@ -182,8 +193,13 @@ def _with_place(draft: _Draft, items: list[Item], index: int, way: _Way) -> None
         start, end = item.start, item.end
         if at is not None:
             draft.used.add(at)
+            if at > index:
+                draft.used_by_earlier.add(at)
             found = items[at]
             place = found.content if isinstance(found.content, Place) else None
+            named = place is not None and place.kind is not PlaceKind.SIDE
+            if named and at < index and at in draft.used_by_earlier:
+                draft.problems += _SHARED
             if abs(at - index) == 1:
                 start, end = min(start, found.start), max(end, found.end)
     for finding in _placed(draft, content, place, way):
@@ -193,7 +209,7 @@ def _with_place(draft: _Draft, items: list[Item], index: int, way: _Way) -> None
 def _placed(draft: _Draft, content: object, place: Place | None, way: _Way) -> Iterator[Finding]:
     if isinstance(content, Ovary):
         if content.side is None and place is None:
-            draft.problems += 1
+            draft.problems += _LEFT_OVER
         yield content if place is None else dataclasses.replace(content, side=place.side)
     elif isinstance(content, Uterus):
         yield content if place is None else dataclasses.replace(content, side=place.side)
@@ -281,6 +297,8 @@ def _pregnancy(draft: _Draft, items: list[Item], index: int, way: _Way) -> None:
             draft.used.add(at)
             content = dataclasses.replace(content, side=place.content.side)
             start, end = min(start, place.start), max(end, place.end)
+    if any(isinstance(s[0], Pregnancy) and s[0].status is not content.status for s in draft.said):
+        draft.problems += UNREADABLE  # "not sure, pregnant" is one answer too many
     draft.said.append((content, start, end))
 
 
@@ -294,6 +312,7 @@ def _gravid_place(items: list[Item], index: int, way: _Way) -> int | None:
         if (
             isinstance(place, Place)
             and place.kind in _GRAVID
+            and not (place.kind is PlaceKind.UTERUS and _is_clear(items, after + 1))
             and (way.gravid_takes or not _needs_place(items, after + 1, place.kind))
         ):
             return after
@@ -302,6 +321,30 @@ def _gravid_place(items: list[Item], index: int, way: _Way) -> int | None:
         if isinstance(place, Place) and place.kind is PlaceKind.UTERUS and place.side is not None:
             return index - 1
     return None
+
+
+def _is_clear(items: list[Item], index: int) -> bool:
+    """Whether the place before is said to be clear; it then carries nothing."""
+    content = items[index].content if index < len(items) else None
+    clear = {RemarkKind.CLEAR, RemarkKind.NORMAL, RemarkKind.NOTHING}
+    return isinstance(content, Remark) and content.place is None and content.kind in clear
+
+
+def _shows_where(content: object) -> bool:
+    """An embryo or a single calf lies in one horn; where it is said to, she carries there."""
+    if isinstance(content, Conceptus):
+        return content.count == 1
+    return isinstance(content, Landmark) and content.seen and content.name is LandmarkName.EMBRYO
+
+
+def _carried_where(draft: _Draft, items: list[Item], index: int, way: _Way) -> None:
+    at = _gravid_place(items, index, way)
+    if at is None or at in draft.used:
+        return
+    place = items[at].content
+    if isinstance(place, Place) and place.side in {Side.LEFT, Side.RIGHT}:
+        draft.used.add(at)
+        _gravid_side(draft, items[at], GravidSide(place.side))
 
 
 def _last(draft: _Draft, kind: type) -> int | None:
@@ -320,13 +363,17 @@ def _gravid_side(draft: _Draft, item: Item, content: GravidSide) -> None:
     pregnancy, start, end = draft.said[at]
     assert isinstance(pregnancy, Pregnancy)
     if pregnancy.side not in (None, content.side):
-        draft.problems += 1
+        draft.problems += _LEFT_OVER
+    if pregnancy.status is PregnancyStatus.OPEN:
+        draft.problems += UNREADABLE
     draft.said[at] = (dataclasses.replace(pregnancy, side=content.side), start, max(end, item.end))
 
 
-def _age(draft: _Draft, items: list[Item], index: int, age: Age) -> None:
+def _age(draft: _Draft, items: list[Item], index: int, age: Age, way: _Way) -> None:
     item = items[index]
-    fields = {
+    if age.pair and not age.age_days < (age.age_to_days or 0) <= _WIDEST_PAIR * age.age_days:
+        draft.problems += UNREADABLE
+    fields: dict[str, object] = {
         "age_days": age.age_days,
         "age_to_days": age.age_to_days,
         "approximate": age.approximate,
@@ -353,14 +400,25 @@ def _age(draft: _Draft, items: list[Item], index: int, age: Age) -> None:
         )
         return
     if at is not None:
-        draft.problems += 1  # a second age in a breath: more likely one number cut in two
+        draft.problems += UNREADABLE  # a second age in a breath: more likely one number cut in two
+    before = items[index - 1].content if index else None
+    if isinstance(before, Plan) and before.in_days is None and before.on_date is None:
+        draft.problems += UNREADABLE  # "device out day seven" says when, not how old
+    at = _gravid_place(items, index, way)
+    place = None if at is None else items[at].content
+    if at is not None and isinstance(place, Place) and at not in draft.used:
+        draft.used.add(at)
+        fields["side"] = place.side
     alone = Pregnancy(PregnancyStatus.PREGNANT, status_assumed=True, **fields)  # type: ignore[arg-type]
     draft.said.append((alone, item.start, item.end))
 
 
-def _arrangement(draft: _Draft, item: Item, arrangement: Arrangement) -> None:
+def _arrangement(draft: _Draft, items: list[Item], index: int, arrangement: Arrangement) -> None:
+    item = items[index]
     at = _last(draft, Conceptus)
     if at is None:
+        if any(isinstance(i.content, Ovary | Uterus) for i in items[:index]):
+            draft.problems += UNREADABLE  # "CLs, one each side" are no twins
         draft.said.append((Conceptus(2, arrangement), item.start, item.end))
         return
     conceptus, start, end = draft.said[at]
@@ -377,6 +435,6 @@ def _places_left_over(draft: _Draft, items: list[Item]) -> None:
     for index, item in enumerate(items):
         if not isinstance(item.content, Place) or index in draft.used:
             continue
-        draft.problems += 1
+        draft.problems += SIDE_LOST if item.content.kind is PlaceKind.SIDE else _LEFT_OVER
         for station in _STATIONS.get((item.content.kind, item.content.side), ()):
             draft.said.append((Seen(station), item.start, item.end))

@@ -13,11 +13,14 @@ from collections.abc import Callable, Sequence
 
 from grammar.language import grammar_text
 from grammar.normalise import CONTRACTIONS
-from grammar.vocabulary import Vocabulary, built_in
+from grammar.vocabulary import Vocabulary, in_force
 
 # What a recogniser may write between two words; all normalise to one space.
 SEPARATORS: tuple[str, ...] = (" ", ", ", ". ", "; ", ": ", "-", ":", " - ", "... ")
 CLOSINGS: tuple[str, ...] = ("", ".", ",", "!", "?", "...")
+
+# Of "C.L... " the form "C.L." takes the first point.
+_AFTER_A_POINT = (".. ",)
 
 _LITERAL = re.compile(r'"([a-z]+)"')
 _SPACE_RULE = re.compile(r'^SP: " "$', re.MULTILINE)
@@ -44,17 +47,17 @@ NORDINAL: /(1|2|3|21|22|23|31)(st|nd|rd|th)|([4-9]|1[0-9]|2[04-9]|30)th/
 
 
 def constraint(vocabulary: Vocabulary | None = None) -> str:
-    """The constraint as a grammar text for llguidance; its start rule is ``start``."""
-    vocabulary = vocabulary or built_in()
+    """The constraint as a grammar text; its start rule is ``start``."""
+    vocabulary = vocabulary or in_force()
     text = _FREE_WORDS.sub("", grammar_text(vocabulary))
     text = _TERMINALS.sub("", text)
-    text = _SPACE_RULE.sub(f"SP: /{_alternatives(SEPARATORS)}/", text)
+    text = _SPACE_RULE.sub(f"SP: /{_alternatives((*SEPARATORS, *_AFTER_A_POINT))}/", text)
     text = _fused(text)
     text, contractions = _contracted(text)
     words = sorted(set(_LITERAL.findall(text)))
     text = _LITERAL.sub(lambda m: f"w_{m.group(1)}", text)
     text = text.replace("start: breath", "start: breath CLOSING?")
-    closing = f"CLOSING: /{_alternatives([c for c in CLOSINGS if c])}/"
+    closing = f"CLOSING: /{_alternatives([*(c for c in CLOSINGS if c), '..'])}/"
     definitions = [_word_rule(word, vocabulary) for word in words]
     letters = sorted(
         {
@@ -92,7 +95,7 @@ def _name(part: str) -> str:
 
 def written_forms(word: str, vocabulary: Vocabulary | None = None) -> tuple[str, ...]:
     """Every way in which a word of normalised text may be written."""
-    vocabulary = vocabulary or built_in()
+    vocabulary = vocabulary or in_force()
     known = vocabulary.words.get(word)
     forms = (*known.written, word) if known is not None else (word,)
     return tuple(dict.fromkeys((*forms, *(_capital(form) for form in forms))))

@@ -210,6 +210,8 @@ class PastEvent(StrEnum):
 class Animal:
     """Which animal is in hand. ``tag`` is a string of digits: leading zeros count.
 
+    ``listed``: whether the herd list has her; False from words alone where that was said.
+
     ``tag_alone``: the digits opened a breath with no word such as cow or tag before them, so they
     may be taken as a tag only where a tag is awaited.
     """

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 
-from grammar.vocabulary import Vocabulary, built_in
+from grammar.vocabulary import Vocabulary, in_force
 
 # Written short forms and what is spoken. The constraint offers the short forms to the recogniser.
 CONTRACTIONS: dict[str, str] = {
@@ -40,7 +40,7 @@ _LONGEST_VARIANT = 5
 
 def normalise(text: str, vocabulary: Vocabulary | None = None) -> str:
     """Normalised text; an empty string if nothing but punctuation was given."""
-    vocabulary = vocabulary or built_in()
+    vocabulary = vocabulary or in_force()
     plain = _APOSTROPHE.sub("'", text.lower())
     plain = _CONTRACTION.sub(lambda m: CONTRACTIONS[m.group(1)], plain)
     plain = _THOUSANDS.sub(r"\1\2", plain).replace("'", "")

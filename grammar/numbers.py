@@ -89,6 +89,9 @@ MONTHS = {
 }
 
 
+WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+
+
 def words_of(tree: Tree[Token] | Token) -> list[str]:
     """The words under a node, spaces left out, in the order of speech."""
     tokens: Iterable[object] = (

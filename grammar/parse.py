@@ -4,29 +4,31 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date
-from functools import cache
 
 from lark import Token, Tree
 
-from grammar.breath import UNREADABLE, Composition, compositions
+from grammar.breath import SIDE_LOST, Composition, compositions
 from grammar.earley import ParseTree, PhraseParser
 from grammar.findings import Command, Finding, Reading, Unread
+from grammar.neighbours import UNREADABLE
 from grammar.normalise import normalise
 from grammar.statements import items_of
 from grammar.statements.items import Item, UnresolvedDateError
-from grammar.vocabulary import Vocabulary, built_in
+from grammar.vocabulary import Vocabulary, in_force
 
 # More trees than this for one phrase means a grammar to mend; the reading is then marked unread
 # rather than cut short in silence. Effect of raising it: slower answers, no other.
 MOST_TREES = 64
+_SAYS_NOTHING = frozenset({"join", "opener"})
 
 
 class Parser:
     """Reads phrases with one vocabulary."""
 
     def __init__(self, vocabulary: Vocabulary | None = None) -> None:
-        self.vocabulary = vocabulary or built_in()
+        self.vocabulary = vocabulary or in_force()
         self._phrases = PhraseParser(self.vocabulary)
 
     def parse(self, phrase: str, visit_date: date | None = None) -> Reading:
@@ -48,24 +50,35 @@ class Parser:
                 ),
             )
 
+    def trees(self, normal: str) -> list[ParseTree]:
+        """Every tree of a normalised phrase; none where it cannot be read."""
+        tree = self._phrases.trees(normal)
+        return [] if isinstance(tree, Unread) else list(single_trees(tree))
+
     def next_words(self, normal: str) -> tuple[str, ...]:
         """Words that may follow a normalised phrase, in no order that means anything."""
         return self._phrases.next_words(normal)
 
 
-@cache
-def _built_in_parser() -> Parser:
-    return Parser()
+_PARSERS: list[Parser] = []
+
+
+def parser_in_force() -> Parser:
+    """The parser of the vocabulary in force, made once."""
+    vocabulary = in_force()
+    if not _PARSERS or _PARSERS[-1].vocabulary is not vocabulary:
+        _PARSERS[:] = [Parser(vocabulary)]
+    return _PARSERS[-1]
 
 
 def parse(phrase: str, visit_date: date | None = None) -> Reading:
-    """What a phrase says, read with the built-in vocabulary."""
-    return _built_in_parser().parse(phrase, visit_date)
+    """What a phrase says, read with the vocabulary in force."""
+    return parser_in_force().parse(phrase, visit_date)
 
 
 def next_words(normal: str) -> tuple[str, ...]:
-    """Words of the built-in vocabulary that may follow a normalised phrase."""
-    return _built_in_parser().next_words(normal)
+    """Words of the vocabulary in force that may follow a normalised phrase."""
+    return parser_in_force().next_words(normal)
 
 
 def _best(phrase: str, normal: str, tree: ParseTree, visit_date: date | None) -> Reading:
@@ -83,22 +96,28 @@ def _best(phrase: str, normal: str, tree: ParseTree, visit_date: date | None) ->
     if fewest >= UNREADABLE:
         return Reading(phrase, normal, unread=Unread(0, "a number or a remark stands alone."))
     readings = [c.said for c in found.values() if c.problems == fewest and c.said]
-    if not readings:
+    if not readings or (len(readings) == 1 and fewest >= SIDE_LOST):
         return Reading(phrase, normal, unread=Unread(0, "a side was said, and nothing of it."))
     return Reading(phrase, normal, said=readings[0], others=tuple(readings[1:]))
 
 
 def _items(tree: ParseTree, visit_date: date | None) -> list[Item]:
     items: list[Item] = []
+    corrects = False
     for part in _parts(tree):
-        items.extend(items_of(part, visit_date))
+        if part.data == "slip":
+            corrects = True
+            continue
+        for item in items_of(part, visit_date):
+            items.append(replace(item, corrects=corrects))
+            corrects = False
     return items
 
 
 def _parts(tree: ParseTree) -> Iterator[ParseTree]:
-    """Statements and commands of a breath in the order of speech."""
+    """Statements, commands and slips of a breath in the order of speech."""
     for node in tree.children:
-        if not isinstance(node, Tree) or node.data == "join":
+        if not isinstance(node, Tree) or node.data in _SAYS_NOTHING:
             continue
         if node.data in {"breath", "statements"}:
             yield from _parts(node)

@@ -21,7 +21,10 @@ _SIDES = ("left", "right")
 
 def _term(rng: random.Random, name: str) -> str:
     """A spoken form of a term; the first, most usual one half of the time."""
-    forms = built_in().terms[name]
+    return _drawn(rng, built_in().usual[name])
+
+
+def _drawn(rng: random.Random, forms: tuple[str, ...]) -> str:
     return forms[0] if rng.random() < 0.5 else rng.choice(forms)
 
 
@@ -215,7 +218,11 @@ def _plan(rng: random.Random) -> str:
         ),
         (50, 10, 8, 6, 8, 4, 6, 8),
     )[0]
-    words = _term(rng, action)
+    forms = built_in().usual[action]
+    if action == "recheck":
+        # "back" always says when; it keeps its place, so that the drawn phrases stay the same
+        forms = (*forms[:4], built_in().spoken("back_word"), *forms[4:])
+    words = _drawn(rng, forms)
     if action == "recheck":
         days = f"{say_number(rng.randint(5, 40))} days"
         words += " in " + rng.choice(("a fortnight", "two weeks", "three weeks", "ten days", days))

@@ -268,6 +268,8 @@ def _(finding: Condition) -> str:
 def _when(in_days: int | None, on_date: date | None) -> str:
     if on_date is not None:
         return f" on {say_day(on_date)}"
+    if in_days == 0:
+        return f" {_term('today')}"
     return "" if in_days is None else f" in {say_number(in_days)} days"
 
 

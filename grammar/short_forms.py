@@ -12,6 +12,7 @@ from functools import cache
 
 from grammar.language import grammar_text
 from grammar.normalise import normalise
+from grammar.vocabulary import in_force
 
 SHORT_FORMS: dict[str, str] = {
     # places
@@ -108,6 +109,9 @@ def short_words() -> frozenset[str]:
 
 
 def _expanded(word: str, following: str) -> str:
+    own = in_force().short.get(word)
+    if own is not None:
+        return own
     if word not in short_words():
         return word
     if word == "rc" and _NUMBER.fullmatch(following):

@@ -1,6 +1,7 @@
 """The words of the trade: spoken forms, how they are written, how they sound. One table.
 
-The built-in table is ``vocabulary.toml``; users extend it with TOML text of the same two tables.
+The built-in table is ``vocabulary.toml``; users extend it with TOML text of the same tables
+(``grammar.own_words``).
 """
 
 from __future__ import annotations
@@ -12,11 +13,9 @@ from dataclasses import dataclass, field
 from functools import cache
 from importlib import resources
 
-_FORM = re.compile(r"[a-z]+( [a-z]+)*")
-
 
 class VocabularyError(ValueError):
-    """A user's table cannot be used; the sentence names the entry and what to do."""
+    """A table cannot be used; the sentence names the entry and what to do."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,11 +33,18 @@ class Word:
 
 @dataclass(frozen=True, slots=True)
 class Vocabulary:
-    """``terms``: name -> spoken forms, the first being the one read back. ``words``: by word."""
+    """``terms``: name -> spoken forms, the first being the one read back. ``words``: by word.
+
+    ``usual``: the forms that samples are drawn from. ``short``: what may be typed for longer words.
+    ``own``: forms that a practice has added, and the term of each.
+    """
 
     terms: Mapping[str, tuple[str, ...]]
     words: Mapping[str, Word]
     variants: Mapping[tuple[str, ...], str] = field(default_factory=dict)
+    usual: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    short: Mapping[str, str] = field(default_factory=dict)
+    own: Mapping[str, str] = field(default_factory=dict)
 
     def spoken(self, term: str) -> str:
         """The form in which a term is read back."""
@@ -50,7 +56,8 @@ def basic_words(text: str) -> tuple[str, ...]:
     return tuple(re.sub(r"[^a-z0-9 ]", " ", text.lower().replace("'", "")).split())
 
 
-def _variants(words: Mapping[str, Word]) -> dict[tuple[str, ...], str]:
+def variants_of(words: Mapping[str, Word]) -> dict[tuple[str, ...], str]:
+    """Written forms, as basic words, by the word they stand for. Raises VocabularyError."""
     found: dict[tuple[str, ...], str] = {}
     for word in words.values():
         for written in word.written:
@@ -65,48 +72,32 @@ def _variants(words: Mapping[str, Word]) -> dict[tuple[str, ...], str]:
     return found
 
 
-def _read(text: str, where: str) -> tuple[dict[str, tuple[str, ...]], dict[str, Word]]:
-    try:
-        table = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise VocabularyError(f"{where} is not readable as TOML: {error}.") from None
-    terms: dict[str, tuple[str, ...]] = {}
-    for name, forms in table.get("terms", {}).items():
-        for form in forms:
-            if not isinstance(form, str) or not _FORM.fullmatch(form):
-                raise VocabularyError(
-                    f"{where}, term '{name}': '{form}' must be lower-case words with single spaces."
-                )
-        terms[name] = tuple(forms)
-    words = {
-        name: Word(name, tuple(entry.get("written", (name,))), entry.get("sounds"))
-        for name, entry in table.get("words", {}).items()
-    }
-    return terms, words
-
-
 @cache
 def built_in() -> Vocabulary:
     """The vocabulary that ships with the grammar."""
     text = resources.files("grammar").joinpath("vocabulary.toml").read_text(encoding="utf-8")
-    terms, words = _read(text, "vocabulary.toml")
-    return Vocabulary(terms, words, _variants(words))
-
-
-def extended(base: Vocabulary, text: str, where: str) -> Vocabulary:
-    """``base`` with a user's own forms added to its terms, and own words.
-
-    Raises VocabularyError for an unknown term or a malformed form, naming ``where``.
-    """
-    terms, words = _read(text, where)
-    for name in terms:
-        if name not in base.terms:
-            raise VocabularyError(
-                f"{where}: there is no term '{name}'; forms can be added to existing terms only."
-            )
-    merged = {
-        name: tuple(dict.fromkeys((*forms, *terms.get(name, ()))))
-        for name, forms in base.terms.items()
+    table = tomllib.loads(text)
+    usual = {name: tuple(forms) for name, forms in table["terms"].items()}
+    seldom = table["seldom"]
+    terms = {name: (*forms, *seldom.get(name, ())) for name, forms in usual.items()}
+    words = {
+        name: Word(name, tuple(entry.get("written", (name,))), entry.get("sounds"))
+        for name, entry in table["words"].items()
     }
-    all_words = {**base.words, **words}
-    return Vocabulary(merged, all_words, _variants(all_words))
+    return Vocabulary(terms, words, variants_of(words), usual)
+
+
+_IN_FORCE: list[Vocabulary] = []
+
+
+def in_force() -> Vocabulary:
+    """The vocabulary that everything reads with where none is given: both ends take the same."""
+    return _IN_FORCE[-1] if _IN_FORCE else built_in()
+
+
+def take_up(vocabulary: Vocabulary | None) -> None:
+    """Read with this vocabulary from now on; with the built-in one for None.
+
+    Set once, when the program starts: what was compiled before keeps its own.
+    """
+    _IN_FORCE[:] = [] if vocabulary is None else [vocabulary]

@@ -22,6 +22,15 @@ FORBIDDEN: dict[str, tuple[str, ...]] = {
         "grammar",
     ),
     "dictation/recognition": (*SURFACES, "dictation.session", "dictation.records"),
+    "dictation/reader": (
+        *SURFACES,
+        "dictation.session",
+        "dictation.records",
+        "dictation.recognition",
+        "dictation.audio",
+        "grammar",
+        "rich",
+    ),
     "dictation/session": (*SURFACES, "dictation.records", "rich"),
     "dictation/records": (*SURFACES, "dictation.recognition", "dictation.audio", "rich"),
     "dictation/archive": (

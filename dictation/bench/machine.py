@@ -42,7 +42,7 @@ def program() -> str:
 
 def versions() -> str:
     """Versions of what does the work."""
-    names = ("hornsweep", "moonshine-voice", "onnxruntime", "llguidance", "pocketsphinx")
+    names = ("hornsweep", "moonshine-voice", "onnxruntime", "pocketsphinx")
     known = [f"{name} {_version(name)}" for name in names]
     return f"Python {platform.python_version()}, {', '.join(known)}"
 

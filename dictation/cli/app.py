@@ -14,6 +14,7 @@ from pathlib import Path
 import click
 
 from dictation.cli.console import sentence
+from dictation.cli.own_words import VARIABLE, take_up_words
 from dictation.errors import HornsweepError
 
 COMMANDS: dict[str, tuple[str, str]] = {
@@ -71,9 +72,16 @@ class LazyGroup(click.Group):
     context_settings={"help_option_names": ["-h", "--help"]},
     epilog="Example: hornsweep demo --out my-demo",
 )
+@click.option(
+    "--words",
+    type=click.Path(path_type=Path),
+    envvar=VARIABLE,
+    help="TOML file of the practice's own words.",
+)
 @click.version_option(package_name="hornsweep")
-def hornsweep() -> None:
+def hornsweep(words: Path | None) -> None:
     """Offline voice-dictated note taker for cattle reproduction exams."""
+    take_up_words(words)
 
 
 def main(arguments: Sequence[str] | None = None) -> None:

@@ -9,6 +9,7 @@ import click
 
 from dictation.console.safe import safe
 from dictation.session.wording import written
+from grammar.explain import Explanation, explain
 from grammar.findings import Command, Finding, Reading, finding_record, plain
 from grammar.parse import parse
 
@@ -16,8 +17,11 @@ from grammar.parse import parse
 @click.command(epilog="Example: hornsweep parse 'left ovary CL twenty-two, follicle nine'")
 @click.argument("phrases", nargs=-1, required=True)
 @click.option("--json", "as_json", is_flag=True, help="One JSON array, an element a phrase.")
+@click.option(
+    "--explain", "explained", is_flag=True, help="How each phrase is read, piece by piece."
+)
 @click.option("--strict", is_flag=True, help="Exit with 1 if a phrase cannot be read.")
-def command(phrases: tuple[str, ...], as_json: bool, strict: bool) -> int:
+def command(phrases: tuple[str, ...], as_json: bool, explained: bool, strict: bool) -> int:
     """Read phrases: the findings in them, or where and why they cannot be read."""
     readings = [parse(phrase, date.today()) for phrase in phrases]
     if as_json:
@@ -25,7 +29,10 @@ def command(phrases: tuple[str, ...], as_json: bool, strict: bool) -> int:
         click.echo(json.dumps(records, ensure_ascii=False, indent=2))
     else:
         for reading in readings:
-            click.echo("\n".join(safe(line) for line in reading_lines(reading)))
+            lines = reading_lines(reading)
+            if explained:
+                lines += explained_lines(explain(reading.phrase, date.today()))
+            click.echo("\n".join(safe(line) for line in lines))
     doubtful = any(reading.unread or reading.others for reading in readings)
     return 1 if strict and doubtful else 0
 
@@ -71,6 +78,20 @@ def reading_lines(reading: Reading) -> list[str]:
     lines += [f"  {_one(said.what)}" for said in reading.said]
     for other in reading.others:
         lines.append("  or: " + "; ".join(_one(said.what) for said in other))
+    return lines
+
+
+def explained_lines(explanation: Explanation) -> list[str]:
+    """The words as they were read, what each piece is, and what could come next."""
+    lines = [f"  words: {explanation.reading.normal}"]
+    width = max((len(piece.words) for piece in explanation.pieces), default=0)
+    for piece in explanation.pieces:
+        own = " (your own word)" if piece.own else ""
+        lines.append(f"    {piece.words:<{width}}  {piece.rule.replace('_', ' ')}{own}")
+    unread = explanation.reading.unread is not None
+    if explanation.next_words:
+        where = "could stand there" if unread else "could come next"
+        lines.append(f"  {where}: {', '.join(explanation.next_words)}")
     return lines
 
 

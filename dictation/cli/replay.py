@@ -34,6 +34,7 @@ class Job:
     as_json: bool
     strict: bool
     farm: str | None = None
+    model: Path | None = None
 
 
 @click.command(epilog="Example: hornsweep replay morning.flac --herd herd.csv --out visit-larkmoor")
@@ -41,6 +42,7 @@ class Job:
 @click.option("--herd", type=click.Path(path_type=Path), help="Herd list in CSV.")
 @click.option("--out", type=click.Path(path_type=Path), help="Folder of the visit.")
 @click.option("--engine", default="guided", show_default=True, help="Recogniser.")
+@click.option("--model", type=click.Path(path_type=Path), help="Folder of the engine's model.")
 @click.option("--date", "when", type=VisitDate(), help="Day of the visit, with or without time.")
 @click.option("--json", "as_json", is_flag=True, help="JSON Lines instead of tables.")
 @click.option("--strict", is_flag=True, help="Exit with 1 if something is left to settle.")
@@ -50,6 +52,7 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
     herd: Path | None,
     out: Path | None,
     engine: str,
+    model: Path | None,
     when: When | None,
     as_json: bool,
     strict: bool,
@@ -70,7 +73,7 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
     if apply:
         raise WrongUseError("--apply goes with the folder of a visit, not with recordings.")
     folder = folder_for(out, when.on if when else date.today())
-    return perform(Job(files, folder, when, herd, engine, as_json, strict))
+    return perform(Job(files, folder, when, herd, engine, as_json, strict, model=model))
 
 
 def perform(job: Job) -> int:
@@ -79,7 +82,7 @@ def perform(job: Job) -> int:
         if not path.exists():
             raise BadInputError(f"{path} is not there: check the name of the recording.")
     spoken = any(path.suffix.lower() != ".txt" for path in job.files)
-    recogniser = load_engine(job.engine) if spoken else None
+    recogniser = load_engine(job.engine, job.model) if spoken else None
     with session_in(job.folder, job.when, job.herd, recogniser, job.farm) as session:
         if recogniser is not None:
             _print(session.recover(), job.as_json)

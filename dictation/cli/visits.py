@@ -63,13 +63,13 @@ def folder_for(out: Path | None, on: date) -> Path:
     return out if out is not None else Path(f"visit-{on.isoformat()}")
 
 
-def load_engine(name: str) -> Recogniser:
+def load_engine(name: str, model_dir: Path | None = None) -> Recogniser:
     """Load a recogniser for the language of the exam. Raises MissingError, WrongUseError."""
     from dictation.recognition.engines import engine
     from grammar.constraint import constraint
 
     with bar("loading the recogniser"):
-        return engine(name, constraint(), values_of)
+        return engine(name, constraint(), values_of, model_dir=model_dir)
 
 
 def values_of(normal: str) -> Hashable | None:

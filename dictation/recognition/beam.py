@@ -54,9 +54,10 @@ class SearchSettings:
 
     ``width``: rows of the beam. Narrower is faster, but misses the rivals that should be asked
     about: of 240 tuning phrases 12, 8, 5 and 3 rows let 0, 1, 2 and 3 wrong ones pass as sure.
-    ``prior_share``: share of the prior taken off a row's log score; 0
-    lets the model's habits win over the sound (it has read few vets), 1 forgets that they are
-    language at all (240 tuning phrases, adapted model: 0.3 87 % right, 0.1 90 %, 0.0 no more).
+    ``prior_share``: share of the prior taken off a row's log score: 0 lets the model's habits win
+    over the sound, 1 forgets that they are language at all. A model that has read few vets needs
+    it, the adapted one does not, and it doubles the work (300 tuning phrases, adapted model: 0.1
+    95.5 % of values right in 118 s of processor time, 0.0 95.1 % in 56 s).
     ``keep_nats``: rows this far behind the best finished one are dropped.
     ``apart_nats``: rows this far behind the best row of the same step are dropped; smaller is
     faster and loses late comers. ``tokens_a_second``: upper bound on what is written for a second
@@ -64,7 +65,7 @@ class SearchSettings:
     """
 
     width: int = 12
-    prior_share: float = 0.1
+    prior_share: float = 0.0
     keep_nats: float = 6.0
     apart_nats: float = 9.0
     tokens_a_second: float = 10.0

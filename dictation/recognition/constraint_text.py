@@ -253,5 +253,3 @@ class _Regex:
 
 def _counted(part: Expression, least: int, most: int) -> Expression:
     return Then((part,) * least + (Times(part, 0, endless=False),) * (most - least))
-
-

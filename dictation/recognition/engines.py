@@ -7,21 +7,26 @@ from pathlib import Path
 from random import Random
 
 from dictation.errors import MissingError, WrongUseError
+from dictation.recognition.beam import SearchSettings
 from dictation.recognition.confidence import Values
 from dictation.recognition.guided import GuidedRecogniser
 from dictation.recognition.model import original_folder
 from dictation.recognition.protocol import Recogniser
 from grammar.normalise import normalise
 from grammar.sample import sample_phrase
+from grammar.vocabulary import in_force
 
 ENGINE_NAMES = ("guided", "original", "vosk")
 DEFAULT_ENGINE = "guided"
+ORIGINAL_SETTINGS = SearchSettings(prior_share=0.3)
+"""The original model has read few vets: its habits weigh too much without (see SearchSettings)."""
 
 
 def drawn_phrases(count: int = 400) -> tuple[str, ...]:
-    """Phrases of the exam's language, the same ones each time."""
+    """Phrases of the exam's language, the same ones each time, and a practice's own words."""
     random = Random(1)
-    return tuple(dict.fromkeys(normalise(sample_phrase(random)) for _ in range(count)))
+    drawn = (normalise(sample_phrase(random)) for _ in range(count))
+    return tuple(dict.fromkeys((*drawn, *in_force().own)))
 
 
 def engine(
@@ -44,7 +49,7 @@ def engine(
         folder = model_dir or original_folder()
         if folder is None:
             raise MissingError("moonshine-voice, which holds the original model, is not installed.")
-        return GuidedRecogniser.load(constraint, values, folder)
+        return GuidedRecogniser.load(constraint, values, folder, settings=ORIGINAL_SETTINGS)
     if name == "vosk":
         from dictation.recognition.vosk_engine import VoskRecogniser
 

@@ -55,11 +55,16 @@ class GuidedRecogniser:
     """The built-in engine. Make one with ``load``."""
 
     def __init__(
-        self, model: SpeechModel, constraint: str, values: Values
+        self,
+        model: SpeechModel,
+        constraint: str,
+        values: Values,
+        settings: SearchSettings | None = None,
     ) -> None:
-        self._model = model
+        self.model = model
         self._values: Values = lru_cache(maxsize=4_096)(values)
-        self._search = BeamSearch(model, SearchSettings())
+        self._settings = settings or SearchSettings()
+        self._search = BeamSearch(model, self._settings)
         self._language = Language(model.table, constraint)
 
     @classmethod
@@ -69,6 +74,7 @@ class GuidedRecogniser:
         values: Values,
         model_dir: Path | None = None,
         threads: int = 2,
+        settings: SearchSettings | None = None,
     ) -> GuidedRecogniser:
         """Load the model and compile the constraint.
 
@@ -76,11 +82,11 @@ class GuidedRecogniser:
         missing or damaged model, ValueError for a constraint that does not compile.
         """
         model = load_model(model_dir, threads)
-        return cls(model, constraint, values)
+        return cls(model, constraint, values, settings)
 
     def listening_for(self, constraint: str, values: Values) -> GuidedRecogniser:
         """The same model under another constraint (answers to a query); loads nothing anew."""
-        return GuidedRecogniser(self._model, constraint, values)
+        return GuidedRecogniser(self.model, constraint, values, self._settings)
 
     @property
     def name(self) -> str:
@@ -99,7 +105,7 @@ class GuidedRecogniser:
         if level.loud < DEAD_LEVEL or level.voiced_s < SHORTEST_VOICED_S:
             return Heard(Outcome.SILENCE, reasons=("no voice in the sound",))
         try:
-            encoded = self._model.encode(levelled(samples, level))
+            encoded = self.model.encode(levelled(samples, level))
             decoding = self._search.decode(
                 encoded, self._language, seconds, _ending(level.voiced_s)
             )
@@ -109,12 +115,12 @@ class GuidedRecogniser:
 
     def score(self, samples: Samples, texts: Sequence[str]) -> tuple[float, ...]:
         """Natural log probability of each text, given the sound, in its best splitting."""
-        encoded = self._model.encode(levelled(samples, measure(samples)))
+        encoded = self.model.encode(levelled(samples, measure(samples)))
         return tuple(self._forced(encoded, text) for text in texts)
 
     def _forced(self, encoded: Encoded, text: str) -> float:
         literal = text.strip().replace("\\", "\\\\").replace('"', '\\"')
-        language = Language(self._model.table, f'start: "{literal}"')
+        language = Language(self.model.table, f'start: "{literal}"')
         decoding = self._search.decode(encoded, language, len(text), lambda _: 0.0)
         return max((d.log_score for d in decoding.guided), default=-np.inf)
 

@@ -7,7 +7,9 @@ import re
 
 from grammar.normalise import normalise
 
-_OPENING = re.compile(r"(?:(?:okay|so|right|and) )?((?:note|remark|comment) .+)")
+_OPENING = re.compile(
+    r"(?:(?:okay|so|right|and) )?(?:(?:take|make) a )?((?:note|remark|comment) .+)"
+)
 #: Free minus guided log score, nats a word, from which words that open with 'note' are a note.
 #: Smaller makes notes of "not sure"; larger loses short notes.
 NOTE_GAP = 0.8

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Protocol
+from typing import Protocol, runtime_checkable
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,11 +26,15 @@ class Outcome(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class HeardWord:
-    """A word and where it lies, in seconds from the start of the utterance."""
+    """A word and where it lies, in seconds from the start of the utterance.
+
+    ``confidence``: the engine's own for the word, 0 to 1, where it has one; it decides nothing.
+    """
 
     word: str
     at_s: float
     until_s: float
+    confidence: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,4 +80,13 @@ class Recogniser(Protocol):
 
     def recognise(self, samples: Samples) -> Heard:
         """Hear one utterance of mono float32 samples at 16 kHz, -1 to 1."""
+        ...
+
+
+@runtime_checkable
+class Streaming(Protocol):
+    """A recogniser that gives words while an utterance is still being spoken."""
+
+    def glimpse(self, samples: Samples) -> str:
+        """The words so far, normalised, of an utterance that began with these samples."""
         ...

@@ -26,6 +26,7 @@ from dictation.recognition.protocol import (
     Outcome,
     Samples,
 )
+from dictation.recognition.vosk_probe import comes_through
 from grammar.normalise import normalise
 
 MODEL_FOLDER_VARIABLE = "HORNSWEEP_VOSK_MODEL"
@@ -35,6 +36,9 @@ LONGEST_S = 30.0
 _CHUNK_SAMPLES = 4_000
 #: Silence added at the end so that the last word is finished, seconds.
 _TAIL_S = 0.3
+#: Share of our words unknown to a model from which it is taken for one of another language. The
+#: Korean model lacks 196 of 197 of them (measured 2026-11-25).
+OTHER_LANGUAGE = 0.5
 #: Given to text that the grammar reads; the engine has no measure of its own worth asking.
 READ_CONFIDENCE = 0.7
 
@@ -66,6 +70,10 @@ class VoskRecogniser:
         self._model = model
         self._phrases = json.dumps(list(phrases), ensure_ascii=False)
         self._values = values
+        self._partial: Any = None
+        self._fed = 0
+        self._first_sample = 0.0
+        self._settled: list[str] = []
 
     @classmethod
     def load(
@@ -83,15 +91,24 @@ class VoskRecogniser:
         if not wanted:
             raise ValueError("the Vosk engine needs at least one phrase to listen for")
         vosk.SetLogLevel(-1)
+        damaged = MissingError(
+            f"the Vosk model in {folder} cannot be read (damaged or cut short); unpack it "
+            "anew, or use --engine guided"
+        )
+        if not comes_through(folder):
+            raise damaged
         try:
             model = vosk.Model(str(folder))
         except Exception as error:  # the runtime raises a plain Exception
-            raise MissingError(
-                f"the Vosk model in {folder} cannot be read (damaged or cut short); unpack it "
-                "anew, or use --engine guided"
-            ) from error
+            raise damaged from error
         words = sorted({w for phrase in wanted for w in phrase.split()})
         missing = [w for w in words if model.vosk_model_find_word(w) == -1]
+        if len(missing) > OTHER_LANGUAGE * len(words):
+            raise MissingError(
+                f"the Vosk model in {folder} seems to be of another language: it knows "
+                f"{len(words) - len(missing)} of our {len(words)} words; name an English one with "
+                f"--model or {MODEL_FOLDER_VARIABLE}, or use --engine guided"
+            )
         if missing:
             raise MissingError(
                 f"the Vosk model in {folder} does not know {len(missing)} of our words "
@@ -116,7 +133,7 @@ class VoskRecogniser:
         if level.loud < DEAD_LEVEL:
             return Heard(Outcome.SILENCE, reasons=("no voice in the sound",))
         try:
-            words = tuple(self._words(levelled(samples, level)))
+            words = tuple(self.words(levelled(samples, level)))
         except Exception as error:  # foreign code; the utterance must not be lost
             return Heard(Outcome.FAILED, reasons=(f"the recogniser failed: {error}",))
         text = " ".join(w.word for w in words)
@@ -133,7 +150,31 @@ class VoskRecogniser:
             reasons=() if read else ("the words are not of the exam's language",),
         )
 
-    def _words(self, samples: Samples) -> Iterator[HeardWord]:
+    def glimpse(self, samples: Samples) -> str:
+        """The words so far, normalised, of an utterance that is being spoken."""
+        return normalise(self.partial(samples))
+
+    def partial(self, samples: Samples) -> str:
+        """The words so far as the engine writes them; only what is new is fed to it.
+
+        For one thread. Sound that does not go on from what was fed before begins anew.
+        """
+        import vosk
+
+        goes_on = self._fed and len(samples) >= self._fed and samples[0] == self._first_sample
+        if not goes_on:
+            self._partial = vosk.KaldiRecognizer(self._model, SAMPLE_RATE_HZ, self._phrases)
+            self._fed, self._settled = 0, []
+            self._first_sample = float(samples[0]) if len(samples) else 0.0
+        fresh = levelled(samples, measure(samples))[self._fed :]
+        self._fed = len(samples)
+        if self._partial.AcceptWaveform((fresh * 32767).astype("<i2").tobytes()):
+            self._settled.append(json.loads(self._partial.Result()).get("text", ""))
+        so_far = json.loads(self._partial.PartialResult()).get("partial", "")
+        return " ".join((*self._settled, so_far)).strip()
+
+    def words(self, samples: Samples) -> Iterator[HeardWord]:
+        """Each word with its time and the engine's own confidence, whether it is ours or not."""
         import vosk
 
         recogniser = vosk.KaldiRecognizer(self._model, SAMPLE_RATE_HZ, self._phrases)
@@ -152,4 +193,9 @@ def _heard_words(result: str, length: int) -> Iterator[HeardWord]:
     last_s = length / SAMPLE_RATE_HZ
     with contextlib.suppress(json.JSONDecodeError):
         for word in json.loads(result).get("result", ()):
-            yield HeardWord(word["word"], min(word["start"], last_s), min(word["end"], last_s))
+            yield HeardWord(
+                word["word"],
+                min(word["start"], last_s),
+                min(word["end"], last_s),
+                None if word.get("conf") is None else round(float(word["conf"]), 3),
+            )

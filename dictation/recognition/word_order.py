@@ -1,7 +1,7 @@
 """Which terminals of a constraint may follow which: its rules as an automaton over terminals.
 
-exam.lark has no rule that contains itself, so its language is regular, and where an utterance stands
-in it is one of a finite number of places. They are worked out as they are first met.
+exam.lark has no rule that contains itself, so its language is regular, and where an utterance
+stands in it is one of a finite number of places. They are worked out as they are first met.
 """
 
 from __future__ import annotations

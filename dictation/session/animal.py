@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from dictation.session.asking import answered_by_saying_again, ask
 from dictation.session.breath import Breath, next_finding
+from dictation.session.doubt import ASK_BELOW
 from dictation.session.effects import Alternative, Keep, SetTo
 from dictation.session.events import FINDINGS_AN_UTTERANCE
 from dictation.session.exams import (
@@ -48,13 +49,15 @@ def take_animal(visit: Visit, breath: Breath, animal: Animal, words: str) -> Vis
     """
     animal = _listed(visit, animal)
     exam = visit.exam_in_hand
-    if animal.tag_alone and exam is not None and exam.tag is None and _something_found(visit, exam):
+    if exam is not None and _may_be_another(visit, exam, animal):
         return _perhaps_another(visit, breath, animal)
-    if exam is None or not _names_another(exam, animal):
+    if exam is None or not _names_another(visit, exam, animal):
         if exam is not None and _adds_nothing(exam, animal):
             return visit
         return record(visit, breath, animal, words)
-    if animal.tag_alone or (animal.listed is False and not breath.sure):
+    # surely heard, an unlisted tag is another animal, of which the list does not know
+    talk = not breath.sure and breath.confidence < ASK_BELOW
+    if animal.tag_alone or (animal.listed is False and talk):
         return _perhaps_another(visit, breath, animal)
     if _something_found(visit, exam):
         visit = next_animal(visit, breath)
@@ -66,9 +69,12 @@ def _perhaps_another(visit: Visit, breath: Breath, animal: Animal) -> Visit:
     """Ask, and leave the animal in hand as it is."""
     said = written(animal)
     question = f"{said[:1].upper()}{said[1:]}: another animal? Say 'next' and her tag, or 'no'."
-    why = (
-        "a bare number was said" if animal.tag_alone else "it was not sure, and is not on the list"
-    )
+    if animal.tag_alone:
+        why = "a bare number was said"
+    elif animal.tag is None:
+        why = "the number is not on the list, and another animal is in hand"
+    else:
+        why = "it was not sure, and is not on the list"
     return ask(visit, breath.utterance, question, why, no=Keep())
 
 
@@ -90,15 +96,30 @@ def _animals(exam: Exam) -> list[Animal]:
     return [r.finding for r in exam.standing if isinstance(r.finding, Animal)]
 
 
-def _names_another(exam: Exam, animal: Animal) -> bool:
+def _names_another(visit: Visit, exam: Exam, animal: Animal) -> bool:
     if animal.tag is not None:
         return exam.tag is not None and exam.tag != animal.tag
     if animal.electronic_id is not None:
+        named = known_animal(visit, animal)
+        if named is not None and exam.tag is not None:
+            return named.tag != exam.tag
         known = {a.electronic_id for a in _animals(exam) if a.electronic_id}
         if exam.known is not None and exam.known.electronic_id:
             known.add(exam.known.electronic_id)
         return bool(known) and animal.electronic_id not in known
     return False
+
+
+def _may_be_another(visit: Visit, exam: Exam, animal: Animal) -> bool:
+    """A bare number where findings wait for a tag; an electronic number that no animal of the list
+    has, read where another animal's findings are."""
+    if animal.tag_alone and exam.tag is None:
+        return _something_found(visit, exam)
+    if animal.tag is not None or animal.electronic_id is None or exam.tag is None:
+        return False
+    unknown = exam.known is None or not exam.known.electronic_id
+    read = any(a.electronic_id for a in _animals(exam))
+    return not animal.listed and unknown and not read and _something_found(visit, exam)
 
 
 def _adds_nothing(exam: Exam, animal: Animal) -> bool:

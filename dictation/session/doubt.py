@@ -12,7 +12,7 @@ from grammar.exam import Exam, FindingState, RecordedFinding, Severity
 from grammar.facts import facts_of
 from grammar.findings import Command, CommandName, Finding, Reading, Said
 from grammar.normalise import normalise
-from grammar.vocabulary import built_in
+from grammar.vocabulary import built_in, in_force
 
 Parse = Callable[[str, date | None], Reading]
 """``grammar.parse``: the text of a phrase and the date of the visit to its reading."""
@@ -46,6 +46,8 @@ _COMMON = frozenset(
     a an and at be by do for go got has have her his i in is it me my of off on one or out she
     so some that the them then there this to up was we what with you your not no yes right
     left point oh first second last next all back see say over more
+    is or between gone along time today tomorrow come month this these well get some bit
+    since times last found new
     """.split()  # noqa: SIM905 - a list of words reads best as words
 )
 """Words that everybody uses; they say nothing of whom the speech was meant for."""
@@ -121,7 +123,12 @@ def _like_ours(text: str) -> tuple[str, ...]:
 
 
 @cache
-def _trade_words() -> frozenset[str]:
-    forms = (form for forms in built_in().terms.values() for form in forms)
+def _built_in_words() -> frozenset[str]:
+    forms = (form for forms in built_in().usual.values() for form in forms)
     words = {word for form in forms for word in form.split()}
     return frozenset((words | NUMBER_WORDS) - _COMMON)
+
+
+def _trade_words() -> frozenset[str]:
+    own = {word for form in in_force().own for word in form.split()}
+    return _built_in_words() | (own - _COMMON) if own else _built_in_words()

@@ -14,15 +14,16 @@ from pathlib import Path
 from dictation.audio.keep import load_utterance
 from dictation.errors import BadInputError
 from dictation.recognition.protocol import Heard as HeardSound
-from dictation.recognition.protocol import Outcome, Recogniser
+from dictation.recognition.protocol import Recogniser
 from dictation.session.breath import standing_of
 from dictation.session.corrections import Corrections
-from dictation.session.doubt import Parse, doubts_of_heard
+from dictation.session.doubt import Parse
 from dictation.session.events import FINDINGS_AN_UTTERANCE, Heard
 from dictation.session.review_events import Reheard
 from dictation.session.visit import Utterance, Visit
+from dictation.session.weighing import weighed
 from grammar.exam import FindingState
-from grammar.findings import Animal, Command, Finding, Reading, Said
+from grammar.findings import Animal, Command, Finding, Said
 
 SURE, STILL_DOUBTFUL, COMMAND, ANOTHER_ANIMAL = (
     "",
@@ -137,15 +138,12 @@ def _difference(
     visit: Visit, utterance: Utterance, heard: HeardSound, parse: Parse
 ) -> Difference | None:
     assert visit.on_date is not None
-    reading: Reading | None = None
-    if heard.outcome is Outcome.HEARD and heard.hypotheses:
-        reading = parse(heard.hypotheses[0].normal, visit.on_date)
-    said = () if reading is None or reading.unread is not None else reading.said
+    made = weighed(heard, parse, replace(visit, in_hand=utterance.exam), visit.on_date)
+    said, doubts = made.said, made.doubts
     standing = standing_of(visit, utterance.number)
     before = tuple(r.finding for r in standing)
     now = tuple(s.what for s in said if not isinstance(s.what, Command))
     asked = any(r.state is FindingState.QUERIED for r in standing)
-    doubts = doubts_of_heard(heard, reading, visit.on_date)
     same = _values(before) == _values(now)
     if same and not (asked and not doubts):
         return None

@@ -16,13 +16,8 @@ from dictation.audio.keep import keep_utterance, load_utterance
 from dictation.errors import BadInputError, WrongUseError
 from dictation.recognition.protocol import Heard as HeardSound
 from dictation.recognition.protocol import Outcome, Recogniser, Samples
-from dictation.session.doubt import (
-    ASK_BELOW,
-    Parse,
-    alternatives,
-    doubts_of_heard,
-    doubts_of_reading,
-)
+from dictation.session.doubt import ASK_BELOW, Parse, doubts_of_reading
+from dictation.session.electronic import phrase_of
 from dictation.session.events import (
     Captured,
     Entry,
@@ -39,8 +34,9 @@ from dictation.session.fold import fold, step
 from dictation.session.happenings import Flags, Happening, happenings
 from dictation.session.journal import Journal
 from dictation.session.visit import RecordingHeard, Visit
+from dictation.session.weighing import weighed
 from grammar.checks import check_exam
-from grammar.findings import Reading
+from grammar.findings import Reading, Unread
 
 OVER_OWN_VOICE = "it was said while hornsweep was speaking"
 """Why a phrase is asked about that the microphone heard together with the tool's own voice."""
@@ -118,15 +114,19 @@ class Session:
         self, text: str, recording: str | None = None, line: int | None = None
     ) -> tuple[Happening, ...]:
         """Take a phrase that was typed, the same way as if it had been heard."""
-        reading = self._parse(text, self.visit.on_date)
+        phrase, no_number = phrase_of(text)
+        reading = self._parse(phrase, self.visit.on_date)
+        if no_number is not None:
+            reading = Reading(text, reading.normal, unread=Unread(0, no_number))
         assert self.visit.on_date is not None
+        doubts = doubts_of_reading(reading, self.visit.on_date)
         typed = Typed(
             utterance=self.visit.last_utterance + 1,
             text=text,
             said=reading.said,
             alternatives=reading.others,
             unread=reading.unread,
-            doubts=doubts_of_reading(reading, self.visit.on_date),
+            doubts=doubts if no_number is None else (no_number,),
             recording=recording,
             line=line,
         )
@@ -242,9 +242,7 @@ class Session:
     def _heard_event(self, captured: Captured, audio: str, heard: HeardSound) -> Heard:
         on = self.visit.on_date
         assert on is not None
-        reading: Reading | None = None
-        if heard.outcome is Outcome.HEARD and heard.hypotheses:
-            reading = self._parse(heard.hypotheses[0].normal, on)
+        made = weighed(heard, self._parse, self.visit, on)
         return Heard(
             utterance=captured.utterance,
             audio=audio,
@@ -257,10 +255,10 @@ class Session:
             free_log_score=heard.free_log_score,
             confidence=heard.confidence,
             reasons=heard.reasons,
-            said=() if reading is None else reading.said,
-            alternatives=() if reading is None else alternatives(heard, reading, self._parse, on),
-            unread=None if reading is None else reading.unread,
-            doubts=doubts_of_heard(heard, reading, on),
+            said=made.said,
+            alternatives=made.alternatives,
+            unread=made.unread,
+            doubts=made.doubts,
         )
 
 

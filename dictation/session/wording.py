@@ -193,6 +193,8 @@ def _plan(finding: Plan) -> str:
         words = treatment if finding.action is PlanAction.TREAT else f"{words} {treatment}"
     if finding.on_date is not None:
         return f"{words} on {finding.on_date.isoformat()}"
+    if finding.in_days == 0:
+        return f"{words} today"
     return words if finding.in_days is None else f"{words} in {finding.in_days} days"
 
 

@@ -12,11 +12,14 @@ from grammar.findings import (
     LandmarkName,
     Measurement,
     Membranes,
+    Note,
     Quantity,
     Sex,
     Viability,
 )
-from grammar.statements.items import Content, Readers
+from grammar.numbers import words_of
+from grammar.statements.items import Content, GravidSide, Readers
+from grammar.statements.places import spoken_side
 from grammar.statements.sizes import millimetres, small_number
 from grammar.statements.tree import Node, child, children, named
 
@@ -29,6 +32,24 @@ def _conceptus(node: Node, _: date | None) -> list[Content]:
         return [kind]
     name = str(children(children(node, "conceptus_count")[0])[0].data)
     return [Conceptus({"single": 1, "twins": 2, "triplets": 3}[name])]
+
+
+_LYING = {
+    "both_on_one": Arrangement.SAME_HORN,
+    "on_each": Arrangement.ONE_EACH_HORN,
+}
+
+
+def _twins_placed(node: Node, _: date | None) -> list[Content]:
+    lie = next(c for c in children(node) if str(c.data) in _LYING)
+    side = spoken_side(child(lie, "side"))
+    twins: list[Content] = [Conceptus(2, _LYING[str(lie.data)])]
+    return twins if side is None else [*twins, GravidSide(side)]
+
+
+def _weak_heartbeat(node: Node) -> list[Content]:
+    """A heartbeat was seen; that it was weak is kept in the words."""
+    return [Viability(heartbeat=True), Note(" ".join(words_of(node)))]
 
 
 _SIGNS: dict[str, dict[str, bool | Membranes]] = {
@@ -49,6 +70,12 @@ def _fetus(node: Node) -> int | None:
 
 
 def _viability(node: Node, _: date | None) -> list[Content]:
+    if child(node, "weak_heartbeat"):
+        return _weak_heartbeat(node)
+    if node.data == "fetus_dead":
+        return [Viability(loss=True, fetus=_fetus(node))]
+    if node.data == "one_of_two_dead":
+        return [Viability(loss=False, fetus=1), Viability(loss=True, fetus=2)]
     sign = _SIGNS[str(children(children(node, "sign")[0])[0].data)]
     return [Viability(fetus=_fetus(node), **sign)]  # type: ignore[arg-type]
 
@@ -57,6 +84,20 @@ def _landmark(node: Node, _: date | None) -> list[Content]:
     name = named(child(node, "landmark_name"), LandmarkName)
     assert name is not None
     return [Landmark(name, seen=node.data == "landmark", fetus=_fetus(node))]
+
+
+_MEASURED = {
+    LandmarkName.EMBRYO: Quantity.CROWN_RUMP_LENGTH,
+    LandmarkName.PLACENTOMES: Quantity.PLACENTOME_LENGTH,
+}
+
+
+def _landmark_sized(node: Node, _: date | None) -> list[Content]:
+    name = named(child(node, "sized_landmark"), LandmarkName)
+    assert name is not None
+    size = millimetres(small_number(children(node, "n_size")[0]), child(node, "size_unit"))
+    fetus = _fetus(node)
+    return [Landmark(name, fetus=fetus), Measurement(_MEASURED[name], size, fetus)]
 
 
 def _measurement(node: Node, _: date | None) -> list[Content]:
@@ -75,6 +116,9 @@ def _fetal_sex(node: Node, _: date | None) -> list[Content]:
         return [FetalSex(Sex.FEMALE, 1), FetalSex(Sex.FEMALE, 2)]
     if child(node, "one_of_each"):
         return [FetalSex(Sex.MALE, 1), FetalSex(Sex.FEMALE, 2)]
+    bare = child(node, "bare_sex")
+    if bare is not None:
+        return [FetalSex(Sex.MALE if child(bare, "bare_male") else Sex.FEMALE, _fetus(node))]
     sex = named(child(node, "sex"), Sex)
     assert sex is not None
     return [FetalSex(sex, _fetus(node))]
@@ -82,10 +126,14 @@ def _fetal_sex(node: Node, _: date | None) -> list[Content]:
 
 CONCEPTUS: Readers = {
     "conceptus": _conceptus,
+    "twins_placed": _twins_placed,
     "viability": _viability,
+    "fetus_dead": _viability,
+    "one_of_two_dead": _viability,
     "landmark": _landmark,
     "landmark_absent": _landmark,
     "landmark_not_seen": _landmark,
     "measurement": _measurement,
+    "landmark_sized": _landmark_sized,
     "fetal_sex": _fetal_sex,
 }

@@ -14,10 +14,13 @@ def animal(node: Node, _: date | None) -> list[Content]:
     """An animal by a word or class and its tag; no tag makes an animal without one."""
     if child(node, "tag_missing"):
         return [Animal()]
-    tag = child(node, "tag")
+    tags = children(node, "tag")
+    # of "cow 412, sorry, 413" the last counts
+    tag = tags[-1] if tags else None
     return [
         Animal(
             tag=None if tag is None else tag_digits(tag),
+            listed=False if node.data == "animal_unlisted" else None,
             animal_class=named(child(node, "animal_class"), AnimalClass),
         )
     ]
@@ -33,6 +36,8 @@ def _electronic(node: Node, _: date | None) -> list[Content]:
 
 IDENTITY: Readers = {
     "animal": animal,
+    "animal_slip": animal,
+    "animal_unlisted": animal,
     "tag_alone": _tag_alone,
     "electronic": _electronic,
 }

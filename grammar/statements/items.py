@@ -50,12 +50,16 @@ class Remark:
 
 @dataclass(frozen=True, slots=True)
 class Age:
-    """An age that belongs to a pregnancy of the breath."""
+    """An age that belongs to a pregnancy of the breath.
+
+    ``pair``: two numbers without a word between ("forty, forty-five days").
+    """
 
     age_days: int
     age_to_days: int | None
     approximate: bool
     stated_as: StatedAs | None
+    pair: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,11 +74,15 @@ Content = Finding | Command | Place | Remark | Age | GravidSide | Arrangement
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """A piece of a breath and its character span."""
+    """A piece of a breath and its character span.
+
+    ``corrects``: "sorry" stood before it, so it takes the place of the piece before.
+    """
 
     content: Content
     start: int
     end: int
+    corrects: bool = False
 
 
 class UnresolvedDateError(Exception):

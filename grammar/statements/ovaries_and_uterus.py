@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
-from grammar.findings import OvarianStructure, Ovary, Side, UterineState, Uterus, Wall
+from grammar.findings import Note, OvarianStructure, Ovary, Side, UterineState, Uterus, Wall
 from grammar.numbers import cardinal, words_of
-from grammar.statements.items import Content, Readers
+from grammar.statements.items import Content, Place, Readers
+from grammar.statements.places import PLACES
 from grammar.statements.sizes import millimetres, optional_mm, said_size, sizes, small_number
 from grammar.statements.tree import Node, child, children, named
 
@@ -21,6 +22,7 @@ _SEVERAL = {
 def _ovary(node: Node, _: date | None) -> list[Content]:
     if child(node, "static_ovaries"):
         return [Ovary(Side.BOTH, OvarianStructure.STATIC)]
+    place = child(node, "side_place") or child(node, "ovary_place")
     head = child(node, "ovary_head") or node
     many = child(head, "structures")
     structure = (
@@ -31,7 +33,14 @@ def _ovary(node: Node, _: date | None) -> list[Content]:
     assert structure is not None  # the grammar always has one here
     found = _detailed(node, structure, None)
     count = child(head, "count")
-    return [found if count is None else replace(found, count=cardinal(words_of(count)))]
+    if count is not None:
+        found = replace(found, count=cardinal(words_of(count)))
+    if place is None:
+        return [found]
+    # "CL on the left twenty-two": the side stands between
+    within = PLACES[str(place.data)](place, None)[0]
+    assert isinstance(within, Place)
+    return [replace(found, side=within.side)]
 
 
 def _walled_cyst(node: Node, _: date | None) -> list[Content]:
@@ -88,12 +97,23 @@ def _uterus(node: Node, _: date | None) -> list[Content]:
     state = named(child(node, "uterine_state") or child(node, "fluid_state"), UterineState)
     assert state is not None
     depth, assumed = optional_mm(node)
-    return [Uterus(side=None, state=state, depth_mm=depth, unit_assumed=assumed)]
+    place = child(node, "uterus_place")
+    within = None if place is None else PLACES["uterus_place"](place, None)[0]
+    side = within.side if isinstance(within, Place) else None
+    return [Uterus(side=side, state=state, depth_mm=depth, unit_assumed=assumed)]
+
+
+def _graded(node: Node, _: date | None) -> list[Content]:
+    """A degree is kept in the words that were said: scales differ, and we convert none."""
+    return [Uterus(side=None, state=UterineState.ENDOMETRITIS), Note(" ".join(words_of(node)))]
 
 
 STRUCTURES: Readers = {
     "ovary": _ovary,
     "walled_cyst": _walled_cyst,
     "ovary_absent": _ovary_absent,
+    "placed_ovary": _ovary,
     "uterus": _uterus,
+    "placed_fluid": _uterus,
+    "graded": _graded,
 }

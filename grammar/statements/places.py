@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import date
 
-from grammar.findings import Side
+from grammar.findings import Note, OvarianStructure, Ovary, Side
+from grammar.numbers import words_of
 from grammar.statements.items import Content, Place, PlaceKind, Readers, Remark, RemarkKind
 from grammar.statements.tree import Node, child, children, named
 
@@ -68,7 +69,32 @@ def _remark_with_place(kind: RemarkKind) -> Callable[[Node, date | None], list[C
     return read
 
 
+def _station_empty(node: Node, visit_date: date | None) -> list[Content]:
+    place = child(node, "ovary_place")
+    if place is not None:
+        content = ovary_place(place, visit_date)[0]
+        assert isinstance(content, Place)
+    else:
+        content = Place(PlaceKind.UTERUS, spoken_side(child(node, "side_horn")))
+    return [Remark(RemarkKind.NOTHING, content)]
+
+
+def _quiet_ovary(node: Node, _: date | None) -> list[Content]:
+    place = ovary_place(children(node, "ovary_place")[0], None)[0]
+    assert isinstance(place, Place)
+    return [Ovary(place.side, OvarianStructure.STATIC)]
+
+
+def _cervix_remark(node: Node, _: date | None) -> list[Content]:
+    """ "Cervix open": kept as words. The cervix is then a place of which nothing else is said, so
+    that this reading is no better than "cervix; she is open", and both are shown."""
+    return [Place(PlaceKind.CERVIX, None), Note(" ".join(words_of(node)))]
+
+
 PLACES: Readers = {
+    "station_empty": _station_empty,
+    "quiet_ovary": _quiet_ovary,
+    "cervix_remark": _cervix_remark,
     "ovary_place": ovary_place,
     "side_place": side_place,
     "uterus_place": uterus_place,

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 
 from grammar.findings import Condition, History, Note, PastEvent, Plan, PlanAction, TreatmentClass
-from grammar.numbers import MONTHS, cardinal, ordinal, words_of
+from grammar.numbers import MONTHS, WEEKDAYS, cardinal, ordinal, words_of
 from grammar.statements.items import Content, Readers, UnresolvedDateError
 from grammar.statements.sizes import small_number
 from grammar.statements.tree import Node, child, children, named
@@ -27,7 +27,7 @@ def _condition(node: Node, _: date | None) -> list[Content]:
 
 def _plan(node: Node, visit_date: date | None) -> list[Content]:
     name = str(children(node)[0].data)
-    action = PlanAction(name)
+    action = PlanAction.RECHECK if name == "back_word" else PlanAction(name)
     in_days, on_date = _when(node, visit_date, later=True)
     return [Plan(action, in_days, on_date)]
 
@@ -44,12 +44,17 @@ _DAYS_IN = {
     "in_one_week": DAYS_IN_WEEK,
     "in_fortnight": DAYS_IN_FORTNIGHT,
     "in_months": DAYS_IN_MONTH,
+    "in_one_month": DAYS_IN_MONTH,
+    "on_this_day": 0,
+    "on_next_day": 1,
 }
 
 
 def _when(node: Node, visit_date: date | None, *, later: bool) -> tuple[int | None, date | None]:
     """Days from the visit, or the day named."""
     for part in children(node):
+        if part.data == "on_weekday":
+            return None, _next_weekday(words_of(children(part, "weekday")[0])[0], visit_date)
         if part.data == "on_date":
             return None, _date(children(part, "day_of_month")[0], visit_date, later=later)
         if str(part.data) in _DAYS_IN:
@@ -76,8 +81,19 @@ def _date(node: Node, visit_date: date | None, *, later: bool) -> date:
     raise UnresolvedDateError
 
 
+def _next_weekday(day: str, visit_date: date | None) -> date:
+    """The first such day after the visit: "on friday", said on a friday, is a week off."""
+    if visit_date is None:
+        raise UnresolvedDateError
+    ahead = (WEEKDAYS.index(day) - visit_date.weekday() - 1) % DAYS_IN_WEEK + 1
+    return visit_date + timedelta(days=ahead)
+
+
 def _history(node: Node, visit_date: date | None) -> list[Content]:
     name = str(node.data)
+    if name == "milking_weeks":
+        weeks = cardinal(words_of(children(node, "n_age")[0]))
+        return [History(PastEvent.CALVED, days_ago=weeks * DAYS_IN_WEEK)]
     if name == "milking":
         return [History(PastEvent.CALVED, days_ago=cardinal(words_of(children(node, "n_age")[0])))]
     event = PastEvent.SERVED if name.startswith("served") else PastEvent.CALVED
@@ -95,18 +111,22 @@ def _words_as_note(node: Node, _: date | None) -> list[Content]:
 
 
 def _note(node: Node, _: date | None) -> list[Content]:
-    return [Note(str(node.children[0]).split(" ", 1)[1])]
+    # the words behind "note", which may stand behind "take a"
+    return [Note(str(node.children[-1]).split(" ", 1)[1])]
 
 
 PLANS: Readers = {
     "condition": _condition,
     "plan": _plan,
     "treat": _treat,
+    "back_when": _plan,
     "served_ago": _history,
     "served_on": _history,
     "calved_ago": _history,
     "calved_on": _history,
     "milking": _history,
+    "milking_weeks": _history,
     "remark": _words_as_note,
+    "dry_kept": _words_as_note,
     "note": _note,
 }

@@ -17,6 +17,9 @@ from grammar.statements.units import DAYS_IN_MONTH, DAYS_IN_WEEK
 
 
 def _pregnancy(node: Node, visit_date: date | None) -> list[Content]:
+    if node.data == "horn_pregnancy":
+        side = spoken_side(child(node, "side"))
+        return [Pregnancy(PregnancyStatus.PREGNANT, side=side)]
     status = named(child(node, "status"), PregnancyStatus)
     assert status is not None
     out: list[Content] = [Pregnancy(status)]
@@ -53,6 +56,8 @@ def _age_bare(node: Node) -> Age:
 def _age(node: Node, _: date | None) -> list[Content]:
     about = node.data == "about_age" or child(node, "approximately_after") is not None
     value = next(c for c in children(node) if str(c.data) in _AGE_VALUES)
+    if value.data == "age_month":
+        return [Age(DAYS_IN_MONTH, None, about, StatedAs.MONTHS)]
     unit_node = child(value, "age_unit")
     unit = named(unit_node, StatedAs) if unit_node is not None else StatedAs.DAYS
     if value.data == "age_ish" and unit_node is None:
@@ -62,9 +67,12 @@ def _age(node: Node, _: date | None) -> list[Content]:
     )
     numbers = [cardinal(words_of(n)) for n in children(value, "n_age")]
     amount = _AGE_VALUES[str(value.data)](value, numbers)
-    upper = numbers[1] * factor if value.data == "age_range" else None
+    if value.data == "age_weeks_days":
+        return [Age(numbers[0] * DAYS_IN_WEEK + numbers[1], None, about, StatedAs.DAYS)]
+    upper = numbers[1] * factor if value.data in {"age_range", "age_pair"} else None
     about = about or upper is not None or value.data == "age_ish"
-    return [Age(_whole_days(amount * factor), upper, about, unit)]
+    pair = value.data == "age_pair"
+    return [Age(_whole_days(amount * factor), upper, about, unit, pair)]
 
 
 def _whole_days(days: float) -> int:
@@ -75,6 +83,9 @@ def _whole_days(days: float) -> int:
 _AGE_VALUES: dict[str, Callable[[Node, list[int]], float]] = {
     "age_one": lambda _, n: float(n[0]),
     "age_range": lambda _, n: float(n[0]),
+    "age_pair": lambda _, n: float(n[0]),
+    "age_weeks_days": lambda _, n: float(n[0]),
+    "age_month": lambda _, __: 1.0,
     "age_and_half": lambda _, n: n[0] + 0.5,
     "age_decimal": lambda v, _: float(next(w for w in words_of(v) if "." in w)),
     "age_point": lambda v, _: small_number(
@@ -87,6 +98,8 @@ _AGE_VALUES: dict[str, Callable[[Node, list[int]], float]] = {
 
 PREGNANCY: Readers = {
     "pregnancy": _pregnancy,
+    "horn_pregnancy": _pregnancy,
+    "dry_open": lambda _, __: [Pregnancy(PregnancyStatus.OPEN)],
     "gravid_side": gravid_side,
     "age": _age,
     "about_age": _age,

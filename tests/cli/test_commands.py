@@ -336,3 +336,28 @@ def test_ready_names_model_microphone_disk_and_clock(capsys: pytest.CaptureFixtu
     missing = [each for each in found.values() if each["needed"] and not each["there"]]
     assert code == (4 if missing else 0)
     assert all(each["told"] for each in found.values())
+
+
+def test_own_words_are_read_by_every_command_and_their_mistakes_named_by_line(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    words = tmp_path / "words.toml"
+    words.write_text('[terms]\ncorpus_luteum = ["yellow one"]\n', encoding="utf-8")
+    assert run(["--words", str(words), "parse", "--explain", "left ovary yellow one 22"]) == 0
+    told = capsys.readouterr().out
+    assert "left ovary corpus luteum 22 mm" in told
+    assert "corpus luteum (your own word)" in told
+    assert run(["parse", "--strict", "left ovary yellow one 22"]) == 1
+    capsys.readouterr()
+    words.write_text('[terms]\n\nfolicle = ["bubble"]\n', encoding="utf-8")
+    assert run(["--words", str(words), "parse", "open"]) == 3
+    assert one_sentence(capsys.readouterr().err).startswith(f"{words}, line 3: ")
+    assert run(["--words", str(tmp_path / "none.toml"), "parse", "open"]) == 3
+    assert "none.toml cannot be read" in one_sentence(capsys.readouterr().err)
+
+
+def test_an_electronic_number_typed_as_a_line_names_the_animal(tmp_path: Path) -> None:
+    path = tmp_path / "phrases.txt"
+    path.write_text("982 000123456789\nopen\n", encoding="utf-8")
+    assert run(["replay", str(path), "--out", str(tmp_path / "v"), "--date", "2026-11-18"]) == 0
+    assert b"982000123456789" in (tmp_path / "v" / "exams.csv").read_bytes()

@@ -7,10 +7,11 @@ from datetime import date
 
 from dictation.recognition.protocol import Heard as HeardSound
 from dictation.recognition.protocol import Hypothesis, Outcome
-from dictation.session.doubt import alternatives, doubts_of_heard, doubts_of_reading
+from dictation.session.doubt import doubts_of_reading
 from dictation.session.events import Entry, Event, Heard, Typed, VisitOpened
 from dictation.session.fold import fold
 from dictation.session.visit import Visit
+from dictation.session.weighing import weighed
 from grammar.exam import Exam, FindingState
 from grammar.normalise import normalise
 from grammar.parse import parse
@@ -21,11 +22,15 @@ AT = "2026-11-18T09:00:00.000+00:00"
 
 @dataclass(frozen=True, slots=True)
 class Unsure:
-    """A phrase heard with little confidence, and what else it may have been."""
+    """A phrase heard with little confidence, and what else it may have been.
+
+    ``apart_nats``: how far each other hearing lies behind the one before it.
+    """
 
     text: str
     others: tuple[str, ...] = ()
     confidence: float = 0.5
+    apart_nats: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +50,7 @@ def events_of(*phrases: Phrase) -> list[Event]:
     for phrase in phrases:
         if isinstance(phrase, str | Unsure | Chatter):
             number += 1
-            events.append(_event(number, phrase))
+            events.append(_event(number, phrase, _so_far(events)))
         else:
             events.append(phrase)
     return events
@@ -61,14 +66,17 @@ def visit_of(*phrases: Phrase) -> Visit:
     return fold(entries_of(*phrases))
 
 
-def _event(number: int, phrase: str | Unsure | Chatter) -> Event:
+def _so_far(events: list[Event]) -> Visit:
+    return fold(Entry(seq, AT, event) for seq, event in enumerate(events, start=1))
+
+
+def _event(number: int, phrase: str | Unsure | Chatter, visit: Visit) -> Event:
     if isinstance(phrase, str):
         reading = parse(phrase, ON)
         doubts = doubts_of_reading(reading, ON)
         return Typed(number, phrase, reading.said, reading.others, reading.unread, doubts)
     heard = _sound(phrase)
-    read = parse(phrase.text, ON)
-    understood = read if heard.outcome is Outcome.HEARD else None
+    made = weighed(heard, parse, visit, ON)
     return Heard(
         number,
         f"{number:04d}.flac",
@@ -78,10 +86,10 @@ def _event(number: int, phrase: str | Unsure | Chatter) -> Event:
         hypotheses=heard.hypotheses,
         free_text=heard.free_text,
         confidence=heard.confidence,
-        said=() if understood is None else understood.said,
-        alternatives=() if understood is None else alternatives(heard, understood, parse, ON),
-        unread=None if understood is None else understood.unread,
-        doubts=doubts_of_heard(heard, understood, ON),
+        said=made.said,
+        alternatives=made.alternatives,
+        unread=made.unread,
+        doubts=made.doubts,
     )
 
 
@@ -90,11 +98,17 @@ def _sound(phrase: Unsure | Chatter) -> HeardSound:
         return HeardSound(Outcome.NOT_OUR_LANGUAGE, free_text=phrase.text)
     texts = (phrase.text, *phrase.others)
     hypotheses = tuple(
-        Hypothesis(text, normalise(text), (), -float(place), 1) for place, text in enumerate(texts)
+        Hypothesis(text, normalise(text), (), -place * phrase.apart_nats, 1)
+        for place, text in enumerate(texts)
     )
     return HeardSound(
         Outcome.HEARD, hypotheses, phrase.text, confidence=phrase.confidence, reasons=("noise",)
     )
+
+
+def sure(text: str, *others: str, apart_nats: float = 9.0) -> Unsure:
+    """A phrase heard surely, with what else was in it, further away."""
+    return Unsure(text, others, 0.99, apart_nats)
 
 
 def standing(exam: Exam | None) -> list[str]:

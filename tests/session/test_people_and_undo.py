@@ -127,7 +127,7 @@ def test_what_was_changed_again_is_not_undone_beneath_it() -> None:
 
 def test_speech_after_a_correction_keeps_its_meaning_when_that_is_undone() -> None:
     answered = QueryAnswered("u3", Choice.TAKE, 1, "anna")
-    spoken = (*SPOKEN[:3], answered, Unsure("left ovary CL ninety"), "yes")
+    spoken = (*SPOKEN[:3], answered, Unsure("left ovary CL forty five"), "yes")
     back = visit_of(*spoken, Undone(5, "ben"))
     assert [q.id for q in back.open_queries] == ["u3"]
     last = back.exams[0].recorded[-1]

@@ -108,9 +108,7 @@ def main() -> None:
     write_corpus([*_taught(assets, model), *others], stem, opus=True)
     write_corpus(judging, judge, opus=False)
     validating = sum(r.validation for r in others)
-    print(
-        f"{len(others) - validating} prompts teach, {validating} validate, {len(judging)} judge"
-    )
+    print(f"{len(others) - validating} prompts teach, {validating} validate, {len(judging)} judge")
 
 
 if __name__ == "__main__":

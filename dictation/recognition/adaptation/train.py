@@ -15,7 +15,7 @@ import math
 import os
 import sys
 import time
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
@@ -59,7 +59,7 @@ class Variant:
     teacher: float = 0.5
     parts: tuple[float, float, float] = (0.62, 0.34, 0.04)
     seed: int = 1
-    conditions: Conditions = Conditions()
+    conditions: Conditions = field(default_factory=Conditions)
 
 
 _LOUD = Conditions(snr_db=(-3.0, 20.0), clean=0.12, echo=0.55, equaliser_db=6.0)
@@ -71,9 +71,7 @@ VARIANTS: dict[str, Variant] = {
     "all": Variant(_ALL, 8e-5),
     "all-quick": Variant(_ALL, 2.5e-4),
     "kind": Variant(_ALL, 1.5e-4, teacher=2.0, parts=(0.5, 0.3, 0.2)),
-    "shed": Variant(
-        _ALL, 1.5e-4, teacher=1.0, parts=(0.6, 0.25, 0.15), seed=31, conditions=_LOUD
-    ),
+    "shed": Variant(_ALL, 1.5e-4, teacher=1.0, parts=(0.6, 0.25, 0.15), seed=31, conditions=_LOUD),
     "shed-quick": Variant(
         _ALL, 2.5e-4, teacher=1.0, parts=(0.6, 0.25, 0.15), seed=32, conditions=_LOUD
     ),
