@@ -226,7 +226,9 @@ class _Regex:
         chars: set[int] = set()
         while not self._take("]"):
             low = self._in_class()
-            high = self._in_class() if self._take("-") else low
+            # A hyphen before the bracket is a hyphen.
+            last = self._text.startswith("-]", self._at)
+            high = self._in_class() if not last and self._take("-") else low
             chars.update(range(low, high + 1))
         return Bytes(frozenset(chars))
 

@@ -135,6 +135,37 @@ def test_a_text_is_held_or_not(text: str, held: bool) -> None:
     assert language().holds(split(text, random.Random(1))) == held
 
 
+@cache
+def spelled(regex: str) -> Language:
+    return Language(table(), f"start: WORD\nWORD: /{regex}/")
+
+
+@pytest.mark.parametrize(
+    "regex",
+    [
+        "forty[ -]?five",
+        "[ab-]+",
+        "[a-c]{1,2}x?",
+        "(?:ab|a)*c",
+        r"a[.\]]b",
+        r"a\.b|ab",
+        "[Ff]o(ur|r)[.,!?]?",
+    ],
+)
+@given(st.data())
+@settings(deadline=None)
+def test_a_regular_expression_means_what_it_means_to_python(
+    regex: str, data: st.DataObject
+) -> None:
+    """Against Python's own re: texts that match, and texts one character away."""
+    text = data.draw(st.from_regex(regex, fullmatch=True))
+    at = data.draw(st.integers(0, len(text)))
+    instead = data.draw(st.sampled_from(["", *" -abcxFf.]"]))
+    for tried in (text, text[:at] + instead + text[at + 1 :]):
+        held = spelled(regex).holds(split(tried, random.Random(at)))
+        assert held == (re.fullmatch(regex, tried) is not None), tried
+
+
 @pytest.mark.parametrize(
     ("text", "why"),
     [

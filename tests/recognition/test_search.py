@@ -10,7 +10,7 @@ import pytest
 from dictation.recognition.beam import BeamSearch, SearchSettings, log_softmax
 from dictation.recognition.guided import GuidedRecogniser
 from dictation.recognition.language import Language
-from dictation.recognition.model import SpeechModel, load_model
+from dictation.recognition.model import SpeechModel, load_model, original_folder
 from dictation.recognition.protocol import Samples
 from dictation.recognition.tokens import END
 from tests.recognition.recordings import recording
@@ -19,7 +19,7 @@ from tests.recognition.small_grammars import CARDS
 
 @pytest.fixture(scope="module")
 def model() -> SpeechModel:
-    return load_model()
+    return load_model(original_folder())
 
 
 def bursts(seed: int) -> Samples:
