@@ -58,6 +58,9 @@ class SearchSettings:
     over the sound, 1 forgets that they are language at all. A model that has read few vets needs
     it, the adapted one does not, and it doubles the work (300 tuning phrases, adapted model: 0.1
     95.5 % of values right in 118 s of processor time, 0.0 95.1 % in 56 s).
+    ``habit_share``: how much the habits of speech weigh against the sound. The original model needs
+    them; the adapted one has the habits of the grammar, and rare phrases are lost by others (1,000
+    tuning phrases: 0, 0.05, 0.1, 0.15, 0.3 gave 96.9, 96.9, 96.6, 96.3, 92.4 % of values right).
     ``keep_nats``: rows this far behind the best finished one are dropped.
     ``apart_nats``: rows this far behind the best row of the same step are dropped; smaller is
     faster and loses late comers. ``tokens_a_second``: upper bound on what is written for a second
@@ -66,6 +69,7 @@ class SearchSettings:
 
     width: int = 12
     prior_share: float = 0.0
+    habit_share: float = 0.0
     keep_nats: float = 6.0
     apart_nats: float = 9.0
     tokens_a_second: float = 10.0

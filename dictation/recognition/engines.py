@@ -18,8 +18,10 @@ from grammar.vocabulary import in_force
 
 ENGINE_NAMES = ("guided", "original", "vosk")
 DEFAULT_ENGINE = "guided"
-ORIGINAL_SETTINGS = SearchSettings(prior_share=0.3)
-"""The original model has read few vets: its habits weigh too much without (see SearchSettings)."""
+ORIGINAL_SETTINGS = SearchSettings(prior_share=0.3, habit_share=0.3)
+"""The original model has read few vets: its own habits weigh too much, and those of the trade must
+be added. On 260 tuning phrases of 4 voices it got 85 % right with a habit share of 0, 87.7 % with
+0.3 to 0.4 and 86.2 % with 0.7."""
 
 
 def drawn_phrases(count: int = 400) -> tuple[str, ...]:

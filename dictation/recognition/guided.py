@@ -45,10 +45,6 @@ SHORTEST_VOICED_S = 0.06
 KEPT_HYPOTHESES = 12
 #: Hypotheses further behind the best than this are not read, nats; a larger margin adds nothing.
 READ_NATS = 10.0
-#: How much the habits of speech weigh against the sound. On 260 tuning utterances of 4 voices,
-#: with the original model:
-#: 0 gave 85 % of phrases right, 0.3 to 0.4 gave 87.7 %, 0.7 gave 86.2 %.
-HABIT_SHARE = 0.3
 
 
 class GuidedRecogniser:
@@ -107,7 +103,7 @@ class GuidedRecogniser:
         try:
             encoded = self.model.encode(levelled(samples, level))
             decoding = self._search.decode(
-                encoded, self._language, seconds, _ending(level.voiced_s)
+                encoded, self._language, seconds, self._ending(level.voiced_s)
             )
             return self._judged(decoding, level, seconds)
         except Exception as error:  # the engine is foreign code; the utterance must not be lost
@@ -124,6 +120,17 @@ class GuidedRecogniser:
         decoding = self._search.decode(encoded, language, len(text), lambda _: 0.0)
         return max((d.log_score for d in decoding.guided), default=-np.inf)
 
+    def _ending(self, voiced_s: float) -> Callable[[str], float]:
+        """What a finished text gains or loses by its length, and by how usual it is, nats."""
+        share = self._settings.habit_share
+
+        @cache
+        def nats(text: str) -> float:
+            habits = share * usual().nats(normalise(text)) if share else 0.0
+            return pace_nats(text, voiced_s) + habits
+
+        return nats
+
     def _judged(self, decoding: Decoding, level: Level, seconds: float) -> Heard:
         free = decoding.free
         heard = Heard(
@@ -136,7 +143,7 @@ class GuidedRecogniser:
         stretches = voiced_stretches(level, seconds)
         merged = _merged(decoding.guided, stretches)
         if self._values(normalise(free.text)) is not None and self._language.holds(free.tokens):
-            merged = _with_free(merged, free, stretches, _ending(level.voiced_s))
+            merged = _with_free(merged, free, stretches, self._ending(level.voiced_s))
         groups = pooled(_likely(merged), self._values)
         evidence = _evidence(groups, free, level, self._values) if groups else None
         if (evidence is None or evidence.gap > NOTE_GAP) and (note := note_in(free.text)):
@@ -170,17 +177,6 @@ def _note(
     return replace(
         heard, outcome=Outcome.HEARD, hypotheses=(only,), confidence=confidence, reasons=()
     )
-
-
-def _ending(voiced_s: float) -> Callable[[str], float]:
-    """What a finished text gains or loses by its length and by how usual it is, nats."""
-    habits = usual()
-
-    @cache
-    def nats(text: str) -> float:
-        return pace_nats(text, voiced_s) + HABIT_SHARE * habits.nats(normalise(text))
-
-    return nats
 
 
 def _merged(guided: Sequence[Decoded], stretches: Sequence[tuple[float, float]]) -> list[Ranked]:

@@ -25,6 +25,10 @@ OFFERED = 2
 """Most readings of other values that a question offers beside the best: three can be kept in mind
 while scanning."""
 
+OFFERED_NATS = 6.0
+"""A hearing this far behind the best is not offered: one in four hundred. A question about a number
+that is out of range, but was surely heard, is then answered with 'yes'."""
+
 _PLAUSIBLE = tuple(
     rule for rule in (*ranges.RULES, *counts.RULES) if rule.severity is not Severity.NOTE
 )
@@ -60,7 +64,10 @@ def alternatives(
     seen = {_values(reading.said)}
     found: list[tuple[Said, ...]] = []
     others = [*reading.others]
+    least = heard.hypotheses[0].log_score - OFFERED_NATS if heard.hypotheses else 0.0
     for hypothesis in heard.hypotheses[1:]:
+        if hypothesis.log_score < least:
+            continue
         other = parse(hypothesis.normal, on)
         if other.unread is None:
             others.append(other.said)

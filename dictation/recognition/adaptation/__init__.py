@@ -16,7 +16,9 @@ dictation.recognition.adaptation``; BASE is the folder of the original model.
                                                     and the binaries of flite and espeak-ng
     M.export BASE base.npz OUT/all.npz FOLDER       a model folder that the product can load
     M.judge judge BASE FOLDER                       human recordings heard by both
+    M.blend OUT.npz 0.5 OUT/all.npz                 half a change; or the mean of several
 
-The shipped weights: ``sitting.sh 12 570 all-quick`` from the original; half of that change (int8
-differences halved) as RESUME_FOLDER/kind.npz for ``sitting.sh 13 540 kind``; then M.export.
+The shipped weights: ``sitting.sh 12 570 all-quick`` from the original; half of that change (blend)
+as RESUME_FOLDER/kind.npz for ``sitting.sh 13 540 kind``; then that model as BASE and teacher of
+``sitting.sh 41 600 shed shed-quick``, on a card each; 0.375 of either change (blend); M.export.
 """

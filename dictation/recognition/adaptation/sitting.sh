@@ -1,5 +1,6 @@
 #!/bin/bash
-# One sitting on the training machine: speak, train the variants side by side, measure.
+# One sitting on the training machine: speak, train the variants side by side, a card each as far as
+# there are cards, measure.
 # usage: sitting.sh SEED TOTAL_SECONDS VARIANT ...
 begun=$(date +%s); seed=$1; total=$2; shift 2
 A="$PWD/${CARRIED:-.scratch/adapt}"; W=/tmp/w; mkdir -p $W/out; cd $W || exit 1
@@ -20,7 +21,9 @@ tail -4 speech.log; echo "spoken after $(( $(date +%s) - begun )) s"
 [ -f speech.npz ] || { tail -40 speech.log; exit 1; }
 left=$(( total - 90 - ($(date +%s) - begun) ))
 export OMP_NUM_THREADS=3
+cards=$(nvidia-smi --list-gpus | wc -l); n=0
 for v in original "$@"; do
+  export CUDA_VISIBLE_DEVICES=$(( n++ % cards ))
   python3 -m $M.train $v $left "$A/base.npz" $W/out speech "$A/human" > $v.log 2>&1 &
 done
 ( while sleep 45; do cp $W/out/[a-z]*[a-z0-9].npz "$OUT"/ 2>/dev/null; rm -f "$OUT"/*.part.npz; done ) & copier=$!
