@@ -12,6 +12,7 @@ import numpy as np
 from dictation.recognition.agreement import similarity, unmatched_letters
 from dictation.recognition.beam import BeamSearch, Decoded, Decoding, SearchSettings
 from dictation.recognition.confidence import (
+    TALK_BELOW,
     Evidence,
     Ranked,
     Values,
@@ -151,9 +152,9 @@ class GuidedRecogniser:
         if evidence is None:
             return heard
         best = groups[0][0][1]
-        if evidence.not_ours:
-            return heard
         confidence, reasons = confidence_of(evidence)
+        if evidence.not_ours or (confidence < TALK_BELOW and evidence.like_talk):
+            return heard
         others = sorted((h for group in groups for h in group), key=lambda h: -h[0])
         ranked = [best, *(h for _, h in others if h is not best)]
         return Heard(
@@ -241,4 +242,5 @@ def _evidence(
         loud_over_floor=level.loud / max(level.floor, DEAD_LEVEL / 100),
         freely_the_same=values(best.normal) is not None
         and values(heard_freely) == values(best.normal),
+        extra_words=max(0, len(heard_freely.split()) - len(best.normal.split())),
     )

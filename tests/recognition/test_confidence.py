@@ -25,6 +25,7 @@ SURE = Evidence(
     similarity=1.0,
     readable=True,
     loud_over_floor=100.0,
+    freely_the_same=True,
 )
 
 
@@ -56,6 +57,34 @@ def test_a_near_rival_in_numbers_alone_is_always_asked_about() -> None:
     assert confidence_of(near)[0] <= NEAR_CONFIDENCE
     other = dataclasses.replace(near, rival="left ovary follicle open")
     assert confidence_of(other)[0] > NEAR_CONFIDENCE
+
+
+def test_a_rival_is_near_from_further_off_where_the_free_hearing_says_something_else() -> None:
+    far = dataclasses.replace(SURE, margin=5.0)
+    assert confidence_of(far)[0] > NEAR_CONFIDENCE
+    alone = dataclasses.replace(far, freely_the_same=False)
+    assert confidence_of(alone)[0] <= NEAR_CONFIDENCE
+
+
+def test_words_of_which_the_free_hearing_knows_nothing_are_never_sure() -> None:
+    unlike = dataclasses.replace(SURE, freely_the_same=False, similarity=0.5, unmatched=4)
+    assert confidence_of(unlike)[0] <= NEAR_CONFIDENCE
+    assert confidence_of(dataclasses.replace(unlike, similarity=0.9))[0] > NEAR_CONFIDENCE
+
+
+def test_one_word_in_noise_is_sure_only_where_it_is_heard_freely_and_alone() -> None:
+    word = dataclasses.replace(SURE, normal="heartbeat", rival="in calf", loud_over_floor=3.0)
+    assert confidence_of(word)[0] > NEAR_CONFIDENCE
+    for worse in ({"margin": 4.0}, {"freely_the_same": False}):
+        changed = dataclasses.replace(word, **worse)  # type: ignore[arg-type]
+        assert confidence_of(changed)[0] <= NEAR_CONFIDENCE
+
+
+def test_long_talk_with_a_few_words_of_ours_is_like_talk() -> None:
+    talk = dataclasses.replace(SURE, freely_the_same=False, similarity=0.5, extra_words=6)
+    assert talk.like_talk
+    assert not dataclasses.replace(talk, similarity=0.9, extra_words=1).like_talk
+    assert not dataclasses.replace(talk, freely_the_same=True).like_talk
 
 
 def test_a_poor_fit_that_is_also_unlike_the_free_hearing_is_not_ours() -> None:
