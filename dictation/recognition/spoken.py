@@ -68,13 +68,6 @@ def spoken_words(normal: str) -> int:
     return count
 
 
-def without_numbers(normal: str) -> tuple[str, ...]:
-    """The words of a text that are no numbers."""
-    return tuple(
-        w for w in normal.split() if w not in NUMBER_WORDS and not re.fullmatch(r"[0-9.]+", w)
-    )
-
-
 def said_words(word: str) -> list[str]:
     """A word as spoken: a number as its words, anything else as it is."""
     return _said(word) if re.fullmatch(r"[0-9.]+", word) else [word]
