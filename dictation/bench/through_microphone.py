@@ -39,8 +39,9 @@ BEHIND_S = 4.0
 TERMINAL = (43, 132)
 """Rows and columns: long phrases are whole on it."""
 
-COMPARED_S = 20.0
-"""So much of the visit's sound is looked for in what the microphone gave."""
+COMPARED_S = 8.0
+"""So much of the visit's sound is looked for in what the microphone gave. No more than is played:
+the reader beside the program begins later than it."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -45,6 +45,7 @@ class AheadRecogniser:
             begun = self._begun
             if begun is not None and begun[0] == key:
                 future = begun[1]
+                self._begun = None  # waited for: what begins next must not cancel it
             else:
                 future = self._thread.submit(self._work, samples)
         return future.result()

@@ -60,8 +60,8 @@ _MOST_MARGIN, _MOST_PACE, _MOST_GAP, _MOST_UNMATCHED = 8.0, 5.0, 8.0, 6
 #: none of them wrong, and no chatter of 48.
 _CAUTION = 1.0
 #: A hypothesis with other values, this near in nats, keeps the confidence below NEAR_CONFIDENCE:
-#: forty and fourteen must be asked about. Of 3,000 tuning phrases 35 of 231 were wrong below it, 4 of
-#: 1,228 above.
+#: forty and fourteen must be asked about. Of 3,000 tuning phrases 35 of 231 were wrong below it,
+#: 4 of 1,228 above.
 NEAR_NATS = 3.5
 #: The same where the free hearing says something else: of 3,000 tuning phrases 55
 #: of 153 were wrong below it, 1 of 16 above.

@@ -41,11 +41,12 @@ NUMBER_WORDS = frozenset(
 )
 
 KNOWN_WORDS = 2
-"""Unreadable speech with at least this many words of the trade, and at least KNOWN_SHARE of its
-words such words (not counting those that everybody uses), is asked about; the rest is taken for
-talk that was not meant for us. Fewer asks at every chat: with a share of a half 75 of 600 tuning
-sounds of chatter were asked about for 4 of 3,000 phrases, with two thirds 18 for the same 4."""
-KNOWN_SHARE = 2 / 3
+"""Unreadable words with at least this many of the trade, and at least WRITTEN_SHARE (of a free
+hearing FREE_SHARE) of the trade, not counting those that everybody uses, are asked about; the rest
+is taken for talk that was not meant for us. Fewer asks at every chat."""
+WRITTEN_SHARE, FREE_SHARE = 0.5, 0.66
+"""With a half, 75 of 600 tuning sounds of chatter heard freely were asked about for 4 of 3,000
+phrases; with two thirds 18, for the same 4."""
 
 _COMMON = frozenset(
     """
@@ -83,7 +84,7 @@ def alternatives(
 def doubts_of_heard(heard: Heard, reading: Reading | None, on: date) -> tuple[str, ...]:
     """Why an utterance is not taken as sure; empty where it is."""
     if heard.outcome is Outcome.NOT_OUR_LANGUAGE:
-        return _like_ours(heard.free_text)
+        return _like_ours(heard.free_text, FREE_SHARE)
     if heard.outcome is not Outcome.HEARD or reading is None:
         return ()
     doubts = doubts_of_reading(reading, on)
@@ -95,7 +96,7 @@ def doubts_of_heard(heard: Heard, reading: Reading | None, on: date) -> tuple[st
 def doubts_of_reading(reading: Reading, on: date) -> tuple[str, ...]:
     """Why words, however surely they were heard, are not taken as they are."""
     if reading.unread is not None:
-        like = _like_ours(reading.normal)
+        like = _like_ours(reading.normal, WRITTEN_SHARE)
         return (f"{reading.unread.sentence}",) if like else ()
     doubts: tuple[str, ...] = ()
     if reading.others:
@@ -123,10 +124,10 @@ def _out_of_range(findings: tuple[Finding, ...], on: date) -> tuple[str, ...]:
     return tuple(raised.why for rule in _PLAUSIBLE for raised in rule.find(facts))
 
 
-def _like_ours(text: str) -> tuple[str, ...]:
+def _like_ours(text: str, share: float) -> tuple[str, ...]:
     words = [word for word in normalise(text).split() if word not in _COMMON]
     known = [word for word in words if word in _trade_words() or word.replace(".", "").isdigit()]
-    if len(known) < KNOWN_WORDS or len(known) < KNOWN_SHARE * len(words):
+    if len(known) < KNOWN_WORDS or len(known) < share * len(words):
         return ()
     return ("it sounds like words for us, and cannot be read",)
 

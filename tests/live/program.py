@@ -13,10 +13,18 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from types import TracebackType
 
+from dictation.recognition.spoken import said_words
+from grammar import normalise
+
 Event = dict[str, object]
 
 START_S = 90.0
 """Loading the model takes a second or two; a machine that is building takes far longer."""
+
+
+def spelt(text: str) -> str:
+    """A text with its numbers as words: a recogniser writes '22' or 'twenty two' as it likes."""
+    return " ".join(word for part in normalise(text).split() for word in said_words(part))
 
 
 class Listening:
@@ -75,8 +83,8 @@ class Listening:
         raise AssertionError(f"it did not come; what came:\n{told}")
 
     def wait_for_heard(self, words: str) -> Event:
-        """The utterance in which these words were heard."""
-        return self.wait_for(lambda e: e["event"] == "heard" and words in str(e["text"]))
+        """The utterance in which these words were heard, numbers however they are written."""
+        return self.wait_for(lambda e: e["event"] == "heard" and words in spelt(str(e["text"])))
 
     def _read(self) -> None:
         assert self._process.stdout is not None
