@@ -141,6 +141,7 @@ class BeamSearch:
         ``ending``: nats added to the rank of a row that ends with this text.
         """
         settings = self._settings
+        language.begin()
         longest = int(settings.least_tokens + settings.tokens_a_second * seconds)
         rows = [_Row((), b"", 0.0, 0.0, Language.START)]
         finished = _Finished(self._model.table, ending)

@@ -51,12 +51,17 @@ class WordOrder:
         end = self._read(END_OF_ALL, self._split([]))
         first = self._named(start, end)
         self._closures: dict[int, frozenset[int]] = {}
+        self._first = self._closure(first)
+        self.forget()
+
+    def forget(self) -> None:
+        """Drop all places but the start, and their numbers."""
         self._numbers: dict[_Positions, int] = {}
         self._places: list[_Positions] = []
         self._targets: dict[int, dict[int, list[int]]] = {}
         self._next: dict[tuple[int, int], int] = {}
         self._allowed: list[int] = []
-        self.start = self._number(self._closure(first))
+        self.start = self._number(self._first)
 
     def allowed(self, place: int) -> int:
         """The terminals that may come next, as bits of an integer."""

@@ -120,6 +120,27 @@ def test_what_the_reference_library_allows_is_allowed(grammar: str) -> None:
             assert theirs.is_accepting() <= ours.accepts(state)
 
 
+def test_what_was_worked_out_is_dropped_between_utterances_and_worked_out_the_same(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr("dictation.recognition.language.MOST_STATES", 3)
+    ours, tokens = Language(table(), CARDS), split("Ten of clubs.", random.Random(2))
+
+    def masks() -> list[list[int]]:
+        state: int | None = Language.START
+        found = []
+        for token in tokens:
+            assert state is not None
+            found.append(ours.allowed(state).tolist())
+            state = ours.after(state, token)
+        return found
+
+    first = masks()
+    ours.begin()
+    assert masks() == first
+    assert ours.holds(tokens)
+
+
 @pytest.mark.parametrize(
     ("text", "held"),
     [
