@@ -20,7 +20,6 @@ from grammar.findings import Animal, Command, CommandName, Note, Said
 DONE_EVEN_IF_UNSURE = frozenset(
     {
         CommandName.NEXT_ANIMAL,
-        CommandName.CLOSE,
         CommandName.RESUME,
         CommandName.READ_BACK,
         CommandName.HELP,
@@ -28,7 +27,8 @@ DONE_EVEN_IF_UNSURE = frozenset(
 )
 """Commands obeyed at once even where the hearing is doubtful, because not obeying is the worse
 mistake: findings of the next animal would go to this one, or speech would go unrecorded. A doubtful
-'next' or 'close' is asked about afterwards, and 'no' joins the exams again."""
+'next' is asked about afterwards, and 'no' joins the exams again. A doubtful 'close' waits for its
+answer: the next tag closes the animal too."""
 
 
 def perform(visit: Visit, breath: Breath, said: tuple[Said, ...]) -> Visit:
@@ -76,6 +76,8 @@ def perform_doubtful(
         Alternative(told, Instead(other))
         for told, other in zip(other_words, alternatives, strict=True)
     )
+    if visit.in_hand is None and said and all(s.what == Command(CommandName.CLOSE) for s in said):
+        return replace(visit, reply="No animal is in hand.")
     nobody_in_hand = visit.in_hand is None and not commands and not _names_animal(said)
     if nobody_in_hand or any(command.name not in DONE_EVEN_IF_UNSURE for command in commands):
         offered = (Alternative(words, Instead(said)), *others)
@@ -85,7 +87,7 @@ def perform_doubtful(
     if standing_of(visit, breath.utterance):
         offered = (Alternative(words, Keep()), *others)
         return ask(visit, breath.utterance, either(offered), why, offered)
-    if any(command.name in (CommandName.NEXT_ANIMAL, CommandName.CLOSE) for command in commands):
+    if any(command.name is CommandName.NEXT_ANIMAL for command in commands):
         return _ask_if_next(visit, breath, before, why)
     return visit
 

@@ -76,6 +76,24 @@ def test_a_doubtful_scratch_that_is_asked_and_not_done() -> None:
     assert standing(done.exam_in_hand) == ["cow eight three seven"]
 
 
+def test_a_doubtful_close_waits_for_its_answer() -> None:
+    doubtful = Unsure("that is her done")
+    waiting = visit_of(COW, "open", doubtful)
+    assert waiting.in_hand == 1
+    assert waiting.asked is not None
+    assert visit_of(COW, "open", doubtful, "yes").in_hand is None
+    assert visit_of(COW, "open", doubtful, "no").in_hand == 1
+    later = visit_of(COW, "open", doubtful, "next cow four one", "yes")
+    assert later.exam_in_hand is not None
+    assert later.exam_in_hand.tag == "41"
+
+
+def test_a_doubtful_close_between_animals_asks_nothing() -> None:
+    visit = visit_of(COW, "open", "close", Unsure("that is her done"))
+    assert visit.asked is None
+    assert visit.in_hand is None
+
+
 def test_a_doubtful_next_is_done_and_no_joins_the_animals_again() -> None:
     visit = visit_of(COW, "open", Unsure("next"), "twins")
     assert len(visit.exams) == 2
