@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 import threading
 from collections.abc import Iterator
+from functools import lru_cache
 from typing import Any
 
 from lark import Lark, Token, Tree
@@ -24,6 +25,10 @@ from grammar.vocabulary import Vocabulary
 _NOTE_WORDS = frozenset({"note", "remark", "comment"})
 ANY_TOKEN = "*"
 """Stands for a token that is not known yet: every rule may begin with it. In no grammar."""
+
+#: One breath is read several times over: by the recogniser, to tell hearings of other values apart,
+#: and by the session, with the date of the visit.
+TREES_KEPT = 64
 
 ParseTree = Tree[Token]
 
@@ -138,9 +143,16 @@ class PhraseParser:
         self._earley = earley
         self._start = self._lark.options.start[0]
         self._lexer = WordLexer(frontend.lexer_conf)
+        self._kept = lru_cache(TREES_KEPT)(self._trees)
 
     def trees(self, normal: str) -> ParseTree | Unread:
-        """Tree of a phrase, with ``_ambig`` nodes where it can be read in several ways."""
+        """Tree of a phrase, with ``_ambig`` nodes where it can be read in several ways.
+
+        Not to be changed: the trees of the last phrases are kept.
+        """
+        return self._kept(normal)
+
+    def _trees(self, normal: str) -> ParseTree | Unread:
         try:
             tokens = self._lexer.tokens(normal)
         except UnknownWordError as error:

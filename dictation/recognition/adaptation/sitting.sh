@@ -1,33 +1,48 @@
 #!/bin/bash
-# One sitting on the training machine: speak, train the variants side by side, a card each as far as
-# there are cards, measure.
-# usage: sitting.sh SEED TOTAL_SECONDS VARIANT ...
-begun=$(date +%s); seed=$1; total=$2; shift 2
-A="$PWD/${CARRIED:-.scratch/adapt}"; W=/tmp/w; mkdir -p $W/out; cd $W || exit 1
-nvidia-smi --query-gpu=name,driver_version --format=csv,noheader
-python3 -m pip install -q --no-index --no-deps --no-compile --no-cache-dir --upgrade --target /tmp/site "$A"/whl/*.whl || exit 1
-tar -xJf "$A/engines.tar.xz" && gunzip -c "$A/sentences.tsv.gz" > said.tsv || exit 1
-for b in flite espeak-ng; do
-  mv engines/bin/$b engines/bin/$b.real
-  printf '#!/bin/sh\nLD_LIBRARY_PATH=%s/engines/lib ESPEAK_DATA_PATH=%s/engines/data exec %s/engines/bin/%s.real "$@"\n' $W $W $W $b > engines/bin/$b
-  chmod +x engines/bin/$b engines/bin/$b.real
-done
-mkdir -p $W/resume; cp "$A"/resume/*.npz $W/resume/ 2>/dev/null
-export PATH="$W/engines/bin:$PATH" PYTHONPATH="$A/code:/tmp/site" PYTHONUNBUFFERED=1
-export PYTORCH_CUDA_ALLOC_CONF=expandable_segments:True HF_HUB_OFFLINE=1 TRANSFORMERS_VERBOSITY=error RESUME_FOLDER=$W/resume
+# One sitting on the training machine, in calls that each carry what they need in the folder CARRIED:
+#   sitting.sh speak SEED             wheels, engines.tar.xz, sentences.tsv.gz, human.*, further
+#                                     corpora k*.ogg: begins to speak, and goes on behind the call
+#   sitting.sh train SECONDS VARIANT  base.npz and the changes to go on from, resume.npz or VARIANT.npz:
+#                                     trains the variants side by side, a card each where there is one
+#   sitting.sh wait SECONDS           brings home what there is by then
+W=/tmp/w; mkdir -p $W/out $W/resume; here="$PWD/${CARRIED:-.scratch/adapt}"
+export PYTHONPATH="$W/code:/tmp/site" PYTHONUNBUFFERED=1 PATH="$W/engines/bin:$PATH"
+export PYTORCH_CUDA_ALLOC_CONF=expandable_segments:True HF_HUB_OFFLINE=1 TRANSFORMERS_VERBOSITY=error
+export RESUME_FOLDER=$W/resume
 M=dictation.recognition.adaptation
-OMP_NUM_THREADS=1 python3 -m $M.speech said.tsv $seed speech flite espeak hibari > speech.log 2>&1
-tail -4 speech.log; echo "spoken after $(( $(date +%s) - begun )) s"
-[ -f speech.npz ] || { tail -40 speech.log; exit 1; }
-left=$(( total - 90 - ($(date +%s) - begun) ))
-export OMP_NUM_THREADS=3
-cards=$(nvidia-smi --list-gpus | wc -l); n=0
-for v in original "$@"; do
-  export CUDA_VISIBLE_DEVICES=$(( n++ % cards ))
-  python3 -m $M.train $v $left "$A/base.npz" $W/out speech "$A/human" > $v.log 2>&1 &
-done
-( while sleep 45; do cp $W/out/[a-z]*[a-z0-9].npz "$OUT"/ 2>/dev/null; rm -f "$OUT"/*.part.npz; done ) & copier=$!
-wait $(jobs -p | grep -v "^$copier$"); kill $copier
-for v in original "$@"; do cat $v.log | grep -v -i warn | tail -25; done | tee "$OUT/train.log"
-cat $W/out/*.tsv > "$OUT/results.tsv"; rm -f $W/out/*.part.npz; cp $W/out/*.npz "$OUT"/
-echo "all after $(( $(date +%s) - begun )) s"; ls -la "$OUT"
+
+bring_home() {
+  for file in $W/out/*.npz; do case $file in *.part.npz | *'*'*) ;; *) cp "$file" "$OUT"/ ;; esac; done
+  cat $W/speech.log $W/*.train.log 2>/dev/null | grep -v -i warn | tail -60 > "$OUT/log"
+  cat $W/out/*.tsv > "$OUT/results.tsv" 2>/dev/null
+  tail -60 "$OUT/log"; ls -la "$OUT"
+}
+
+case $1 in
+speak)
+  nvidia-smi --query-gpu=name,driver_version --format=csv,noheader; nproc
+  mkdir -p $W/code; cp -r dictation grammar $W/code/; cd $W || exit 1
+  python3 -m pip install -q --no-index --no-deps --no-compile --no-cache-dir --upgrade --target /tmp/site "$here"/whl/*.whl || exit 1
+  tar -xJf "$here/engines.tar.xz" && gunzip -c "$here/sentences.tsv.gz" > said.tsv && cp "$here"/human.* "$here"/k*.* . || exit 1
+  for b in flite espeak-ng; do
+    mv engines/bin/$b engines/bin/$b.real
+    printf '#!/bin/sh\nLD_LIBRARY_PATH=%s/engines/lib ESPEAK_DATA_PATH=%s/engines/data exec %s/engines/bin/%s.real "$@"\n' $W $W $W $b > engines/bin/$b
+    chmod +x engines/bin/$b engines/bin/$b.real
+  done
+  OMP_NUM_THREADS=1 setsid sh -c "python3 -m $M.speech said.tsv $2 said flite espeak hibari; touch spoken" > speech.log 2>&1 < /dev/null &
+  sleep 8; cat speech.log; ls -la . ;;
+train)
+  cp "$here/base.npz" $W/; seconds=$2; shift 2; begun=$(date +%s); cd $W || exit 1
+  while [ ! -f spoken ]; do sleep 1; done; cat speech.log | tail -4; echo "spoken after $(( $(date +%s) - begun )) s of this call"
+  more=$(ls k*.tsv | sed 's/.tsv$//'); cards=$(nvidia-smi --list-gpus | wc -l); n=0
+  for v in "$@"; do
+    for from in "$here/resume.npz" "$here/$v.npz"; do [ -f "$from" ] && cp "$from" resume/$v.npz; done
+    card=$(( n % cards )); n=$(( n + 1 ))
+    CUDA_VISIBLE_DEVICES=$card OMP_NUM_THREADS=4 setsid python3 -m $M.train $v $(( seconds - ($(date +%s) - begun) )) base.npz out said human $more $more $more > $v.train.log 2>&1 < /dev/null &
+  done
+  sleep 60; bring_home ;;
+wait)
+  end=$(( $(date +%s) + $2 )); cd $W || exit 1
+  while [ "$(date +%s)" -lt $end ] && pgrep -f $M.train > /dev/null; do sleep 2; done
+  bring_home ;;
+esac

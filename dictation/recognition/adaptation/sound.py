@@ -28,6 +28,7 @@ class Conditions:
     """How hard it is made, as chances and ranges; ranges in dB, seconds, or as factors.
 
     ``clean``: chance of no noise to speak of. ``silent``: chance that nothing is said at all.
+    ``talked_over``: chance that others of the recordings are heard in the noise.
     """
 
     snr_db: tuple[float, float] = (0.0, 25.0)
@@ -42,6 +43,7 @@ class Conditions:
     silent: float = 0.02
     equaliser_db: float = 5.0
     gain_db: tuple[float, float] = (-5.0, 3.0)
+    talked_over: float = 0.0
 
 
 def noise_bank(device: torch.device, seed: int) -> Tensor:
@@ -136,6 +138,9 @@ class Sounds:
         second = self._stretch(rows, samples, chance)
         noise = noise + second * 0.7 * self._chance(rows, 0.3, chance)
         noise = noise / noise.square().mean(1, keepdim=True).sqrt().clamp(min=1e-3)
+        others = self._others(rows, samples, chance) * self._between(rows, (0.2, 0.8), chance)
+        noise = noise + others * (self._chance(rows, how.talked_over, chance) & ~silent)
+        noise = noise / noise.square().mean(1, keepdim=True).sqrt().clamp(min=1e-3)
         return torch.where(silent, 0.0, speech) + noise * level / 10 ** (snr / 20)
 
     def _stretch(self, rows: int, samples: int, chance: torch.Generator) -> Tensor:
@@ -144,6 +149,13 @@ class Sounds:
         begin = torch.randint(length, (rows, 1), generator=chance, device=self._device)
         at = (begin + torch.arange(samples, device=self._device)[None]) % length
         return self._noise[kind, at]
+
+    def _others(self, rows: int, samples: int, chance: torch.Generator) -> Tensor:
+        """Stretches of any of the recordings, one behind the other as they lie, RMS 1."""
+        last = len(self._all) - samples
+        begin = torch.randint(last, (rows, 1), generator=chance, device=self._device)
+        heard = self._all[begin + torch.arange(samples, device=self._device)[None]].float()
+        return heard / heard.square().mean(1, keepdim=True).sqrt().clamp(min=1.0)
 
     def _through_line(self, sound: Tensor, how: Conditions, chance: torch.Generator) -> Tensor:
         """Through a headset's band, an eight-bit line, an overdriven input; each by chance."""

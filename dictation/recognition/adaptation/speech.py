@@ -1,8 +1,10 @@
 """Sentences spoken by the training voices, on every core: a table of sentences -> a corpus.
 
-The held-out voices (piper, festival, flite slt, espeak en-029 and en-gb-scotland, Kokoro's men) are
+The held-out voices (piper, festival, flite slt, espeak en-029 and en-gb-scotland, Kokoro's kumo) are
 not in this file. Which voice speaks what, how fast and how high follows from the seed and the place
-in the table. The two validating voices, flite kal16 and one Kokoro woman, speak nothing else.
+in the table. The validating voices, flite kal16 and three of Kokoro's, speak nothing
+else. Kokoro's speakers beyond the five of its package are read from the folder that KOKORO_STYLES
+names (``synthesis``); half of what they say is said by two of them mixed.
 
     python -m dictation.recognition.adaptation.speech sentences.tsv 7 speech ENGINE ...
 """
@@ -36,17 +38,34 @@ _ESPEAK_VARIANTS = (
     *("Alicia", "belinda", "linda", "Andrea", "steph", "Michael", "Mario", "Denis", "Gene", "Lee"),
 )
 _ACCENTS = ("us", "british")
+_AMERICAN = (
+    *(f"af_{name}" for name in ("alloy", "aoede", "bella", "heart", "jessica", "kore", "nicole")),
+    *(f"af_{name}" for name in ("river", "sarah", "sky")),
+    *(f"am_{name}" for name in ("adam", "echo", "eric", "fenrir", "liam", "michael", "onyx")),
+    *(f"am_{name}" for name in ("puck", "santa")),
+)
+_BRITISH = (
+    *(f"bf_{name}" for name in ("alice", "emma", "isabella", "lily")),
+    *(f"bm_{name}" for name in ("daniel", "george", "lewis")),
+)
+_ELSEWHERE = (
+    *("ef_dora", "em_alex", "em_santa", "ff_siwis", "hf_alpha", "hf_beta", "hm_omega", "hm_psi"),
+    *("if_sara", "im_nicola", "pf_dora", "pm_alex", "pm_santa", "zf_xiaobei", "zf_xiaoni"),
+    *("zf_xiaoxiao", "zf_xiaoyi", "zm_yunjian", "zm_yunxi", "zm_yunxia", "zm_yunyang"),
+    *("jf_alpha", "jf_gongitsune", "jf_nezumi"),
+)
 SPEAKERS: dict[str, tuple[str, ...]] = {
     "flite": ("kal", "awb", "awb", "rms", "rms"),
     "espeak": tuple(f"{a}+{v}" for a in _ESPEAK_ACCENTS for v in _ESPEAK_VARIANTS),
     "hibari": _ACCENTS,
-    "kokoro": tuple(
-        f"{s}/{a}" for s in ("jf_alpha", "jf_gongitsune", "jf_nezumi") for a in _ACCENTS
+    "kokoro": (
+        *(f"{s}/us" for s in (*_AMERICAN, *_ELSEWHERE)),
+        *(f"{s}/british" for s in (*_BRITISH, *_BRITISH, *_ELSEWHERE)),
     ),
 }
 VALIDATING: dict[str, tuple[str, ...]] = {
     "flite": ("kal16",),
-    "kokoro": ("jf_tebukuro/us", "jf_tebukuro/british"),
+    "kokoro": ("jf_tebukuro/us", "jf_tebukuro/british", "bm_fable/british", "af_nova/us"),
 }
 
 Samples = NDArray[np.int16]
@@ -73,6 +92,16 @@ def _trimmed(sound: Sound) -> Samples | None:
     return scaled
 
 
+def _mixed(
+    engine: str, name: str, speakers: dict[str, tuple[str, ...]], rng: random.Random
+) -> str:
+    """The speaker, or by chance that speaker and another of the same accent."""
+    if engine != "kokoro" or speakers is VALIDATING or rng.random() < 0.5:
+        return name
+    speaker, accent = name.split("/")
+    return f"{speaker}+{rng.choice(speakers[engine]).split('/')[0]}/{accent}"
+
+
 def speak(task: tuple[int, Sentence, int, tuple[str, ...]]) -> Recording | None:
     """One sentence spoken; None where no engine will, or where the length will not do."""
     place, sentence, seed, engines = task
@@ -82,7 +111,7 @@ def speak(task: tuple[int, Sentence, int, tuple[str, ...]]) -> Recording | None:
     if not names:
         return None
     engine = rng.choices(names, [PARTS[name] for name in names])[0]
-    name = rng.choice(speakers[engine])
+    name = _mixed(engine, rng.choice(speakers[engine]), speakers, rng)
     rate, pitch = rng.uniform(0.78, 1.35), rng.uniform(0.8, 1.3)
     try:
         spoken = _trimmed(_speaker(engine, name)(sentence.spoken, rate, pitch))

@@ -15,7 +15,7 @@ import math
 import os
 import sys
 import time
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
@@ -63,6 +63,7 @@ class Variant:
 
 
 _LOUD = Conditions(snr_db=(-3.0, 20.0), clean=0.12, echo=0.55, equaliser_db=6.0)
+_CROWD = replace(_LOUD, talked_over=0.25, speed=(0.82, 1.2))
 _DECODER = ("model.decoder.layers.", "model.decoder.norm.")
 _ALL = (*_DECODER, "model.encoder.")
 VARIANTS: dict[str, Variant] = {
@@ -74,6 +75,12 @@ VARIANTS: dict[str, Variant] = {
     "shed": Variant(_ALL, 1.5e-4, teacher=1.0, parts=(0.6, 0.25, 0.15), seed=31, conditions=_LOUD),
     "shed-quick": Variant(
         _ALL, 2.5e-4, teacher=1.0, parts=(0.6, 0.25, 0.15), seed=32, conditions=_LOUD
+    ),
+    "crowd": Variant(
+        _ALL, 2e-4, teacher=1.0, parts=(0.6, 0.27, 0.13), seed=51, conditions=_CROWD
+    ),
+    "crowd-quick": Variant(
+        _ALL, 3e-4, teacher=0.7, parts=(0.65, 0.25, 0.1), seed=52, conditions=_CROWD
     ),
     "kind-decoder": Variant(_DECODER, 2e-4, teacher=2.0, parts=(0.5, 0.3, 0.2)),
 }
@@ -216,7 +223,8 @@ CLEAN = Conditions(
 def run(name: str, seconds: float, base: Path, out: Path, stems: list[Path]) -> None:
     """Train, keep checkpoints, measure, and write what was measured."""
     # each length of sound has a plan of its own; unbounded, their workspaces fill the card
-    torch.backends.cuda.cufft_plan_cache.max_size = 8
+    if torch.cuda.is_available():
+        torch.backends.cuda.cufft_plan_cache.max_size = 8
     begun = time.monotonic()
     torch.backends.cuda.matmul.allow_tf32 = torch.backends.cudnn.allow_tf32 = True
     device = torch.device("cuda" if torch.cuda.is_available() else "cpu")
