@@ -1,10 +1,10 @@
 """Sentences spoken by the training voices, on every core: a table of sentences -> a corpus.
 
-The held-out voices (piper, festival, flite slt, espeak en-029 and en-gb-scotland, Kokoro's kumo) are
-not in this file. Which voice speaks what, how fast and how high follows from the seed and the place
-in the table. The validating voices, flite kal16 and three of Kokoro's, speak nothing
-else. Kokoro's speakers beyond the five of its package are read from the folder that KOKORO_STYLES
-names (``synthesis``); half of what they say is said by two of them mixed.
+The held-out voices (piper, festival, flite slt, espeak en-029 and en-gb-scotland, Kokoro's kumo)
+are not in this file. Which voice speaks what, how fast and how high follows from the seed and the
+place in the table. The validating voices, flite kal16 and three of Kokoro's, speak nothing else.
+Kokoro's speakers beyond the five of its package are read from the folder that KOKORO_STYLES names
+(``synthesis``); half of what they say is said by two of them mixed.
 
     python -m dictation.recognition.adaptation.speech sentences.tsv 7 speech ENGINE ...
 """
@@ -92,9 +92,7 @@ def _trimmed(sound: Sound) -> Samples | None:
     return scaled
 
 
-def _mixed(
-    engine: str, name: str, speakers: dict[str, tuple[str, ...]], rng: random.Random
-) -> str:
+def _mixed(engine: str, name: str, speakers: dict[str, tuple[str, ...]], rng: random.Random) -> str:
     """The speaker, or by chance that speaker and another of the same accent."""
     if engine != "kokoro" or speakers is VALIDATING or rng.random() < 0.5:
         return name

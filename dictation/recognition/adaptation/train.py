@@ -76,9 +76,7 @@ VARIANTS: dict[str, Variant] = {
     "shed-quick": Variant(
         _ALL, 2.5e-4, teacher=1.0, parts=(0.6, 0.25, 0.15), seed=32, conditions=_LOUD
     ),
-    "crowd": Variant(
-        _ALL, 2e-4, teacher=1.0, parts=(0.6, 0.27, 0.13), seed=51, conditions=_CROWD
-    ),
+    "crowd": Variant(_ALL, 2e-4, teacher=1.0, parts=(0.6, 0.27, 0.13), seed=51, conditions=_CROWD),
     "crowd-quick": Variant(
         _ALL, 3e-4, teacher=0.7, parts=(0.65, 0.25, 0.1), seed=52, conditions=_CROWD
     ),
