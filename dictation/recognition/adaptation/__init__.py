@@ -22,6 +22,6 @@ dictation.recognition.adaptation``; BASE is the folder of the original model.
 The shipped weights, by seed, seconds and variant: 12, 570, all-quick from the original; half of that
 change (blend) as the resume.npz of 13, 540, kind; then that model as BASE and teacher of 41, 600,
 shed and shed-quick, on a card each; 0.375 of either change (blend); M.export. The variants crowd and
-crowd-quick (2.7 h of 47 more speakers, talk behind them) went on from there and were not taken: on
-1,000 tune phrases 95.5 and 97.0 % of values right against 98.1, at best 98.1 for a quarter of each.
+crowd-quick (2.7 h of 47 more speakers, talk behind them) and breath (pairs of phrases in one breath)
+went on from there and were not taken.
 """

@@ -23,6 +23,7 @@ import torch
 from torch import Tensor, nn
 
 from dictation.recognition.adaptation.corpus import HUMAN, TALK, TRADE, Recording, read_corpus
+from dictation.recognition.adaptation.joining import joined
 from dictation.recognition.adaptation.measure import measured
 from dictation.recognition.adaptation.network import (
     BEGIN,
@@ -50,7 +51,7 @@ class Variant:
     ``trained``: beginnings of the names of the weights that move; ``rank``: of the low-rank
     additions, 0 for the weights themselves; ``teacher``: weight of the base model's opinion on
     talk and human speech; ``parts``: rows of trade, talk and human speech in a batch;
-    ``conditions``: how hard it is made.
+    ``conditions``: how hard it is made. ``joined``: pairs of phrases in one breath, besides.
     """
 
     trained: tuple[str, ...]
@@ -60,6 +61,7 @@ class Variant:
     parts: tuple[float, float, float] = (0.62, 0.34, 0.04)
     seed: int = 1
     conditions: Conditions = field(default_factory=Conditions)
+    joined: int = 0
 
 
 _LOUD = Conditions(snr_db=(-3.0, 20.0), clean=0.12, echo=0.55, equaliser_db=6.0)
@@ -79,6 +81,15 @@ VARIANTS: dict[str, Variant] = {
     "crowd": Variant(_ALL, 2e-4, teacher=1.0, parts=(0.6, 0.27, 0.13), seed=51, conditions=_CROWD),
     "crowd-quick": Variant(
         _ALL, 3e-4, teacher=0.7, parts=(0.65, 0.25, 0.1), seed=52, conditions=_CROWD
+    ),
+    "breath": Variant(
+        _ALL,
+        1.5e-4,
+        teacher=1.2,
+        parts=(0.6, 0.2, 0.2),
+        seed=61,
+        conditions=replace(_CROWD, talked_over=0.15),
+        joined=9_000,
     ),
     "kind-decoder": Variant(_DECODER, 2e-4, teacher=2.0, parts=(0.5, 0.3, 0.2)),
 }
@@ -227,7 +238,9 @@ def run(name: str, seconds: float, base: Path, out: Path, stems: list[Path]) -> 
     torch.backends.cuda.matmul.allow_tf32 = torch.backends.cudnn.allow_tf32 = True
     device = torch.device("cuda" if torch.cuda.is_available() else "cpu")
     recordings = [r for stem in stems for r in read_corpus(stem)]
-    training = Training(VARIANTS.get(name, VARIANTS["all"]), read_base(base), recordings, device)
+    variant = VARIANTS.get(name, VARIANTS["all"])
+    recordings += joined(recordings, variant.joined, variant.seed)
+    training = Training(variant, read_base(base), recordings, device)
     lines = []
     if name == "original":
         lines = measured(training.teacher, training.pieces, recordings, device, CLEAN)
