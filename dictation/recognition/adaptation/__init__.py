@@ -19,9 +19,9 @@ dictation.recognition.adaptation``; BASE is the folder of the original model.
     M.judge judge BASE FOLDER                       human recordings heard by both
     M.blend OUT.npz 0.5 OUT/all.npz                 half a change; or the mean of several
 
-The shipped weights, by seed, seconds and variant: 12, 570, all-quick from the original; half of that
-change (blend) as the resume.npz of 13, 540, kind; then that model as BASE and teacher of 41, 600,
-shed and shed-quick, on a card each; 0.375 of either change (blend); M.export. The variants crowd and
-crowd-quick (2.7 h of 47 more speakers, talk behind them) and breath (pairs of phrases in one breath)
-went on from there and were not taken.
+The shipped weights, by seed, seconds and variant: 12, 570, all-quick from the original; half of
+that change (blend) as the resume.npz of 13, 540, kind; then that model as BASE and teacher of 41,
+600, shed and shed-quick, on a card each; 0.375 of either change (blend); M.export. The variants
+crowd and crowd-quick (2.7 h of 47 more speakers, talk behind them) and breath (pairs of phrases in
+one breath) went on from there and were not taken.
 """
