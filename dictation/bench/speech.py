@@ -32,8 +32,6 @@ BEHIND_S = 0.3
 """Silence behind the last."""
 
 _EDGE = 0.005  # of the peak: what is quieter at the ends is silence
-_INTAKE_S = 0.22
-_INTAKE_LEVEL = 0.25  # of the speech
 _FADE_DB = 8.0  # by which a breathless phrase trails off
 _GOES_ON = frozenset(
     "twenty thirty forty fifty sixty seventy eighty ninety hundred point and a".split()  # noqa: SIM905
@@ -98,13 +96,13 @@ def _speaker(engine: str, speaker: str) -> Speak:
 
 
 def _uttered(text: str, voice: Voice) -> Samples:
-    parts = _in_breaths(text) if voice.manner is Manner.BREATHLESS else [text]
+    parts = in_breaths(text) if voice.manner is Manner.BREATHLESS else [text]
     sounds = [_said(part, voice) for part in parts]
     if voice.manner is not Manner.BREATHLESS:
         return sounds[0]
     whole = sounds[0]
     for number, sound in enumerate(sounds[1:]):
-        whole = np.concatenate([whole, _intake(number), sound])
+        whole = np.concatenate([whole, intake(40 + number), sound])
     fade = np.geomspace(1, 10 ** (-_FADE_DB / 20), len(whole))
     return np.asarray(whole * fade, np.float32)
 
@@ -118,7 +116,7 @@ def _said(text: str, voice: Voice) -> Samples:
     return kept * np.float32(ACTIVE_LEVEL / shed_noise.active_rms(kept))
 
 
-def _in_breaths(text: str) -> list[str]:
+def in_breaths(text: str) -> list[str]:
     """Cut where breath is drawn: every three to five words, by the words themselves."""
     words = text.split()
     parts: list[str] = []
@@ -132,11 +130,11 @@ def _in_breaths(text: str) -> list[str]:
     return parts
 
 
-def _intake(number: int) -> Samples:
-    """A breath drawn in: a swell of soft noise."""
-    hiss = shed_noise.headset(shed_noise.coloured(_INTAKE_S, 40 + number, 0.3), 500.0, 4000.0)
+def intake(seed: int, length_s: float = 0.22, level: float = 0.25) -> Samples:
+    """A breath drawn in, a swell of soft noise; ``level`` as a share of the speech's."""
+    hiss = shed_noise.headset(shed_noise.coloured(length_s, seed, 0.3), 500.0, 4000.0)
     swell = np.hanning(len(hiss)).astype(np.float32)
-    return hiss * swell * np.float32(ACTIVE_LEVEL * _INTAKE_LEVEL)
+    return hiss * swell * np.float32(ACTIVE_LEVEL * level)
 
 
 def _padded(sound: Samples) -> Samples:

@@ -1,9 +1,9 @@
 #!/bin/bash
 # One sitting on the training machine, in calls that each carry what they need in the folder CARRIED:
-#   sitting.sh speak SEED             wheels, engines.tar.xz, sentences.tsv.gz, human.*, further
+#   sitting.sh speak SEED ENGINE ...  wheels, engines.tar.xz, sentences.tsv.gz, human.*, further
 #                                     corpora k*.ogg: begins to speak, and goes on behind the call
-#   sitting.sh train SECONDS VARIANT  base.npz and the changes to go on from, resume.npz or VARIANT.npz:
-#                                     trains the variants side by side, a card each where there is one
+#   sitting.sh train SECONDS VARIANT  base.npz, further k*.ogg, and the changes to go on from, resume.npz
+#                                     or VARIANT.npz: trains the variants, a card each where there is one
 #   sitting.sh wait SECONDS           brings home what there is by then
 W=/tmp/w; mkdir -p $W/out $W/resume; here="$PWD/${CARRIED:-.scratch/adapt}"
 export PYTHONPATH="$W/code:/tmp/site" PYTHONUNBUFFERED=1 PATH="$W/engines/bin:$PATH"
@@ -24,21 +24,22 @@ speak)
   mkdir -p $W/code; cp -r dictation grammar $W/code/; cd $W || exit 1
   python3 -m pip install -q --no-index --no-deps --no-compile --no-cache-dir --upgrade --target /tmp/site "$here"/whl/*.whl || exit 1
   tar -xJf "$here/engines.tar.xz" && gunzip -c "$here/sentences.tsv.gz" > said.tsv && cp "$here"/human.* "$here"/k*.* . || exit 1
+  seed=$2; shift 2
   for b in flite espeak-ng; do
     mv engines/bin/$b engines/bin/$b.real
     printf '#!/bin/sh\nLD_LIBRARY_PATH=%s/engines/lib ESPEAK_DATA_PATH=%s/engines/data exec %s/engines/bin/%s.real "$@"\n' $W $W $W $b > engines/bin/$b
     chmod +x engines/bin/$b engines/bin/$b.real
   done
-  OMP_NUM_THREADS=1 setsid sh -c "python3 -m $M.speech said.tsv $2 said flite espeak hibari; touch spoken" > speech.log 2>&1 < /dev/null &
+  OMP_NUM_THREADS=1 setsid sh -c "python3 -m $M.speech said.tsv $seed said $*; touch spoken" > speech.log 2>&1 < /dev/null &
   sleep 8; cat speech.log; ls -la . ;;
 train)
-  cp "$here/base.npz" $W/; seconds=$2; shift 2; begun=$(date +%s); cd $W || exit 1
+  cp "$here/base.npz" "$here"/k*.* $W/; seconds=$2; shift 2; begun=$(date +%s); cd $W || exit 1
   while [ ! -f spoken ]; do sleep 1; done; cat speech.log | tail -4; echo "spoken after $(( $(date +%s) - begun )) s of this call"
   more=$(ls k*.tsv | sed 's/.tsv$//'); cards=$(nvidia-smi --list-gpus | wc -l); n=0
   for v in "$@"; do
     for from in "$here/resume.npz" "$here/$v.npz"; do [ -f "$from" ] && cp "$from" resume/$v.npz; done
     card=$(( n % cards )); n=$(( n + 1 ))
-    CUDA_VISIBLE_DEVICES=$card OMP_NUM_THREADS=4 setsid python3 -m $M.train $v $(( seconds - ($(date +%s) - begun) )) base.npz out said human $more $more $more > $v.train.log 2>&1 < /dev/null &
+    CUDA_VISIBLE_DEVICES=$card OMP_NUM_THREADS=4 setsid python3 -m $M.train $v $(( seconds - ($(date +%s) - begun) )) base.npz out said human $more > $v.train.log 2>&1 < /dev/null &
   done
   sleep 60; bring_home ;;
 wait)

@@ -28,7 +28,8 @@ class Conditions:
     """How hard it is made, as chances and ranges; ranges in dB, seconds, or as factors.
 
     ``clean``: chance of no noise to speak of. ``silent``: chance that nothing is said at all.
-    ``talked_over``: chance that others of the recordings are heard in the noise.
+    ``talked_over``: chance that others of the recordings are heard in the noise. ``notched``:
+    chance that a band of the speech is missing, as with a headset that sits badly.
     """
 
     snr_db: tuple[float, float] = (0.0, 25.0)
@@ -44,6 +45,7 @@ class Conditions:
     equaliser_db: float = 5.0
     gain_db: tuple[float, float] = (-5.0, 3.0)
     talked_over: float = 0.0
+    notched: float = 0.0
 
 
 def noise_bank(device: torch.device, seed: int) -> Tensor:
@@ -124,7 +126,16 @@ class Sounds:
         bands = torch.randn(rows, 1, 9, generator=chance, device=self._device)
         tilt = torch.nn.functional.interpolate(bands, spectrum.shape[1], mode="linear")[:, 0]
         spectrum = spectrum * 10 ** (tilt * how.equaliser_db / 2 / 20)
+        spectrum = spectrum * self._notches(rows, spectrum.shape[1], how.notched, chance)
         return torch.fft.irfft(spectrum, size)[:, :samples]
+
+    def _notches(self, rows: int, bins: int, share: float, chance: torch.Generator) -> Tensor:
+        """Factors [rows, bins], small in one band of a row by chance, 1 elsewhere."""
+        hz = torch.linspace(0, SAMPLE_RATE_HZ / 2, bins, device=self._device)[None]
+        middle = self._between(rows, (300.0, 5000.0), chance)
+        half = self._between(rows, (0.05, 0.2), chance) * middle
+        gone = self._chance(rows, share, chance) & ((hz - middle).abs() < half)
+        return torch.where(gone, 10 ** (-30 / 20), 1.0)
 
     def _in_noise(
         self, speech: Tensor, silent: Tensor, how: Conditions, chance: torch.Generator

@@ -22,8 +22,10 @@ import numpy as np
 import soxr
 from numpy.typing import NDArray
 
+from dictation.bench.shed_noise import active_rms
+from dictation.bench.speech import ACTIVE_LEVEL, in_breaths, intake
 from dictation.bench.synthesis import ENGINES, Sound, Speak
-from dictation.recognition.adaptation.corpus import Recording, write_corpus
+from dictation.recognition.adaptation.corpus import TRADE, Recording, write_corpus
 from dictation.recognition.adaptation.sentences import Sentence, read_sentences
 from dictation.recognition.protocol import SAMPLE_RATE_HZ
 
@@ -31,6 +33,10 @@ LONGEST_S = 12.0
 SHORTEST_S = 0.15
 #: Share of the sentences that an engine speaks, in parts, among those asked for.
 PARTS = {"flite": 40, "espeak": 22, "hibari": 38, "kokoro": 38}
+#: Share of the trade phrases that is spoken quickly, broken by drawn breaths, trailing off.
+BREATHLESS_SHARE = 0.25
+_HURRY = 1.15
+_FADE_DB = (2.0, 10.0)
 _ESPEAK_ACCENTS = ("en", "en-us", "en-gb-x-rp", "en-gb-x-gbclan", "en-gb-x-gbcwmd", "en-us-nyc")
 _ESPEAK_VARIANTS = (
     *(f"m{n}" for n in range(1, 9)),
@@ -76,20 +82,22 @@ def _speaker(engine: str, name: str) -> Speak:
     return ENGINES[engine].speaker(name)
 
 
-def _trimmed(sound: Sound) -> Samples | None:
-    """At 16 kHz, silence at either end off; None when nothing or too much is left."""
+def _at_16_khz(sound: Sound) -> NDArray[np.float32]:
+    """With the silence at either end off; empty when nothing is left."""
     samples, rate_hz = sound
     if rate_hz != SAMPLE_RATE_HZ:
         samples = soxr.resample(samples, rate_hz, SAMPLE_RATE_HZ)
-    peak = max(float(np.abs(samples).max(initial=0.0)), 1e-9)
-    loud = np.flatnonzero(np.abs(samples) > 0.01 * peak)
+    loud = np.flatnonzero(np.abs(samples) > 0.01 * max(np.abs(samples).max(initial=0.0), 1e-9))
     if not len(loud):
+        return np.zeros(0, np.float32)
+    return np.asarray(samples[max(0, loud[0] - 400) : loud[-1] + 800], np.float32)
+
+
+def _kept(samples: NDArray[np.float32]) -> Samples | None:
+    """As it is stored; None when it is too short or too long."""
+    if not SHORTEST_S < len(samples) / SAMPLE_RATE_HZ < LONGEST_S:
         return None
-    kept = samples[max(0, loud[0] - 400) : loud[-1] + 800]
-    if not SHORTEST_S < len(kept) / SAMPLE_RATE_HZ < LONGEST_S:
-        return None
-    scaled: Samples = (kept / peak * 23_000).astype(np.int16)
-    return scaled
+    return np.asarray(samples / np.abs(samples).max() * 23_000, np.int16)
 
 
 def _mixed(engine: str, name: str, speakers: dict[str, tuple[str, ...]], rng: random.Random) -> str:
@@ -98,6 +106,22 @@ def _mixed(engine: str, name: str, speakers: dict[str, tuple[str, ...]], rng: ra
         return name
     speaker, accent = name.split("/")
     return f"{speaker}+{rng.choice(speakers[engine]).split('/')[0]}/{accent}"
+
+
+def _breathless(
+    say: Speak, text: str, rate: float, pitch: float, rng: random.Random
+) -> NDArray[np.float32]:
+    """The words as the benches' breathless voices say them, with breaths of other lengths."""
+    whole: list[NDArray[np.float32]] = []
+    for part in in_breaths(text):
+        sound = _at_16_khz(say(part, rate * _HURRY, pitch))
+        if whole and len(sound):
+            drawn = intake(rng.randrange(100, 1000), rng.uniform(0.1, 0.5), rng.uniform(0.05, 0.4))
+            whole.append(drawn * np.float32(active_rms(sound) / ACTIVE_LEVEL))
+        whole.append(sound)
+    joined = np.concatenate(whole)
+    fade = np.geomspace(1, 10 ** (-rng.uniform(*_FADE_DB) / 20), len(joined))
+    return np.asarray(joined * fade, np.float32)
 
 
 def speak(task: tuple[int, Sentence, int, tuple[str, ...]]) -> Recording | None:
@@ -111,8 +135,14 @@ def speak(task: tuple[int, Sentence, int, tuple[str, ...]]) -> Recording | None:
     engine = rng.choices(names, [PARTS[name] for name in names])[0]
     name = _mixed(engine, rng.choice(speakers[engine]), speakers, rng)
     rate, pitch = rng.uniform(0.78, 1.35), rng.uniform(0.8, 1.3)
+    in_a_hurry = sentence.kind == TRADE and rng.random() < BREATHLESS_SHARE
     try:
-        spoken = _trimmed(_speaker(engine, name)(sentence.spoken, rate, pitch))
+        say = _speaker(engine, name)
+        spoken = _kept(
+            _breathless(say, sentence.spoken, rate, pitch, rng)
+            if in_a_hurry
+            else _at_16_khz(say(sentence.spoken, rate, pitch))
+        )
     except Exception as error:  # three foreign engines; one bad sentence must not end the run
         print(f"{engine} could not say '{sentence.spoken}': {error}", file=sys.stderr)
         return None

@@ -66,6 +66,7 @@ class Variant:
 
 _LOUD = Conditions(snr_db=(-3.0, 20.0), clean=0.12, echo=0.55, equaliser_db=6.0)
 _CROWD = replace(_LOUD, talked_over=0.25, speed=(0.82, 1.2))
+_HERD = replace(_CROWD, talked_over=0.15, notched=0.3)
 _DECODER = ("model.decoder.layers.", "model.decoder.norm.")
 _ALL = (*_DECODER, "model.encoder.")
 VARIANTS: dict[str, Variant] = {
@@ -91,6 +92,8 @@ VARIANTS: dict[str, Variant] = {
         conditions=replace(_CROWD, talked_over=0.15),
         joined=9_000,
     ),
+    "herd": Variant(_ALL, 2e-4, 0, 1.2, (0.6, 0.2, 0.2), 71, _HERD, joined=9_000),
+    "herd-kind": Variant(_ALL, 2e-4, 0, 2.0, (0.55, 0.2, 0.25), 72, _HERD, joined=9_000),
     "kind-decoder": Variant(_DECODER, 2e-4, teacher=2.0, parts=(0.5, 0.3, 0.2)),
 }
 
