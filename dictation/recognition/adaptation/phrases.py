@@ -19,6 +19,9 @@ from grammar.sample import sample_phrase
 
 HELD_OUT_BELOW = 85
 VALIDATION_BELOW = 96
+MOST = {1: 32, 2: 16}
+"""How often a phrase of so many words is drawn: a command said alone has little to be heard by."""
+MOST_ELSE = 4
 
 
 def first_byte(normal: str) -> int:
@@ -37,13 +40,14 @@ def is_validation(normal: str) -> bool:
 
 
 def draw(count: int, seed: int) -> Iterator[str]:
-    """Phrases that are not held out; one that the grammar draws often comes at most four times."""
+    """Phrases that are not held out; how often one comes that the grammar draws often: ``MOST``."""
     rng = random.Random(seed)
     seen: dict[str, int] = {}
     drawn = 0
     while drawn < count:
         normal = sample_phrase(rng)
-        if is_held_out(normal) or seen.get(normal, 0) >= 4:
+        most = MOST.get(len(normal.split()), MOST_ELSE)
+        if is_held_out(normal) or seen.get(normal, 0) >= most:
             continue
         seen[normal] = seen.get(normal, 0) + 1
         drawn += 1
