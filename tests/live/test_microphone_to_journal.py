@@ -19,7 +19,7 @@ from dictation.session.live_events import Spoke
 from dictation.session.visit import Visit
 from grammar.findings import Finding, Ovary, Pregnancy, Side, UterineState, Uterus
 from tests.live.phrases import play_list
-from tests.live.program import Listening
+from tests.live.program import Listening, spelt
 
 pytestmark = pytest.mark.skipif(
     bool(missing_commands()), reason=f"no sound server: {', '.join(missing_commands())}"
@@ -63,7 +63,7 @@ def test_what_is_said_is_recorded_through_unplugging_and_a_crash(
     folder = tmp_path / "visit"
     with Listening(folder, microphone.environment) as listening:
         microphone.play(play_list(tmp_path / "1.wav", SWEEP))
-        listening.wait_for_heard("cervix")
+        listening.wait_for_heard("horn clear")
         microphone.unplug()
         listening.wait_for(lambda e: e.get("state") == "lost")
         microphone.plug_in()
@@ -72,7 +72,8 @@ def test_what_is_said_is_recorded_through_unplugging_and_a_crash(
         listening.wait_for_heard("forty five")
         microphone.play(play_list(tmp_path / "3.wav", RIGHT, pause_s=0.0))
         listening.kill()
-    assert len(visit_in(folder).utterances) == 2
+    assert not any("twenty four" in spelt(u.text) for u in visit_in(folder).utterances)
+    before = len(visit_in(folder).utterances)
     with Listening(folder, microphone.environment) as listening:
         pass
     assert listening.code == 0
@@ -84,7 +85,7 @@ def test_what_is_said_is_recorded_through_unplugging_and_a_crash(
     assert pregnancy.age_days == 45
     with Journal.read(folder) as journal:
         events = [entry.event for entry in journal.entries()]
-    assert len([e for e in events if isinstance(e, Captured)]) == 3
+    assert len([e for e in events if isinstance(e, Captured)]) == before + 1
     gaps = [e for e in events if isinstance(e, Gap)]
     assert ["back" in gap.why for gap in gaps] == [True, False]
     assert all(gap.until_s > gap.from_s for gap in gaps)

@@ -6,6 +6,8 @@ place in the table. The validating voices, flite kal16 and three of Kokoro's, sp
 Kokoro's speakers beyond the five of its package are read from the folder that KOKORO_STYLES names
 (``synthesis``); half of what they say is said by two of them mixed.
 
+The corpus is Opus, for carrying, where its name ends in .ogg.
+
     python -m dictation.recognition.adaptation.speech sentences.tsv 7 speech ENGINE ...
 """
 
@@ -160,7 +162,7 @@ def main() -> None:
     cores = int(os.environ.get("SPEECH_CORES", os.cpu_count() or 1))
     with ProcessPoolExecutor(cores) as pool:
         spoken = [s for s in pool.map(speak, tasks, chunksize=16) if s is not None]
-    write_corpus(spoken, stem, opus="kokoro" in engines)
+    write_corpus(spoken, stem.with_suffix(""), opus=stem.suffix == ".ogg")
     hours = sum(len(s.samples) for s in spoken) / SAMPLE_RATE_HZ / 3600
     voices = len({s.voice for s in spoken})
     print(f"{len(spoken)} of {len(tasks)} sentences, {hours:.2f} h, {voices} voices")
