@@ -90,10 +90,18 @@ def test_the_rest_of_the_breath_stays_as_it_was_heard() -> None:
     assert standing(visit.exam_in_hand)[-1] == "pregnant"
 
 
-def test_without_a_list_every_tag_is_taken_as_heard() -> None:
+def test_without_a_list_a_tag_that_no_other_comes_near_is_taken_as_heard() -> None:
     visit = visit_of(sure("cow five eight", "cow five eight eight"))
     assert visit.asked is None
     assert [exam.tag for exam in visit.exams] == ["58"]
+
+
+@pytest.mark.parametrize("words", ["cow five eight", "cow five eight not on the list"])
+def test_without_a_list_to_decide_a_tag_that_another_comes_near_is_asked_about(words: str) -> None:
+    visit = visit_of(sure(words, "cow five eight eight", apart_nats=4.0))
+    assert asked(visit)[1:] == ["tag 588"]
+    assert visit.asked is not None
+    assert "tag 588 sounded nearly the same" in visit.asked.why
 
 
 def test_a_typed_tag_is_not_asked_about() -> None:

@@ -21,7 +21,7 @@ dictation.recognition.adaptation``; BASE is the folder of the original model.
 
 The shipped weights, by seed, seconds and variant: 12, 570, all-quick from the original; half of
 that change (blend) as the resume.npz of 13, 540, kind; then that model as BASE and teacher of 41,
-600, shed and shed-quick, on a card each; 0.375 of either change (blend); M.export. The variants
-crowd and crowd-quick (2.7 h of 47 more speakers, talk behind them) and breath (pairs of phrases in
-one breath) went on from there and were not taken.
+600, shed and shed-quick, on a card each; 0.375 of either change (blend). From there, with the
+original as BASE and teacher, 83, 882, herd and herd-kind; 0.65 of the change before and 0.175 of
+either (blend); M.export. Taken whole these two stop at pauses; half and a third of them do not.
 """
