@@ -58,6 +58,13 @@ def test_a_near_rival_is_always_asked_about() -> None:
     assert confidence_of(dataclasses.replace(near, margin=4.0))[0] > NEAR_CONFIDENCE
 
 
+def test_a_rival_is_near_from_further_off_in_loud_surroundings() -> None:
+    loud = dataclasses.replace(SURE, margin=4.5, loud_over_floor=5.0)
+    assert confidence_of(loud)[0] <= NEAR_CONFIDENCE
+    assert confidence_of(dataclasses.replace(loud, margin=5.5))[0] > NEAR_CONFIDENCE
+    assert confidence_of(dataclasses.replace(loud, loud_over_floor=7.0))[0] > NEAR_CONFIDENCE
+
+
 def test_a_rival_is_near_from_further_off_where_the_free_hearing_says_something_else() -> None:
     far = dataclasses.replace(SURE, margin=5.0)
     assert confidence_of(far)[0] > NEAR_CONFIDENCE

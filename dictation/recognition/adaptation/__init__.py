@@ -11,7 +11,7 @@ dictation.recognition.adaptation``; BASE is the folder of the original model.
     M.human ASSETS PROMPTS PROMPTS.txt human judge  human recordings: teacher's, validating, judging
     M.speech sentences.tsv 7 speech flite espeak hibari
     M.train all 400 base.npz OUT speech human       one variant, on an accelerator
-    sitting.sh speak SEED; sitting.sh train SECONDS VARIANT ...; sitting.sh wait SECONDS
+    sitting.sh speak SEED SECONDS ENGINE ...; train SECONDS VARIANT ...; wait SECONDS
                                                     speech and training in calls of some minutes,
                                                     from a folder of what the steps above made, the
                                                     wheels, and the binaries of flite and espeak-ng

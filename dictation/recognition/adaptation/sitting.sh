@@ -5,7 +5,8 @@
 #                                     wheels, engines.tar.xz, sentences.tsv.gz, human.*, styles for
 #                                     Kokoro, k*.table.gz that it speaks one after another until the
 #                                     time is up: begins to speak, and goes on behind the call
-#   sitting.sh train SECONDS VARIANT  base.npz, and the changes to go on from, resume.npz or VARIANT.npz: trains the variants, a card each where there is one
+#   sitting.sh train SECONDS VARIANT  base.npz, and the changes to go on from, resume.npz or
+#                                     VARIANT.npz: trains the variants, a card each where there is one
 #   sitting.sh wait SECONDS           brings home what there is by then
 W=/tmp/w; mkdir -p $W/out $W/resume; here="$PWD/${CARRIED:-.scratch/adapt}"
 export PYTHONPATH="$W/code:/tmp/site" PYTHONUNBUFFERED=1 PATH="$W/engines/bin:$PATH"
