@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 from dataclasses import replace
 from pathlib import Path
@@ -38,7 +39,7 @@ def misheard(heard: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
 def _worse(event: Heard) -> Heard:
     words = "" if not event.hypotheses else event.hypotheses[0].normal
     if "with a cavity" in words:
-        wrong = words.replace("twenty two", "thirty two")
+        wrong = re.sub("twenty two|22", "thirty two", words)
         return replace(event, said=parse(wrong, ON).said)
     if "follicle twelve" in words:
         return replace(event, said=())
