@@ -54,7 +54,8 @@ def answered_by_saying_again(visit: Visit, utterance: int, words: str) -> Visit:
 
 
 def either(alternatives: tuple[Alternative, ...]) -> str:
-    """'Forty or fourteen?' from the words of the alternatives."""
+    """'Forty or fourteen?' from the words of the alternatives; 'twins, clear; or cull?'."""
     words = [alternative.words for alternative in alternatives]
-    question = words[0] if len(words) == 1 else f"{', '.join(words[:-1])} or {words[-1]}"
+    comma, last = ("; ", "; or ") if any("," in each for each in words) else (", ", " or ")
+    question = last.join((comma.join(words[:-1]), words[-1])) if words[1:] else words[0]
     return question[:1].upper() + question[1:] + "?"

@@ -21,7 +21,7 @@ own margin for numbers (3.5), since both tags are cows that are there. Our choic
 NEAR_TAG_NATS = 4.5
 """Another tag whose words are no further behind is asked about where no list can decide. Of 390
 phrases with a tag (2,600 tuning phrases) 26 more are asked about than by the recogniser's margin,
-2 of them wrongly heard; the nat above what they need is caution: with the tag all else is wrong."""
+2 of them wrongly heard. Half a nat of it is caution: with the tag all else is wrong."""
 
 Values = tuple[Said, ...]
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dictation.session.asking import either
+from dictation.session.effects import Alternative, Drop, Keep
 from dictation.session.events import HerdListed
 from dictation.session.visit import Fate, QueryState
 from grammar.exam import FindingState, KnownAnimal
@@ -191,3 +193,13 @@ def test_a_doubtful_tag_that_no_listed_animal_has_opens_no_exam() -> None:
     assert visit.asked is not None
     on_the_list = visit_of(listed, COW, "open", Unsure("cow eight three eight"))
     assert [exam.tag for exam in on_the_list.exams] == ["837", "838"]
+
+
+def test_alternatives_of_several_values_stand_apart_in_a_question() -> None:
+    few = (Alternative("forty", Keep()), Alternative("fourteen", Drop()))
+    several = (Alternative("twins, clear", Keep()), Alternative("cull", Drop()))
+    three = (*several, Alternative("open", Drop()))
+    assert either(few[:1]) == "Forty?"
+    assert either(few) == "Forty or fourteen?"
+    assert either(several) == "Twins, clear; or cull?"
+    assert either(three) == "Twins, clear; cull; or open?"

@@ -23,5 +23,6 @@ The shipped weights, by seed, seconds and variant: 12, 570, all-quick from the o
 that change (blend) as the resume.npz of 13, 540, kind; then that model as BASE and teacher of 41,
 600, shed and shed-quick, on a card each; 0.375 of either change (blend). From there, with the
 original as BASE and teacher, 83, 882, herd and herd-kind; 0.65 of the change before and 0.175 of
-either (blend); M.export. Taken whole these two stop at pauses; half and a third of them do not.
+either (blend); M.export. Taken whole these two leave off the ends of phrases. The variants crowd,
+crowd-quick and breath went on from shed and were not taken.
 """

@@ -94,8 +94,6 @@ VARIANTS: dict[str, Variant] = {
     ),
     "herd": Variant(_ALL, 2e-4, 0, 1.2, (0.6, 0.2, 0.2), 71, _HERD, joined=9_000),
     "herd-kind": Variant(_ALL, 2e-4, 0, 2.0, (0.55, 0.2, 0.25), 72, _HERD, joined=9_000),
-    "herd-quick": Variant(_ALL, 3e-4, 0, 1.0, (0.62, 0.2, 0.18), 73, _HERD, joined=9_000),
-    "herd-slow": Variant(_ALL, 1.2e-4, 0, 1.2, (0.6, 0.2, 0.2), 74, _HERD, joined=9_000),
     "kind-decoder": Variant(_DECODER, 2e-4, teacher=2.0, parts=(0.5, 0.3, 0.2)),
 }
 
