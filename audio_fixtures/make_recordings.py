@@ -32,8 +32,8 @@ import soundfile as sf
 import soxr
 from numpy.typing import NDArray
 
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.bench import shed_noise
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
 
 HERE = Path(__file__).parent
 USUAL_PAUSE_S = (0.9, 1.4)

@@ -18,7 +18,7 @@ FORBIDDEN: dict[str, tuple[str, ...]] = {
         *SURFACES,
         "dictation.session",
         "dictation.records",
-        "dictation.recognition.guided",
+        "dictation.recognition",
         "grammar",
     ),
     "dictation/recognition": (*SURFACES, "dictation.session", "dictation.records"),

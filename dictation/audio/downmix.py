@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from dictation.recognition.protocol import Samples
+from dictation.audio.samples import Samples
 
 MEMORY_S = 5.0
 """Time constant of the channels' running covariance. Shorter follows a failing microphone sooner;

@@ -17,9 +17,9 @@ from dictation.audio.frames import FrameSource, Interruption, Lost
 from dictation.audio.hang_over import HangOver
 from dictation.audio.meter import Meter
 from dictation.audio.reading import Notice
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.saying import Saying
 from dictation.audio.spool import Spool
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
 
 GLIMPSE_S = 0.2
 """Sound under way is offered this often: five times a second, of which three must be answered."""

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.voice_activity import BLOCK_SAMPLES, SileroVoiceActivity, VoiceActivity
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
 
 BLOCK_S = BLOCK_SAMPLES / SAMPLE_RATE_HZ
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from dictation.audio.reading import Heed, Notice, ignore
-from dictation.recognition.protocol import Samples
+from dictation.audio.samples import Samples
 
 
 @dataclass(frozen=True, slots=True)

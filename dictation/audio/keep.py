@@ -12,8 +12,8 @@ import numpy as np
 import soundfile as sf
 
 from dictation.audio.endpoint import Utterance
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.errors import BadInputError, MissingError
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
 
 AUDIO_FOLDER = "audio"
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from dictation.recognition.protocol import Samples
+from dictation.audio.samples import Samples
 
 TARGET_DBFS = -20.0
 """RMS to which the loudest recent blocks are brought."""

@@ -8,7 +8,7 @@ from enum import StrEnum
 
 import numpy as np
 
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 
 FLOOR_DBFS = -100.0
 

@@ -16,8 +16,8 @@ import soxr
 from dictation.audio.devices import Device, choose_input, look_again, port_audio, why_not
 from dictation.audio.frames import Interruption, Lost
 from dictation.audio.reading import Heed, Notice, ignore
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.errors import HornsweepError, MissingError
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
 
 BLOCK_FRAMES = 512
 RING_S = 30.0

@@ -21,8 +21,8 @@ from scipy.linalg import solve_toeplitz
 from scipy.ndimage import maximum_filter1d, uniform_filter1d
 from scipy.signal import fftconvolve
 
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.voice_activity import BLOCK_SAMPLES, SileroVoiceActivity
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
 
 LATEST_S = 0.6
 """The loudspeaker's sound reaches the microphone at most so much after it was given out."""

@@ -10,8 +10,8 @@ from pathlib import Path
 import soundfile as sf
 
 from dictation.audio.keep import load_utterance
+from dictation.audio.samples import SAMPLE_RATE_HZ
 from dictation.errors import MissingError
-from dictation.recognition.protocol import SAMPLE_RATE_HZ
 
 PLAYERS: tuple[tuple[str, ...], ...] = (
     ("ffplay", "-v", "quiet", "-nodisp", "-autoexit"),

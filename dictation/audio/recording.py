@@ -13,8 +13,8 @@ import soxr
 from dictation.audio.container import ogg_breaks_off, wav_length
 from dictation.audio.downmix import Downmix
 from dictation.audio.reading import Heed, Notice, Reader, ignore, open_sound
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.errors import BadInputError
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
 
 BLOCK_SAMPLES = 512
 """Samples of a block, 32 ms: what the voice activity detector takes at a time."""

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from dictation.audio.own_voice import Beside, beside_own_voice
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 
 LOOK_EVERY_S = 0.25
 """So often it is looked whether somebody speaks; a look takes 0.05 to 0.2 s of processor."""

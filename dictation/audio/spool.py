@@ -19,7 +19,7 @@ import numpy as np
 import soundfile as sf
 
 from dictation.audio.keep import AUDIO_FOLDER
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 
 STREAM_FOLDER = "stream"
 PIECE_S = 60.0

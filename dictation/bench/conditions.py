@@ -13,12 +13,12 @@ from functools import cache
 
 import numpy as np
 
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.bench import shed_noise
 from dictation.bench.chatter import chatter
 from dictation.bench.speech import spoken
 from dictation.bench.synthesis import ENGINES
 from dictation.bench.voices import Split, Voice
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,20 +8,14 @@ from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any
 
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.bench.judging import Judged, judged
 from dictation.bench.plan import Sound
 from dictation.bench.values import Difference
 from dictation.cli.visits import values_of
 from dictation.errors import WrongUseError
 from dictation.recognition.engines import engine
-from dictation.recognition.protocol import (
-    SAMPLE_RATE_HZ,
-    Heard,
-    Hypothesis,
-    Outcome,
-    Recogniser,
-    Samples,
-)
+from dictation.recognition.protocol import Heard, Hypothesis, Outcome, Recogniser
 from dictation.session.visit import Fate
 from grammar.constraint import constraint
 from grammar.normalise import normalise

@@ -12,8 +12,9 @@ from datetime import date
 from pathlib import Path
 
 from dictation.audio.endpoint import Utterance
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.bench.values import Difference, compare
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Heard, Outcome, Samples
+from dictation.recognition.protocol import Heard, Outcome
 from dictation.session.effects import Instead
 from dictation.session.journal import Journal
 from dictation.session.session import Session

@@ -17,6 +17,7 @@ from pathlib import Path
 import click
 
 from dictation.audio.endpoint import Utterance
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.bench import machine
 from dictation.bench.figures import milliseconds, show, table
 from dictation.bench.judging import BEFORE, DAY
@@ -26,7 +27,7 @@ from dictation.cli.console import bar
 from dictation.cli.visits import values_of
 from dictation.errors import MissingError
 from dictation.recognition.engines import engine
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Heard, Recogniser, Samples
+from dictation.recognition.protocol import Heard, Recogniser
 from dictation.session.journal import Journal
 from dictation.session.session import Session
 from grammar.constraint import constraint

@@ -22,6 +22,7 @@ from dictation.audio.ear import Ear, EarEvent, Hints
 from dictation.audio.endpoint import TAIL_S, Utterance
 from dictation.audio.reading import Heed, ignore
 from dictation.audio.recording import Recording, open_recording
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.spool import Spool
 from dictation.bench import machine
 from dictation.bench.figures import milliseconds, show, table
@@ -30,7 +31,6 @@ from dictation.cli.console import bar
 from dictation.cli.visits import load_engine
 from dictation.recognition.ahead import AheadRecogniser
 from dictation.recognition.glimpse import Glimpser, GlimpsingThread
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
 from dictation.session.guide import Guide
 from dictation.session.journal import Journal
 from dictation.session.listening import Listening

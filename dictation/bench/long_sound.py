@@ -14,8 +14,8 @@ import numpy as np
 
 from dictation.audio.reading import Heed, ignore
 from dictation.audio.recording import open_recording
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.voice_activity import BLOCK_SAMPLES
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
 
 IDLE_SHARE = 2.0
 """In the shipped visit 16 animals pass in seven minutes; so much quiet behind it, in parts of its

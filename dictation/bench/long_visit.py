@@ -9,8 +9,9 @@ import numpy as np
 
 from dictation.audio.endpoint import Utterance
 from dictation.audio.keep import keep_utterance
+from dictation.audio.samples import SAMPLE_RATE_HZ
 from dictation.bench.judging import DAY
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Hypothesis, Outcome
+from dictation.recognition.protocol import Hypothesis, Outcome
 from dictation.session.doubt import doubts_of_reading
 from dictation.session.events import Heard, VisitOpened
 from dictation.session.journal import Journal

@@ -13,10 +13,11 @@ from typing import Any
 
 import numpy as np
 
+from dictation.audio.samples import Samples
 from dictation.bench.spoken_rules import spoken_rules
 from dictation.bench.word_network import Network, network
 from dictation.errors import MissingError
-from dictation.recognition.protocol import Heard, Hypothesis, Outcome, Samples
+from dictation.recognition.protocol import Heard, Hypothesis, Outcome
 from grammar.normalise import normalise
 from grammar.vocabulary import Vocabulary, built_in
 

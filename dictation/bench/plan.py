@@ -6,13 +6,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import islice
 
+from dictation.audio.samples import Samples
 from dictation.bench.chatter import chatter
 from dictation.bench.conditions import CONDITIONS, condition, heard_in, noise_alone
 from dictation.bench.phrases import phrases
 from dictation.bench.speech import missing_engines, spoken
 from dictation.bench.voices import DEBIAN_ENGINES, Split, Voice, voice, voices_of
 from dictation.errors import MissingError
-from dictation.recognition.protocol import Samples
 
 FULL_PHRASES = 1000
 FULL_CHATTER = 2400  # two hours of it, at about 3 s each

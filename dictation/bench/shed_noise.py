@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import signal
 
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 
 ACTIVE_SHARE_OF_PEAK = 0.01
 """Samples over this share of the peak count as speech where a ratio is set (-40 dB)."""

@@ -24,6 +24,7 @@ import psutil
 
 from dictation.audio.ear import Ear, EarEvent
 from dictation.audio.endpoint import PRE_ROLL_S, Utterance
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.spool import Spool, sound_between
 from dictation.audio.voice_activity import BLOCK_SAMPLES
 from dictation.bench import machine
@@ -32,7 +33,7 @@ from dictation.bench.judging import DAY
 from dictation.bench.long_sound import LongSound, shipped_visit
 from dictation.cli.console import Bar, bar
 from dictation.cli.visits import load_engine
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Heard, Recogniser, Samples
+from dictation.recognition.protocol import Heard, Recogniser
 from dictation.session.guide import Guide
 from dictation.session.journal import Journal
 from dictation.session.listening import Listening

@@ -13,10 +13,10 @@ import soundfile as sf
 import soxr
 from platformdirs import user_cache_path
 
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.bench import shed_noise
 from dictation.bench.synthesis import ENGINES, Speak
 from dictation.bench.voices import RATE, Manner, Voice
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
 from grammar.vocabulary import built_in
 
 RECIPE = 1

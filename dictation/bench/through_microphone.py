@@ -23,10 +23,10 @@ from pathlib import Path
 import numpy as np
 from scipy.signal import correlate
 
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.spool import sound_between, spooled_until_s
 from dictation.bench.virtual_microphone import PAREC, SINK, VirtualMicrophone
 from dictation.errors import MissingError
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
 from dictation.session.events import Entry
 from dictation.session.journal import Journal
 

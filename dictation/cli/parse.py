@@ -8,10 +8,10 @@ from datetime import date
 import click
 
 from dictation.console.safe import safe
-from dictation.session.wording import written
 from grammar.explain import Explanation, explain
 from grammar.findings import Command, Finding, Reading, finding_record, plain
 from grammar.parse import parse
+from grammar.wording import written
 
 
 @click.command(epilog="Example: hornsweep parse 'left ovary CL twenty-two, follicle nine'")

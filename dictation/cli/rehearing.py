@@ -17,9 +17,9 @@ from dictation.session.corrections import Corrections
 from dictation.session.journal import AUDIO_FOLDER
 from dictation.session.rehearing import Difference, Kept, rehear, take_over
 from dictation.session.session import grammar_version
-from dictation.session.wording import written
 from grammar.findings import Finding, finding_record
 from grammar.parse import parse
+from grammar.wording import written
 
 
 def rehear_visit(folder: Path, engine: str, apply: bool, as_json: bool) -> int:

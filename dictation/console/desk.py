@@ -30,8 +30,8 @@ from dictation.session.events import (
 from dictation.session.review_events import ExamAdded, Rephrased, Undone
 from dictation.session.typed_phrase import exam_named, findings_typed, tag_typed
 from dictation.session.visit import Fate, Utterance, Visit
-from dictation.session.wording import written
 from grammar.exam import Exam
+from grammar.wording import written
 
 Play = Callable[[str], None]
 """Plays an audio file of the visit by its name. Raises MissingError where that cannot be."""

@@ -14,7 +14,7 @@ from dictation.session.agenda import Matter
 from dictation.session.breath import standing_of
 from dictation.session.events import FINDINGS_AN_UTTERANCE
 from dictation.session.visit import Fate, Query, Utterance, Visit
-from dictation.session.wording import written
+from grammar.wording import written
 
 STATE_WORDS = {"queried": "ASKED", "corrected": "PUT RIGHT", "accepted": ""}
 """How the state of a finding is shown; an accepted one needs no word."""

@@ -19,9 +19,9 @@ from dictation.console.screen import FATE_WORDS, SEVERITY_STYLE
 from dictation.console.sweep import NOT_YET, elsewhere, pregnancies, said_of
 from dictation.session.happenings import Flags
 from dictation.session.visit import Visit
-from dictation.session.wording import how_to_answer, spaced
 from grammar.exam import Exam, Flag, Severity
 from grammar.findings import SweepStructure
+from grammar.wording import how_to_answer, spaced
 
 KEYS = "a accept  1-3 take  0 none  u undo  r retype  n next  p pause  q quit"
 

@@ -20,9 +20,9 @@ from rich.text import Text
 from dictation.console.safe import plain, safe
 from dictation.console.sweep import NOT_YET, elsewhere, pregnancies, said_of
 from dictation.session.visit import Fate, Query, Utterance, Visit
-from dictation.session.wording import how_to_answer, spaced
 from grammar.exam import Exam, Flag, Severity
 from grammar.findings import SweepStructure
+from grammar.wording import how_to_answer, spaced
 
 SIDE_BY_SIDE_FROM = 70
 """Narrower than this the two sides of the tract stand below each other."""

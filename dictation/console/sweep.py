@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dictation.session.wording import spaced, written, written_without_side
 from grammar.checks.sweep import unspoken_structures
 from grammar.exam import Exam, FindingState, RecordedFinding
 from grammar.findings import (
@@ -16,6 +15,7 @@ from grammar.findings import (
     SweepStructure,
     Uterus,
 )
+from grammar.wording import spaced, written, written_without_side
 
 _HORNS = {SweepStructure.LEFT_HORN: Side.LEFT, SweepStructure.RIGHT_HORN: Side.RIGHT}
 _OVARIES = {SweepStructure.LEFT_OVARY: Side.LEFT, SweepStructure.RIGHT_OVARY: Side.RIGHT}

@@ -10,7 +10,8 @@ from __future__ import annotations
 import threading
 from concurrent.futures import Future, ThreadPoolExecutor
 
-from dictation.recognition.protocol import Heard, Recogniser, Samples
+from dictation.audio.samples import Samples
+from dictation.recognition.protocol import Heard, Recogniser
 
 
 class AheadRecogniser:

@@ -7,8 +7,9 @@ import re
 from collections.abc import Hashable
 from typing import Protocol
 
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.recognition.confidence import Values
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Heard, Outcome, Recogniser, Samples
+from dictation.recognition.protocol import Heard, Outcome, Recogniser
 
 SURE = 0.8
 """Confidence from which the first hearing stands: that of the session's own questions."""

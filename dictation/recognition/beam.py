@@ -14,9 +14,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from dictation.audio.samples import SAMPLE_RATE_HZ
 from dictation.recognition.language import Language, Tokens
 from dictation.recognition.model import Encoded, Floats, SpeechModel
-from dictation.recognition.protocol import SAMPLE_RATE_HZ
 from dictation.recognition.tokens import END, TokenTable
 
 #: Length of the silence that the prior is measured on, seconds.

@@ -8,11 +8,11 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable
 
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.recognition.beam import BeamSearch, SearchSettings
 from dictation.recognition.language import Language
 from dictation.recognition.level import levelled, measure
 from dictation.recognition.model import SpeechModel, load_model
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
 from grammar.normalise import normalise
 
 GLIMPSE_SETTINGS = SearchSettings(width=2, apart_nats=4.0)

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import numpy as np
 
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.recognition.agreement import similarity, unmatched_letters
 from dictation.recognition.beam import BeamSearch, Decoded, Decoding, SearchSettings
 from dictation.recognition.confidence import (
@@ -26,13 +27,7 @@ from dictation.recognition.level import DEAD_LEVEL, Level, levelled, measure
 from dictation.recognition.model import Encoded, SpeechModel, load_model
 from dictation.recognition.notes import NOTE_GAP, note_confidence, note_in
 from dictation.recognition.pace import pace_nats
-from dictation.recognition.protocol import (
-    SAMPLE_RATE_HZ,
-    Heard,
-    Hypothesis,
-    Outcome,
-    Samples,
-)
+from dictation.recognition.protocol import Heard, Hypothesis, Outcome
 from dictation.recognition.spoken import spoken_words
 from dictation.recognition.word_times import spread, voiced_stretches
 from grammar.normalise import normalise

@@ -12,7 +12,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 
 FRAME_SAMPLES = SAMPLE_RATE_HZ // 100
 FRAME_S = FRAME_SAMPLES / SAMPLE_RATE_HZ

@@ -16,8 +16,8 @@ import numpy as np
 import onnxruntime as ort
 from numpy.typing import NDArray
 
+from dictation.audio.samples import Samples
 from dictation.errors import MissingError
-from dictation.recognition.protocol import Samples
 from dictation.recognition.tokens import BEGIN, TokenTable, read_token_table
 
 MODEL_FOLDER_VARIABLE = "HORNSWEEP_MODEL"

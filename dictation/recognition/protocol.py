@@ -6,12 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Protocol, runtime_checkable
 
-import numpy as np
-from numpy.typing import NDArray
-
-Samples = NDArray[np.float32]
-
-SAMPLE_RATE_HZ = 16_000
+from dictation.audio.samples import Samples
 
 
 class Outcome(StrEnum):

@@ -15,17 +15,11 @@ from typing import Any
 
 import numpy as np
 
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.errors import MissingError
 from dictation.recognition.confidence import Values
 from dictation.recognition.level import DEAD_LEVEL, levelled, measure
-from dictation.recognition.protocol import (
-    SAMPLE_RATE_HZ,
-    Heard,
-    HeardWord,
-    Hypothesis,
-    Outcome,
-    Samples,
-)
+from dictation.recognition.protocol import Heard, HeardWord, Hypothesis, Outcome
 from dictation.recognition.vosk_probe import comes_through
 from grammar.normalise import normalise
 

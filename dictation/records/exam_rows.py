@@ -7,7 +7,6 @@ from datetime import date, timedelta
 from typing import TypeVar
 
 from dictation.records.cells import Cell
-from dictation.session.wording import spaced, written, written_without_side
 from grammar.checks.sweep import not_seen_structures
 from grammar.exam import Exam, Flag, Severity
 from grammar.findings import (
@@ -26,6 +25,7 @@ from grammar.findings import (
     Uterus,
 )
 from grammar.summary import summarise_age
+from grammar.wording import spaced, written, written_without_side
 
 EXAMS_HEADER = (
     "exam",

@@ -31,8 +31,8 @@ from dictation.review.waveform import waveform
 from dictation.session.corrections import ChangedMeanwhileError, Corrections
 from dictation.session.journal import AUDIO_FOLDER
 from dictation.session.typed_phrase import findings_typed
-from dictation.session.wording import written
 from grammar import completions
+from grammar.wording import written
 
 KINDS = {"review.js": "text/javascript", "review.css": "text/css", "mark.svg": "image/svg+xml"}
 """Files that the page loads, and what they are."""

@@ -6,8 +6,8 @@ from dictation.session.deeds import last_to_undo
 from dictation.session.events import Approved, Inserted, Merged, PhraseMoved, Split
 from dictation.session.review_events import ExamAdded, Undone
 from dictation.session.visit import Deed, Place, QueryState, Visit
-from dictation.session.wording import written
 from grammar.exam import FindingState
+from grammar.wording import written
 
 
 def deed_words(deed: Deed) -> str:

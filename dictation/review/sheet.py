@@ -20,9 +20,9 @@ from dictation.session.agenda import agenda, refused_speech
 from dictation.session.events import FINDINGS_AN_UTTERANCE, INSERTED_FROM, Approved, Inserted
 from dictation.session.happenings import Flags
 from dictation.session.visit import Deed, Fate, Query, Utterance, Visit
-from dictation.session.wording import spaced, written
 from grammar.exam import Exam, FindingState, KnownAnimal, RecordedFinding
 from grammar.findings import FINDING_NAMES, Pregnancy
+from grammar.wording import spaced, written
 
 SURE_FROM, LIKELY_FROM = 0.95, 0.8
 """Confidence from which hearing is called sure, and likely; below it is doubtful and was asked."""

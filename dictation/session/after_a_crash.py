@@ -11,10 +11,10 @@ import numpy as np
 from dictation.audio.endpoint import Endpointer, EndpointEvent, Utterance
 from dictation.audio.keep import keep_utterance
 from dictation.audio.own_voice import beside_own_voice
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.spool import last_written_at, sound_between, spooled, spooled_until_s, tidy
 from dictation.audio.voice import Synthesiser, as_heard
 from dictation.errors import MissingError
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
 from dictation.session.doubt import Parse
 from dictation.session.events import Gap
 from dictation.session.happenings import Happening

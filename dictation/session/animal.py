@@ -17,9 +17,9 @@ from dictation.session.exams import (
     set_value,
 )
 from dictation.session.visit import QueryState, Visit
-from dictation.session.wording import written
 from grammar.exam import Exam, FindingState, RecordedFinding
 from grammar.findings import Animal, Finding
+from grammar.wording import written
 
 
 def record(visit: Visit, breath: Breath, finding: Finding, words: str) -> Visit:

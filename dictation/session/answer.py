@@ -11,9 +11,9 @@ from dictation.session.effects import Drop, Effect, Instead, JoinBack, Keep, Set
 from dictation.session.exams import set_state, set_value
 from dictation.session.undo import join, take_back, withdraw_findings
 from dictation.session.visit import Fate, Query, QueryState, Utterance, Visit
-from dictation.session.wording import how_to_answer
 from grammar.exam import FindingState
 from grammar.findings import Animal, AnswerWord, Command, CommandName, Said
+from grammar.wording import how_to_answer
 
 PASSED_OVER = (Fate.REFUSED, Fate.SILENT, Fate.JOINED)
 """What lies between a question and its answer without being one."""

@@ -7,9 +7,9 @@ from collections.abc import Callable, Sequence
 from enum import StrEnum
 from typing import Protocol
 
+from dictation.audio.samples import Samples
 from dictation.audio.saying import ECHO_S, Saying
 from dictation.audio.voice import TONE_RATE_HZ, Speaker, Synthesiser, Tone, as_heard, tone
-from dictation.recognition.protocol import Samples
 from dictation.session.happenings import Happening
 from dictation.session.live_events import Spoke
 from dictation.session.session import OVER_OWN_VOICE, Session

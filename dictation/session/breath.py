@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 from dictation.session.events import FINDINGS_AN_UTTERANCE
 from dictation.session.visit import Visit
-from dictation.session.wording import written
 from grammar.exam import RecordedFinding
 from grammar.findings import Command, CommandName, Finding, Said
+from grammar.wording import written
 
 
 @dataclass(frozen=True, slots=True)

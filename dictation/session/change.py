@@ -15,7 +15,6 @@ from dictation.session.effects import Alternative, SetTo
 from dictation.session.exams import set_value
 from dictation.session.undo import base_of, last_that_did
 from dictation.session.visit import Visit
-from dictation.session.wording import written
 from grammar.exam import FindingState, RecordedFinding
 from grammar.findings import (
     Command,
@@ -37,6 +36,7 @@ from grammar.findings import (
     Uterus,
     Viability,
 )
+from grammar.wording import written
 
 NUMBERS: dict[type, tuple[str, ...]] = {
     Ovary: ("size_mm", "second_size_mm", "cavity_mm", "wall_mm"),

@@ -11,10 +11,10 @@ from dictation.session.happenings import Happening
 from dictation.session.session import Session
 from dictation.session.understanding import Understanding
 from dictation.session.visit import Fate, Utterance
-from dictation.session.wording import spaced
 from grammar.checks.sweep import unspoken_structures
 from grammar.exam import Exam
 from grammar.findings import Animal, Seen, SweepStructure
+from grammar.wording import spaced
 
 LEFT_FIRST = (
     SweepStructure.CERVIX,

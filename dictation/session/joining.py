@@ -13,8 +13,9 @@ import numpy as np
 from dictation.audio.endpoint import PRE_ROLL_S, TAIL_S
 from dictation.audio.endpoint import Utterance as Sound
 from dictation.audio.keep import keep_utterance, load_utterance
+from dictation.audio.samples import SAMPLE_RATE_HZ
 from dictation.errors import BadInputError
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Heard, Outcome
+from dictation.recognition.protocol import Heard, Outcome
 from dictation.session.doubt import ASK_BELOW, NUMBER_WORDS, Parse
 from dictation.session.happenings import Happening
 from dictation.session.joined import can_join

@@ -18,8 +18,8 @@ from dictation.session.events import (
 )
 from dictation.session.review_events import ExamAdded, Reheard, Rephrased, Undone
 from dictation.session.visit import QueryState, Visit
-from dictation.session.wording import written
 from grammar.exam import FindingState, RecordedFinding
+from grammar.wording import written
 
 
 def changed_meanwhile(seen: Visit, now: Visit, event: Event) -> str | None:

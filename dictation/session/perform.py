@@ -13,9 +13,9 @@ from dictation.session.effects import Alternative, Instead, JoinBack, Keep
 from dictation.session.exams import close_exam
 from dictation.session.undo import scratch
 from dictation.session.visit import Visit
-from dictation.session.wording import written
 from grammar.exam import Exam
 from grammar.findings import Animal, Command, CommandName, Note, Said
+from grammar.wording import written
 
 DONE_EVEN_IF_UNSURE = frozenset(
     {

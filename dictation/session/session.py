@@ -13,9 +13,10 @@ from pathlib import Path
 
 from dictation.audio.endpoint import Utterance
 from dictation.audio.keep import keep_utterance, load_utterance
+from dictation.audio.samples import Samples
 from dictation.errors import BadInputError, WrongUseError
 from dictation.recognition.protocol import Heard as HeardSound
-from dictation.recognition.protocol import Outcome, Recogniser, Samples
+from dictation.recognition.protocol import Outcome, Recogniser
 from dictation.session.doubt import ASK_BELOW, Parse, doubts_of_reading
 from dictation.session.electronic import phrase_of
 from dictation.session.events import (

@@ -6,11 +6,11 @@ from datetime import date
 
 from dictation.errors import WrongUseError
 from dictation.session.visit import Visit
-from dictation.session.wording import written
 from grammar.exam import Exam
 from grammar.findings import Command, CommandName, Reading, Said
 from grammar.parse import parse
 from grammar.short_forms import spelled_out
+from grammar.wording import written
 
 LONGEST_TAG = 15
 """Digits of a tag: those of an electronic number."""

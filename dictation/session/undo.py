@@ -17,8 +17,8 @@ from dictation.session.exams import (
     set_state,
 )
 from dictation.session.visit import QueryState, Utterance, Visit
-from dictation.session.wording import written
 from grammar.exam import FindingState
+from grammar.wording import written
 
 
 def scratch(visit: Visit, asking_utterance: int) -> Visit:

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 import soundfile as sf
 
-from dictation.recognition.protocol import Samples
+from dictation.audio.samples import Samples
 
 
 @dataclass(frozen=True, slots=True)

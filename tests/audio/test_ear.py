@@ -16,9 +16,9 @@ from dictation.audio.frames import Interruption, Lost
 from dictation.audio.own_voice import beside_own_voice
 from dictation.audio.reading import Heed, ignore
 from dictation.audio.recording import open_recording
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.saying import ECHO_S, Saying
 from dictation.audio.spool import Spool, spooled
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
 
 DEMO = Path(str(files("audio_fixtures").joinpath("demo_visit.flac")))
 BLOCKS = int(16.0 / 0.032)

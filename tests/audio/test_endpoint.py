@@ -18,8 +18,8 @@ from dictation.audio.endpoint import (
     SpeechBegan,
     Utterance,
 )
+from dictation.audio.samples import Samples
 from dictation.bench import shed_noise
-from dictation.recognition.protocol import Samples
 
 BLOCK = 512
 HANG_OVER = round(LIVE_HANG_OVER_S / BLOCK_S)

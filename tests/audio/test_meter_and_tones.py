@@ -13,8 +13,8 @@ from dictation.audio.endpoint import LIVE_HANG_OVER_S, Blip, Endpointer, Utteran
 from dictation.audio.hang_over import REMEMBERED, HangOver
 from dictation.audio.meter import Meter, Verdict
 from dictation.audio.recording import open_recording
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.voice import Tone, tone
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
 
 DEMO = Path(str(files("audio_fixtures").joinpath("demo_visit.flac")))
 

@@ -11,8 +11,8 @@ from dictation.audio import devices, microphone
 from dictation.audio.frames import Interruption
 from dictation.audio.microphone import BLOCK_FRAMES, RING_S, Microphone
 from dictation.audio.reading import Notice
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.errors import MissingError, WrongUseError
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
 
 
 class Driver:

@@ -7,8 +7,8 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
+from dictation.audio.samples import Samples
 from dictation.bench import shed_noise
-from dictation.recognition.protocol import Samples
 
 GENERATORS = [
     shed_noise.pink,

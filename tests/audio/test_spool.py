@@ -9,8 +9,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.spool import PIECE_S, Spool, sound_between, spooled, spooled_until_s, tidy
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
 
 
 def ramp(seconds: float, seed: int = 1) -> Samples:

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from scipy.stats import binomtest
 
+from dictation.audio.samples import Samples
 from dictation.bench.hearing import Row as BenchRow
 from dictation.bench.hearing import Taken, row_of
 from dictation.bench.intervals import Share, per_hour
@@ -14,7 +15,7 @@ from dictation.bench.plan import Sound
 from dictation.bench.report import asked, phrase_right, silently_lost, silently_wrong, values_right
 from dictation.bench.values import compare
 from dictation.bench.voices import Split
-from dictation.recognition.protocol import Heard, Hypothesis, Outcome, Samples
+from dictation.recognition.protocol import Heard, Hypothesis, Outcome
 from dictation.session.visit import Fate
 from grammar.findings import Command, Finding
 from grammar.parse import parse

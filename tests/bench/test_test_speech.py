@@ -11,6 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.bench import shed_noise, speech
 from dictation.bench.chatter import chatter
 from dictation.bench.conditions import CONDITIONS, condition, heard_in, noise_alone, shed
@@ -19,7 +20,6 @@ from dictation.bench.plan import plan
 from dictation.bench.speech import ACTIVE_LEVEL, missing_engines, spelled, spoken
 from dictation.bench.synthesis import ENGINES
 from dictation.bench.voices import VOICES, Manner, Split, Voice, voice, voices_of
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
 from grammar.parse import parse
 
 WORDS = "left ovary cl twenty two"

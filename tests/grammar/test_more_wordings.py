@@ -6,9 +6,9 @@ from datetime import date
 
 import pytest
 
-from dictation.session.wording import written
 from grammar import parse
 from grammar.findings import Finding
+from grammar.wording import written
 
 VISIT = date(2026, 11, 18)
 

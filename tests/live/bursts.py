@@ -19,8 +19,9 @@ import numpy as np
 from dictation.audio.ear import Ear, EarEvent
 from dictation.audio.endpoint import Endpointer
 from dictation.audio.reading import Heed, ignore
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.spool import Spool, spooled
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Heard, Hypothesis, Outcome, Samples
+from dictation.recognition.protocol import Heard, Hypothesis, Outcome
 from dictation.session.after_a_crash import go_on_from_s, hear_the_rest
 from dictation.session.guide import Guide
 from dictation.session.journal import Journal

@@ -11,10 +11,10 @@ import numpy as np
 import pytest
 import soundfile as sf
 
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.spool import Spool
 from dictation.audio.voice import Synthesiser, as_heard
 from dictation.cli.visits import load_engine
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
 from dictation.session.after_a_crash import hear_the_rest
 from dictation.session.journal import Journal
 from dictation.session.live_events import Spoke

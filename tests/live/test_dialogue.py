@@ -12,9 +12,9 @@ import numpy as np
 import pytest
 import soundfile as sf
 
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.voice import Synthesiser, as_heard
 from dictation.bench.virtual_microphone import LOUDSPEAKER, VirtualMicrophone, missing_commands
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
 from dictation.session.answering_aloud import aloud
 from dictation.session.fold import fold
 from dictation.session.journal import Journal

@@ -16,8 +16,8 @@ import pytest
 
 from dictation.audio.ear import Ear, EarEvent
 from dictation.audio.reading import Heed, ignore
+from dictation.audio.samples import Samples
 from dictation.audio.spool import Spool, spooled
-from dictation.recognition.protocol import Samples
 from dictation.session.fold import fold
 from dictation.session.guide import Guide
 from dictation.session.journal import Journal

@@ -16,8 +16,8 @@ import numpy as np
 
 from dictation.audio.endpoint import SHORTEST_SPEECH_S
 from dictation.audio.keep import load_utterance
+from dictation.audio.samples import SAMPLE_RATE_HZ
 from dictation.audio.spool import spooled
-from dictation.recognition.protocol import SAMPLE_RATE_HZ
 from dictation.session.fold import fold
 from dictation.session.journal import Journal
 from tests.live.bursts import (

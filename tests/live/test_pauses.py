@@ -11,9 +11,10 @@ import pytest
 import soundfile as sf
 
 from dictation.audio.endpoint import Endpointer, Utterance
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.spool import Spool
 from dictation.cli.visits import load_engine
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Recogniser, Samples
+from dictation.recognition.protocol import Recogniser
 from dictation.session.after_a_crash import hear_the_rest
 from dictation.session.joining import Joiner
 from dictation.session.journal import Journal

@@ -16,10 +16,10 @@ import pytest
 
 from dictation.audio.ear import Ear, EarEvent
 from dictation.audio.reading import Heed, ignore
+from dictation.audio.samples import Samples
 from dictation.audio.spool import Spool
 from dictation.errors import MissingError, WrongUseError
 from dictation.reader.port import Line, ReaderPort, Told
-from dictation.recognition.protocol import Samples
 from dictation.session.events import HerdListed
 from dictation.session.guide import Guide
 from dictation.session.journal import Journal

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 import soundfile
 
-from dictation.recognition.protocol import Samples
+from dictation.audio.samples import Samples
 
 FOLDER = Path("/usr/share/pocketsphinx/test/data")
 MISSING = "human recordings are not installed (Debian package pocketsphinx-testdata)"

@@ -10,8 +10,9 @@ import difflib
 
 import pytest
 
+from dictation.audio.samples import Samples
 from dictation.recognition.guided import GuidedRecogniser
-from dictation.recognition.protocol import Outcome, Samples
+from dictation.recognition.protocol import Outcome
 from grammar import normalise
 from tests.recognition.recordings import recording
 

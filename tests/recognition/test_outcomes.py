@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.recognition.guided import LONGEST_S, GuidedRecogniser
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Outcome, Samples
+from dictation.recognition.protocol import Outcome
 
 
 def noise(seconds: float, seed: int, level: float = 0.05) -> Samples:

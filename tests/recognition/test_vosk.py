@@ -17,8 +17,9 @@ import pytest
 import soundfile
 import soxr
 
+from dictation.audio.samples import Samples
 from dictation.errors import MissingError
-from dictation.recognition.protocol import Outcome, Samples
+from dictation.recognition.protocol import Outcome
 from dictation.recognition.vosk_engine import VoskRecogniser
 
 WORDS = ("오른쪽", "왼쪽", "임신", "난소", "검사", "다시", "안녕하세요")

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
+from dictation.audio.samples import Samples
 from dictation.audio.saying import Saying
-from dictation.recognition.protocol import Samples
 from dictation.session.answering_aloud import AnsweringAloud, Speak
 from dictation.session.events import Heard
 from dictation.session.journal import Journal

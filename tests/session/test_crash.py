@@ -13,8 +13,9 @@ import numpy as np
 
 from dictation.audio.endpoint import Utterance
 from dictation.audio.keep import keep_utterance
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.errors import BadInputError
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Heard, Hypothesis, Outcome, Samples
+from dictation.recognition.protocol import Heard, Hypothesis, Outcome
 from dictation.session.events import Captured
 from dictation.session.fold import fold
 from dictation.session.journal import Journal

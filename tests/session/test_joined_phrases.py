@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 
 from dictation.audio.endpoint import Utterance
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.console.screen import FATE_WORDS
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Heard, Hypothesis, Outcome, Samples
+from dictation.recognition.protocol import Heard, Hypothesis, Outcome
 from dictation.review.sheet import BECAME
 from dictation.session.fold import fold
 from dictation.session.joining import Joiner

@@ -24,9 +24,9 @@ from dictation.session.fold import fold, step
 from dictation.session.review_events import ExamAdded, Rephrased, Undone
 from dictation.session.typed_phrase import findings_typed
 from dictation.session.visit import Visit
-from dictation.session.wording import written
 from grammar.exam import Exam, FindingState
 from grammar.findings import Finding, Ovary
+from grammar.wording import written
 from tests.session.spoken import ON, Chatter, Phrase, Unsure, entries_of, standing, visit_of
 
 SPOKEN: tuple[Phrase, ...] = (

@@ -14,7 +14,7 @@ import numpy as np
 import soundfile
 from numpy.typing import NDArray
 
-from dictation.recognition.protocol import SAMPLE_RATE_HZ
+from dictation.audio.samples import SAMPLE_RATE_HZ
 
 #: Of soundfile, 0 to 1: about 15 kbit/s.
 OPUS_COMPRESSION = 0.94

@@ -22,10 +22,10 @@ import soundfile
 import soxr
 from numpy.typing import NDArray
 
+from dictation.audio.samples import SAMPLE_RATE_HZ
 from dictation.recognition.adaptation.corpus import HUMAN, Recording, write_corpus
 from dictation.recognition.adaptation.original import levelled_sound, written_freely
 from dictation.recognition.model import SpeechModel, load_model
-from dictation.recognition.protocol import SAMPLE_RATE_HZ
 
 TAUGHT = ("two_cities.wav", "endgame_nagg_nell.wav", "clone-test.wav")
 _SHORTEST_S, _LONGEST_S = 4.0, 7.5

@@ -12,8 +12,8 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from dictation.audio.samples import SAMPLE_RATE_HZ
 from dictation.recognition.adaptation.corpus import TRADE, Recording
-from dictation.recognition.protocol import SAMPLE_RATE_HZ
 
 PAUSE_S = (0.1, 0.8)
 #: Of a drawn breath, as a share of the level of the phrase before it.

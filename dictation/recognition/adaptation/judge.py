@@ -17,13 +17,13 @@ from pathlib import Path
 
 import numpy as np
 
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.bench.shed_noise import mix_at, pink
 from dictation.recognition.adaptation.corpus import Recording, read_corpus
 from dictation.recognition.adaptation.measure import edits, plain
 from dictation.recognition.adaptation.original import levelled_sound, written_freely
 from dictation.recognition.guided import GuidedRecogniser
 from dictation.recognition.model import load_model
-from dictation.recognition.protocol import SAMPLE_RATE_HZ, Samples
 
 FREE_SNRS_DB = (None, 10.0)
 GUIDED_SNRS_DB = (None, 10.0, 5.0, 0.0)

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from dictation.audio.samples import Samples
 from dictation.recognition.level import levelled, measure
 from dictation.recognition.model import SpeechModel
-from dictation.recognition.protocol import Samples
 from dictation.recognition.tokens import BEGIN, END
 
 MOST_TOKENS = 80

@@ -15,9 +15,9 @@ import numpy as np
 import torch
 from torch import Tensor
 
+from dictation.audio.samples import SAMPLE_RATE_HZ
 from dictation.bench import shed_noise
 from dictation.recognition.level import FRAME_SAMPLES, TARGET_LEVEL
-from dictation.recognition.protocol import SAMPLE_RATE_HZ
 
 NOISE_S = 20.0
 LONGEST_ECHO_S = 0.6

@@ -24,12 +24,12 @@ import numpy as np
 import soxr
 from numpy.typing import NDArray
 
+from dictation.audio.samples import SAMPLE_RATE_HZ
 from dictation.bench.shed_noise import active_rms
 from dictation.bench.speech import ACTIVE_LEVEL, in_breaths, intake
 from dictation.bench.synthesis import ENGINES, Sound, Speak
 from dictation.recognition.adaptation.corpus import TRADE, Recording, write_corpus
 from dictation.recognition.adaptation.sentences import Sentence, read_sentences
-from dictation.recognition.protocol import SAMPLE_RATE_HZ
 
 LONGEST_S = 12.0
 SHORTEST_S = 0.15

@@ -22,6 +22,7 @@ import numpy as np
 import torch
 from torch import Tensor, nn
 
+from dictation.audio.samples import SAMPLE_RATE_HZ
 from dictation.recognition.adaptation.corpus import HUMAN, TALK, TRADE, Recording, read_corpus
 from dictation.recognition.adaptation.joining import joined
 from dictation.recognition.adaptation.measure import measured
@@ -36,7 +37,6 @@ from dictation.recognition.adaptation.network import (
 from dictation.recognition.adaptation.pack import Base, changed, read_base, with_changes
 from dictation.recognition.adaptation.pieces import Pieces
 from dictation.recognition.adaptation.sound import Conditions, Sounds, noise_bank
-from dictation.recognition.protocol import SAMPLE_RATE_HZ
 
 SECONDS_A_BATCH = 512.0
 MOST_ROWS = 160

@@ -6,7 +6,6 @@ from dictation.records.ahead import is_lost, signs_of_loss
 from dictation.records.exam_rows import status_of
 from dictation.records.farm_list.part import Line, Part, by_tag, tag_of
 from dictation.records.settled import settled, status_in_doubt
-from dictation.session.wording import written
 from grammar.exam import Exam
 from grammar.facts import ExamFacts, facts_of
 from grammar.findings import (
@@ -16,6 +15,7 @@ from grammar.findings import (
     PregnancyStatus,
     UterineState,
 )
+from grammar.wording import written
 
 LOSS = (
     "Keep a cow that aborts away from the others, wear gloves, and tell the vet: some causes infect"

@@ -10,13 +10,13 @@ from dictation.records.icar.diagnosis import is_condition
 from dictation.records.settled import settled
 from dictation.session.happenings import Flags
 from dictation.session.visit import Visit
-from dictation.session.wording import spaced, written
 from grammar.checks.luteolysis import PEOPLE
 from grammar.checks.plan import plan_date
 from grammar.exam import Exam, Severity
 from grammar.facts import facts_of
 from grammar.findings import Plan, PlanAction, PregnancyStatus, TreatmentClass
 from grammar.history import recheck_day
+from grammar.wording import spaced, written
 
 MEDICINE = (
     "Which product, how much and how long milk and meat are held back is the vet's to say: write it"

@@ -7,9 +7,9 @@ scheme is given: a practice maps our names to its own table.
 from __future__ import annotations
 
 from dictation.records.icar.sender import Json
-from dictation.session.wording import spaced, written
 from grammar.facts import ExamFacts
 from grammar.findings import OvarianStructure, Ovary, Side, UterineState, Uterus
+from grammar.wording import spaced, written
 
 _OF_AN_OVARY = {
     OvarianStructure.FOLLICULAR_CYST: "Follicular cyst",

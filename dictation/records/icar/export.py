@@ -21,11 +21,11 @@ from dictation.records.icar.sender import Json, Sender, animal_identifier, event
 from dictation.records.icar.ultrasound import remark, sent
 from dictation.records.settled import doubtful_identity, settled, status_in_doubt
 from dictation.records.writing import replace_file
-from dictation.session.wording import written
 from grammar.exam import Exam, FindingState
 from grammar.facts import ExamFacts, facts_of
 from grammar.findings import Animal, Finding, Ovary, Pregnancy, Uterus
 from grammar.summary import summarise_age
+from grammar.wording import written
 
 DIAGNOSIS = "icarDiagnosisEventResource"
 

@@ -7,7 +7,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from dictation.records.icar.diagnosis import is_condition
-from dictation.session.wording import spaced
 from grammar.findings import (
     FINDING_NAMES,
     Conceptus,
@@ -22,6 +21,7 @@ from grammar.findings import (
     Pregnancy,
     Uterus,
 )
+from grammar.wording import spaced
 
 KEPT_BACK = frozenset(
     {PlanAction.TREAT, PlanAction.CULL, PlanAction.DO_NOT_BREED, PlanAction.TERMINATE}

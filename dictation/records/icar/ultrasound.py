@@ -8,7 +8,6 @@ from dictation.records.icar.diagnosis import positions
 from dictation.records.icar.left_out import is_kept_back
 from dictation.records.icar.sender import SCHEME, Json
 from dictation.records.one_line import one_line
-from dictation.session.wording import written
 from grammar.facts import ExamFacts
 from grammar.findings import (
     Animal,
@@ -24,6 +23,7 @@ from grammar.findings import (
 )
 from grammar.history import recheck_day
 from grammar.summary import AgeSummary
+from grammar.wording import written
 
 PROPERTY = "ultrasoundExam"
 VERSION = "1"

@@ -7,9 +7,9 @@ from dictation.records.pictures import charts
 from dictation.records.pictures.picture import Picture
 from dictation.records.pictures.tract import can_be_drawn, tract
 from dictation.session.visit import Visit
-from dictation.session.wording import written
 from grammar.exam import Exam
 from grammar.findings import Animal
+from grammar.wording import written
 
 CHARTS = (
     charts.ages,

@@ -13,7 +13,6 @@ from dictation.records.farm_list.part import tag_of
 from dictation.records.one_line import one_line
 from dictation.records.pictures.ovary_drawing import OvaryDrawing, draw_ovary
 from dictation.records.settled import settled
-from dictation.session.wording import spaced, written, written_without_side
 from grammar.checks.sweep import not_seen_structures
 from grammar.exam import Exam
 from grammar.facts import ExamFacts, facts_of
@@ -25,6 +24,7 @@ from grammar.findings import (
     SweepStructure,
     UterineState,
 )
+from grammar.wording import spaced, written, written_without_side
 
 WIDTH_MM = 176.0
 MIDDLE_MM = WIDTH_MM / 2
