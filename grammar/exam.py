@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
 
+from grammar.figures import AgeSummary
 from grammar.findings import Finding
 
 
@@ -23,7 +24,8 @@ class RecordedFinding:
     """A finding in an exam and where it came from.
 
     ``number`` is unique in the visit; ``at_s``, ``until_s`` seconds of the visit's audio (None when
-    typed); ``heard`` the words; ``confidence`` 0 to 1 (1 for typed words).
+    typed); ``heard`` the words; ``confidence`` 0 to 1 (1 for typed words); ``phrase`` the number of
+    the phrase that carried it, None where a person put it there.
     """
 
     number: int
@@ -33,6 +35,7 @@ class RecordedFinding:
     at_s: float | None = None
     until_s: float | None = None
     confidence: float = 1.0
+    phrase: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,38 +84,6 @@ class CheckSettings:
     dry_period_days: int = 60
 
 
-@dataclass(frozen=True, slots=True)
-class Exam:
-    """One animal at one visit. ``closed``: 'next' or 'close' was said.
-
-    ``tag_repeated_in``: numbers of the other exams of the visit that carry the same tag.
-    ``earlier``: exams of the same animal at earlier visits, in any order.
-    """
-
-    number: int
-    on_date: date
-    tag: str | None = None
-    recorded: tuple[RecordedFinding, ...] = ()
-    known: KnownAnimal | None = None
-    closed: bool = False
-    tag_repeated_in: tuple[int, ...] = ()
-    herd_list_given: bool = False
-    started_at: str | None = None
-    open_queries: tuple[str, ...] = field(default=())
-    settings: CheckSettings = CheckSettings()
-    earlier: tuple[Exam, ...] = ()
-
-    @property
-    def standing(self) -> tuple[RecordedFinding, ...]:
-        """Findings that count: all but the withdrawn."""
-        return tuple(r for r in self.recorded if r.state is not FindingState.WITHDRAWN)
-
-    @property
-    def findings(self) -> tuple[Finding, ...]:
-        """The findings that count, without their provenance."""
-        return tuple(r.finding for r in self.standing)
-
-
 class Severity(StrEnum):
     """note: worth knowing. query: a person must look. stop: must be said twice."""
 
@@ -136,3 +107,50 @@ class Flag:
     source: str
     figures: tuple[tuple[str, str], ...] = ()
     findings: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Approved:
+    """What an exam was approved with: by whom, its figures and flags, and who reckoned them.
+
+    ``version``: of the program. The figures stay, whatever a later version reckons.
+    """
+
+    who: str
+    age: AgeSummary
+    flags: tuple[Flag, ...] = ()
+    version: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Exam:
+    """One animal at one visit. ``closed``: 'next' or 'close' was said.
+
+    ``tag_repeated_in``: numbers of the other exams of the visit that carry the same tag.
+    ``earlier``: exams of the same animal at earlier visits, in any order. ``approved``: as long as
+    what a person stood for is what is there.
+    """
+
+    number: int
+    on_date: date
+    tag: str | None = None
+    recorded: tuple[RecordedFinding, ...] = ()
+    known: KnownAnimal | None = None
+    closed: bool = False
+    tag_repeated_in: tuple[int, ...] = ()
+    herd_list_given: bool = False
+    started_at: str | None = None
+    open_queries: tuple[str, ...] = field(default=())
+    settings: CheckSettings = CheckSettings()
+    earlier: tuple[Exam, ...] = ()
+    approved: Approved | None = None
+
+    @property
+    def standing(self) -> tuple[RecordedFinding, ...]:
+        """Findings that count: all but the withdrawn."""
+        return tuple(r for r in self.recorded if r.state is not FindingState.WITHDRAWN)
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """The findings that count, without their provenance."""
+        return tuple(r.finding for r in self.standing)

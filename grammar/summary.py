@@ -2,43 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
-from enum import StrEnum
 
-from grammar.ageing.estimate import AgeEstimate, AgeFrom
-from grammar.dating.calving import DueDate, dry_off_date, due_date
+from grammar.ageing.estimate import AgeEstimate
+from grammar.dating.calving import dry_off_date, due_date
 from grammar.dating.days import service_day, whole_days
 from grammar.dating.gestation import gestation_length
 from grammar.exam import Exam
 from grammar.facts import ExamFacts, facts_of
-
-
-class ServiceDateFrom(StrEnum):
-    """Whether a service date was recorded or counted back from an age."""
-
-    RECORDED = "recorded"
-    COUNTED_BACK = "counted back"
-
-
-@dataclass(frozen=True, slots=True)
-class AgeSummary:
-    """Age and dates of one exam; every field None where she is not recorded pregnant.
-
-    ``age_days`` is as stated, else as measured, else by the service that fits; ``age_error_days``
-    the half-width of its error. ``service_date`` is the recorded service that fits the age, else
-    the exam date less the age. ``due_date`` follows from the service date, ``due`` has its spread.
-    Where the stated and the measured age contradict each other, no date is given until settled.
-    """
-
-    age_days: int | None = None
-    age_from: AgeFrom | None = None
-    age_error_days: float | None = None
-    service_date: date | None = None
-    service_date_from: ServiceDateFrom | None = None
-    due_date: date | None = None
-    due: DueDate | None = None
-    dry_off: date | None = None
+from grammar.figures import AgeSummary, ServiceDateFrom
 
 
 def summarise_age(exam: Exam) -> AgeSummary:
@@ -47,7 +19,16 @@ def summarise_age(exam: Exam) -> AgeSummary:
 
 
 def summarise(facts: ExamFacts) -> AgeSummary:
-    """As ``summarise_age``, of facts already gathered."""
+    """As ``summarise_age``, of facts already gathered.
+
+    An approved exam keeps the figures that it was approved with.
+    """
+    approved = facts.exam.approved
+    return reckoned(facts) if approved is None else approved.age
+
+
+def reckoned(facts: ExamFacts) -> AgeSummary:
+    """The figures as this version reckons them, whatever was approved."""
     if not facts.pregnant or facts.open:
         return AgeSummary()
     age = facts.ages.best

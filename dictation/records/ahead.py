@@ -6,12 +6,13 @@ from dataclasses import dataclass
 from datetime import date
 
 from dictation.records.settled import doubtful_identity, settled, status_in_doubt
-from grammar.dating.calving import DueDate, Window, next_sexing
+from grammar.dating.calving import Window, next_sexing
 from grammar.exam import Exam
 from grammar.facts import ExamFacts, facts_of
+from grammar.figures import AgeSummary, DueDate
 from grammar.findings import Membranes, Sex, UterineState
 from grammar.history import recheck_day
-from grammar.summary import AgeSummary, summarise
+from grammar.summary import summarise
 from grammar.wording import written
 
 _DEAD = frozenset({UterineState.MUMMIFIED, UterineState.MACERATED})

@@ -9,24 +9,11 @@ from math import ceil, hypot
 from grammar.dating.days import whole_days
 from grammar.dating.gestation import GestationLength
 from grammar.exam import CheckSettings
+from grammar.figures import DueDate
 
 # Eastridge, Ohio State dairy newsletter; Penn State 1996: 60 d dry, 30 d too short in the field;
 # Bradford (Michigan State): 50 to 60 d in practice.
 DRY_PERIOD_SOURCE = "Ohio State dairy newsletter and Penn State 1996 (60 d); 50-60 d in practice"
-
-
-@dataclass(frozen=True, slots=True)
-class DueDate:
-    """The expected day of calving; nineteen in twenty fall from ``earliest`` to ``latest``.
-
-    ``sd_days`` joins the spread of gestation and the error of the service date.
-    """
-
-    on: date
-    earliest: date
-    latest: date
-    sd_days: float
-    gestation: GestationLength
 
 
 @dataclass(frozen=True, slots=True)

@@ -35,8 +35,9 @@ from grammar.dating.days import (
 from grammar.dating.gestation import BREEDS, SAME_BREED, GestationLength, gestation_length
 from grammar.dating.services import fit_services, service_text
 from grammar.exam import CheckSettings, KnownAnimal, Service
+from grammar.figures import ServiceDateFrom
 from grammar.findings import Conceptus, History, Measurement, PastEvent, Quantity
-from grammar.summary import ServiceDateFrom, summarise_age
+from grammar.summary import summarise_age
 from tests.checks.exams import ON, OPEN, crl, exam, pregnant, served
 
 NORMAN = "Norman et al. 2009, J Dairy Sci 92:2259-2269"

@@ -7,8 +7,9 @@ from datetime import date
 from enum import StrEnum
 
 from dictation.records.ahead import ahead_of
-from grammar.dating.calving import DRY_PERIOD_SOURCE, DueDate
+from grammar.dating.calving import DRY_PERIOD_SOURCE
 from grammar.exam import Exam, FindingState, RecordedFinding
+from grammar.figures import DueDate
 from grammar.findings import Plan, PlanAction, Pregnancy, PregnancyStatus
 
 

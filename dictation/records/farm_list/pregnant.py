@@ -11,8 +11,9 @@ from dictation.records.settled import settled, status_in_doubt
 from grammar.ageing.estimate import AgeFrom
 from grammar.exam import Exam
 from grammar.facts import ExamFacts, facts_of
+from grammar.figures import AgeSummary
 from grammar.findings import FetalSex, PregnancyStatus, Sex
-from grammar.summary import AgeSummary, summarise
+from grammar.summary import summarise
 
 HOW_AGED = {
     AgeFrom.STATED: "as said",

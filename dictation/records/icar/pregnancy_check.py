@@ -6,8 +6,9 @@ from dictation.records.exam_rows import status_of
 from dictation.records.icar.sender import Json, Sender, event
 from dictation.records.icar.ultrasound import PROPERTY, remark, ultrasound_exam
 from grammar.facts import ExamFacts
+from grammar.figures import AgeSummary
 from grammar.findings import Pregnancy, PregnancyStatus, Sex
-from grammar.summary import AgeSummary, summarise
+from grammar.summary import summarise
 
 PREGNANCY_CHECK = "icarReproPregnancyCheckEventResource"
 STATUS_OBSERVED = "icarReproStatusObservedEventResource"

@@ -9,6 +9,7 @@ from dictation.records.icar.left_out import is_kept_back
 from dictation.records.icar.sender import SCHEME, Json
 from dictation.records.one_line import one_line
 from grammar.facts import ExamFacts
+from grammar.figures import AgeSummary
 from grammar.findings import (
     Animal,
     Finding,
@@ -22,7 +23,6 @@ from grammar.findings import (
     finding_record,
 )
 from grammar.history import recheck_day
-from grammar.summary import AgeSummary
 from grammar.wording import written
 
 PROPERTY = "ultrasoundExam"

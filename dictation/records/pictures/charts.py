@@ -16,9 +16,10 @@ from dictation.records.pictures.picture import Picture
 from dictation.records.settled import settled
 from grammar.exam import Exam
 from grammar.facts import facts_of
+from grammar.figures import AgeSummary
 from grammar.findings import Measurement, Ovary, Uterus
 from grammar.history import recheck_day
-from grammar.summary import AgeSummary, summarise
+from grammar.summary import summarise
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

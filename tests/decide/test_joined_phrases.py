@@ -7,19 +7,19 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from dictation.session.journal import Journal
 
 from dictation.audio.endpoint import Utterance
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.console.screen import FATE_WORDS
+from dictation.decide.understanding import Understanding
 from dictation.recognition.protocol import Heard, Hypothesis, Outcome
 from dictation.review.sheet import BECAME
 from dictation.session.fold import fold
 from dictation.session.joining import Joiner
-from dictation.session.journal import Journal
 from dictation.session.live_events import Joined
 from dictation.session.session import Session
-from dictation.session.understanding import Understanding
-from dictation.session.visit import Fate
+from dictation.visit.parts import Fate
 from grammar.findings import Animal, Ovary, Side
 from grammar.normalise import normalise
 from grammar.parse import parse

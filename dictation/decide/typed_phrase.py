@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from dictation.errors import WrongUseError
-from dictation.session.visit import Visit
+from dictation.visit.state import Visit
 from grammar.exam import Exam
 from grammar.findings import Command, CommandName, Reading, Said
 from grammar.parse import parse

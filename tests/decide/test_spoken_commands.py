@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dictation.session.visit import Fate
+from dictation.visit.parts import Fate
 from grammar.exam import FindingState
 from grammar.findings import Note, Ovary, Pregnancy, Seen, Side, SweepStructure
-from tests.session.spoken import ON, Chatter, standing, states, visit_of
+from tests.decide.spoken import ON, Chatter, standing, states, visit_of
 
 COW = "cow eight three seven"
 
@@ -182,8 +182,8 @@ def test_a_correction_that_fits_nothing_is_asked_and_replaces_nothing() -> None:
 def test_while_paused_speech_is_kept_and_not_recorded() -> None:
     visit = visit_of(COW, "pause", "left ovary CL twenty-two", "resume", "open")
     assert standing(visit.exam_in_hand) == ["cow eight three seven", "open"]
-    assert visit.utterances[2].fate is Fate.PAUSED
-    assert visit.utterances[2].text == "left ovary CL twenty-two"
+    assert visit.phrases[2].fate is Fate.PAUSED
+    assert visit.phrases[2].text == "left ovary CL twenty-two"
 
 
 def test_the_words_after_note_are_kept_as_a_note() -> None:

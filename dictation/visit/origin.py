@@ -7,14 +7,14 @@ from datetime import UTC, datetime
 from pathlib import Path
 from uuid import NAMESPACE_URL, UUID, uuid5
 
-from dictation.session.journal_state import journal_state
+from dictation.visit.journal_state import journal_state
 
 
 @dataclass(frozen=True, slots=True)
 class Origin:
-    """A visit among all visits. ``opened_at``, ``changed_at``: UTC of its first and last event.
+    """A visit among all visits. ``opened_at``, ``changed_at``: UTC of its first and last entry.
 
-    ``revision``: number of its last event; it only ever grows.
+    ``revision``: number of its last entry; it only ever grows.
     """
 
     opened_at: datetime

@@ -9,17 +9,17 @@ from grammar.findings import Finding, Said
 
 @dataclass(frozen=True, slots=True)
 class Keep:
-    """Take the findings of the utterance as they were recorded."""
+    """Take the findings of the phrase as they were recorded."""
 
 
 @dataclass(frozen=True, slots=True)
 class Drop:
-    """Withdraw the findings of the utterance."""
+    """Withdraw the findings of the phrase."""
 
 
 @dataclass(frozen=True, slots=True)
 class Instead:
-    """Withdraw the findings of the utterance and do what is said here, as sure."""
+    """Withdraw the findings of the phrase and do what is said here, as sure."""
 
     said: tuple[Said, ...]
 
@@ -34,9 +34,9 @@ class SetTo:
 
 @dataclass(frozen=True, slots=True)
 class TakeBack:
-    """Take an earlier utterance back."""
+    """Take an earlier phrase back."""
 
-    utterance: int
+    phrase: int
 
 
 @dataclass(frozen=True, slots=True)

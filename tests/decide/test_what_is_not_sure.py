@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dictation.session.asking import either
-from dictation.session.effects import Alternative, Drop, Keep
-from dictation.session.events import HerdListed
-from dictation.session.visit import Fate, QueryState
+from dictation.decide.breath import either
+from dictation.visit.facts import HerdListed
+from dictation.visit.effects import Alternative, Drop, Keep
+from dictation.visit.parts import Fate, QueryState
 from grammar.exam import FindingState, KnownAnimal
 from grammar.findings import Ovary, Pregnancy
-from tests.session.spoken import Chatter, Unsure, standing, states, visit_of
+from tests.decide.spoken import Chatter, Unsure, standing, states, visit_of
 
 COW = "cow eight three seven"
 FORTY = Unsure("left ovary CL forty", ("left ovary CL fourteen",))
@@ -129,11 +129,11 @@ def test_a_value_no_cow_has_is_asked_about_however_surely_it_was_heard() -> None
 
 def test_unreadable_words_of_the_trade_are_asked_about_and_chatter_is_not() -> None:
     asked = visit_of(COW, Chatter("left ovary follicle corpus thingy twenty"))
-    assert asked.utterances[-1].fate is Fate.ASKED
+    assert asked.phrases[-1].fate is Fate.ASKED
     assert len(asked.open_queries) == 1
     chat = visit_of(COW, Chatter("did you see the match on saturday"))
-    assert chat.utterances[-1].fate is Fate.REFUSED
-    assert chat.utterances[-1].text == "did you see the match on saturday"
+    assert chat.phrases[-1].fate is Fate.REFUSED
+    assert chat.phrases[-1].text == "did you see the match on saturday"
     assert chat.open_queries == ()
 
 

@@ -11,11 +11,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
+from dictation.decide.alike import alike_in, swaps, with_numbers
+from dictation.decide.doubt import OFFERED, Parse, alternatives, doubts_of_heard, doubts_of_reading
+from dictation.decide.listed_tags import doubt_of_tag
 from dictation.recognition.protocol import Heard, Outcome
-from dictation.session.alike import alike_in, swaps, with_numbers
-from dictation.session.doubt import OFFERED, Parse, alternatives, doubts_of_heard, doubts_of_reading
-from dictation.session.listed_tags import doubt_of_tag
-from dictation.session.visit import Visit
+from dictation.visit.state import Visit
 from grammar.findings import Pregnancy, Reading, Said, Unread
 
 SERVICE_FITS_DAYS = 3

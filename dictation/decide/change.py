@@ -8,13 +8,10 @@ from __future__ import annotations
 import dataclasses
 from dataclasses import dataclass, replace
 
-from dictation.session.animal import record
-from dictation.session.asking import ask, either
-from dictation.session.breath import Breath, standing_of
-from dictation.session.effects import Alternative, SetTo
-from dictation.session.exams import set_value
-from dictation.session.undo import base_of, last_that_did
-from dictation.session.visit import Visit
+from dictation.decide.breath import Breath, either, record
+from dictation.decide.draft import Draft, standing_of
+from dictation.decide.taking_back import last_that_did, touched_by
+from dictation.visit.effects import Alternative, SetTo
 from grammar.exam import FindingState, RecordedFinding
 from grammar.findings import (
     Command,
@@ -77,76 +74,76 @@ MEANT_BY_KIND: dict[type, tuple[str, ...]] = {
 """What must be equal, beside the type, for a corrected finding to stand for the earlier one."""
 
 
-def change_number(visit: Visit, breath: Breath, number: float) -> Visit:
+def change_number(draft: Draft, breath: Breath, number: float) -> None:
     """Replace the last number said."""
-    latest = _latest(visit, breath)
+    latest = _latest(draft, breath)
     changes = _with_number(latest[-1], number) if latest else []
     if not changes:
         changes = [change for r in latest for change in _with_number(r, number)]
     if not changes:
-        return _nothing(visit, breath, "There is no number to change.")
-    if len(changes) == 1 and changes[0].likely:
-        return set_value(visit, changes[0].number, changes[0].finding, heard=breath.text)
-    why = "more than one number can be meant" if len(changes) > 1 else "the numbers are far apart"
-    options = tuple(((change.number, change.finding),) for change in changes)
-    return _ask_changes(visit, breath, options, why)
+        _nothing(draft, breath, "There is no number to change.")
+    elif len(changes) == 1 and changes[0].likely:
+        draft.set_value(changes[0].number, changes[0].finding, heard=breath.text)
+    else:
+        several = "more than one number can be meant"
+        why = several if len(changes) > 1 else "the numbers are far apart"
+        options = tuple(((change.number, change.finding),) for change in changes)
+        _ask_changes(draft, breath, options, why)
 
 
-def change_side(visit: Visit, breath: Breath, side: Side) -> Visit:
+def change_side(draft: Draft, breath: Breath, side: Side) -> None:
     """Replace the last side said. Findings that shared it may each be meant, so that is asked."""
     changes = []
-    latest = _latest(visit, breath)
+    latest = _latest(draft, breath)
     # Not only what was changed last: a side is said once for all findings of its breath.
-    shared = standing_of(visit, base_of(latest[-1].number)) if latest else ()
+    said_in = latest[-1].phrase if latest else None
+    shared = latest if said_in is None else standing_of(draft.visit, said_in)
     for recorded in shared:
         changed = _on_side(recorded.finding, side)
         if changed is not None and changed != recorded.finding:
             changes.append((recorded.number, changed))
     if not changes:
-        return _nothing(visit, breath, f"There is no side to change to {side}.")
-    if len(changes) == 1:
-        return set_value(visit, *changes[0], heard=breath.text)
-    options = (tuple(changes), (changes[-1],))
-    return _ask_changes(visit, breath, options, "several findings share the side")
+        _nothing(draft, breath, f"There is no side to change to {side}.")
+    elif len(changes) == 1:
+        draft.set_value(*changes[0], heard=breath.text)
+    else:
+        options = (tuple(changes), (changes[-1],))
+        _ask_changes(draft, breath, options, "several findings share the side")
 
 
-def correct(visit: Visit, breath: Breath, said: tuple[Said, ...]) -> Visit:
+def correct(draft: Draft, breath: Breath, said: tuple[Said, ...]) -> None:
     """Each finding takes the place of the one of its kind and side that was said last."""
     if not said:
-        return _nothing(visit, breath, "Say the correction in one breath: 'correction, CL 24'.")
+        _nothing(draft, breath, "Say the correction in one breath: 'correction, CL 24'.")
     for each in said:
         if not isinstance(each.what, Command):
-            visit = _correct_one(visit, breath, each.what, each.words)
-    return visit
+            _correct_one(draft, breath, each.what, each.words)
 
 
-def _correct_one(visit: Visit, breath: Breath, finding: Finding, words: str) -> Visit:
-    exam = visit.exam_in_hand
+def _correct_one(draft: Draft, breath: Breath, finding: Finding, words: str) -> None:
+    exam = draft.visit.exam_in_hand
     same = [r for r in exam.standing if _stands_for(r.finding, finding)] if exam else []
     closest = _closest(same, finding)
     if closest is not None:
-        return set_value(visit, closest.number, finding, heard=breath.text)
+        draft.set_value(closest.number, finding, heard=breath.text)
+        return
     # It fits nothing, or more than one: recorded as asked about, and nothing is replaced unasked.
-    visit = record(visit, replace(breath, sure=False), finding, words)
-    exam = visit.exam_in_hand
+    added = record(draft, replace(breath, sure=False), finding, words)
+    exam = draft.visit.exam_in_hand
     assert exam is not None
-    added = exam.recorded[-1]
     candidates = same or [
-        r for r in exam.standing if type(r.finding) is type(finding) and r.number != added.number
+        r for r in exam.standing if type(r.finding) is type(finding) and r.number != added
     ]
     alternatives = [
         Alternative(
             f"{written(finding)} instead of {written(r.finding)}",
-            SetTo(((added.number, finding),), withdraw=(r.number,)),
+            SetTo(((added, finding),), withdraw=(r.number,)),
         )
         for r in candidates[-3:]
     ]
-    alternatives.append(
-        Alternative(f"{written(finding)} as well", SetTo(((added.number, finding),)))
-    )
+    alternatives.append(Alternative(f"{written(finding)} as well", SetTo(((added, finding),))))
     why = "the correction can mean more than one finding" if same else "nothing like it was said"
-    question = either(tuple(alternatives))
-    return ask(visit, breath.utterance, question, why, tuple(alternatives))
+    draft.ask(breath.phrase, either(tuple(alternatives)), why, tuple(alternatives))
 
 
 def _closest(same: list[RecordedFinding], finding: Finding) -> RecordedFinding | None:
@@ -173,15 +170,14 @@ def _stands_for(before: Finding, after: Finding) -> bool:
     return all(getattr(before, name) == getattr(after, name) for name in names)
 
 
-def _latest(visit: Visit, breath: Breath) -> tuple[RecordedFinding, ...]:
-    """Findings of this breath so far, or those of the last utterance of the animal in hand."""
-    now = standing_of(visit, breath.utterance)
+def _latest(draft: Draft, breath: Breath) -> tuple[RecordedFinding, ...]:
+    """Findings of this breath so far, or those of the last phrase of the animal in hand."""
+    now = standing_of(draft.visit, breath.phrase)
     if now:
         return now
-    last = last_that_did(visit, visit.in_hand)
-    if last is None:
-        return ()
-    found = (visit.recorded(touch.number) for touch in last.touched)
+    last = last_that_did(draft.visit)
+    numbers = () if last is None else touched_by(last)
+    found = (draft.visit.recorded(number) for number in numbers)
     return tuple(r for r in found if r is not None and r.state is not FindingState.WITHDRAWN)
 
 
@@ -229,17 +225,25 @@ def _on_side(finding: Finding, side: Side) -> Finding | None:
 
 
 def _ask_changes(
-    visit: Visit,
+    draft: Draft,
     breath: Breath,
     options: tuple[tuple[tuple[int, Finding], ...], ...],
     why: str,
-) -> Visit:
+) -> None:
     alternatives = tuple(
         Alternative(" and ".join(written(finding) for _, finding in option), SetTo(option))
         for option in options
     )
-    return ask(visit, breath.utterance, either(alternatives), why, alternatives)
+    draft.ask(breath.phrase, either(alternatives), why, alternatives)
 
 
-def _nothing(visit: Visit, breath: Breath, sentence: str) -> Visit:
-    return ask(visit, breath.utterance, sentence, f"'{breath.text}' fits nothing said before")
+def _nothing(draft: Draft, breath: Breath, sentence: str) -> None:
+    draft.ask(breath.phrase, sentence, f"'{breath.text}' fits nothing said before")
+
+
+def likeness(one: Finding, other: Finding) -> tuple[bool, int, bool]:
+    """How likely one finding stands for another of its type; greater is likelier."""
+    names = MEANT_BY_KIND.get(type(one), ())
+    alike = sum(getattr(one, name) == getattr(other, name) for name in names)
+    structure = getattr(one, "structure", None) == getattr(other, "structure", None)
+    return one == other, alike, structure

@@ -1,25 +1,30 @@
-"""The journal of a visit: events in SQLite, only ever added, safe against a power cut.
+"""The journal of a visit in SQLite, only ever added to, safe against a power cut.
 
-``visit.sqlite`` lies in the visit's folder. Each ``append`` is one committed transaction with
-``synchronous = FULL``; triggers refuse to change or delete an event. One process at a time records:
-it holds a lock on ``.writing`` beside the journal, which the system lets go when the process ends,
-however it ends. Others open the same journal to read it, or to add people's corrections, each of
-which looks at what came before it and is added in one transaction.
+``visit.sqlite`` lies in the visit's folder. An entry is what came in with the facts it led to, in
+one row and one committed transaction with ``synchronous = FULL``; triggers refuse to change or
+delete one. Facts are appended against the entry that they were decided on: where another came
+between, nothing is added, and they must be decided again. One process at a time records: it holds a
+lock on ``.writing`` beside the journal, which the system lets go when the process ends, however it
+ends. Others open the same journal to read it, or to add what people put right.
 """
 
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 from types import TracebackType
+from typing import TypeVar
 
 from dictation.errors import BadInputError, HornsweepError, MissingError, WrongUseError
-from dictation.session import schema
-from dictation.session.clock import Clock, SystemClock
-from dictation.session.codec import CodecError, from_text, to_text
-from dictation.session.events import KIND_NAMES, KINDS, Entry, Event
+from dictation.visit import schema
+from dictation.visit.clock import Clock, SystemClock
+from dictation.visit.facts import Fact
+from dictation.visit.inputs import INPUTS, By, Input, phrase_of
+from dictation.visit.state import Act
+from dictation.visit.words import WordsError, facts_from, facts_text, input_from, input_text
 
 JOURNAL_NAME = "visit.sqlite"
 LOCK_NAME = ".writing"
@@ -35,8 +40,15 @@ class BusyError(WrongUseError):
     """Another process is writing this visit."""
 
 
+class MovedOnError(Exception):
+    """Another entry came between; nothing was added."""
+
+
+Read = TypeVar("Read")
+
+
 class Journal:
-    """The events of one visit. Use ``Journal.write`` or ``Journal.read`` to open one."""
+    """The entries of one visit. Use ``Journal.write`` or ``Journal.read`` to open one."""
 
     def __init__(
         self,
@@ -101,44 +113,65 @@ class Journal:
         """Where the sound of the utterances is kept."""
         return self.folder / AUDIO_FOLDER
 
-    @contextmanager
-    def alone(self) -> Iterator[None]:
-        """Nobody else adds an event until one was appended in here, or this is left."""
-        with _told(self.folder):
-            self._connection.execute("BEGIN IMMEDIATE")
-            try:
-                yield
-            finally:
-                if self._connection.in_transaction:
-                    self._connection.rollback()
-
     def moved_on(self, seq: int) -> bool:
-        """Whether there are events after number ``seq``."""
+        """Whether there are entries after number ``seq``."""
         with _told(self.folder):
-            (last,) = self._connection.execute("SELECT max(seq) FROM event").fetchone()
+            (last,) = self._connection.execute("SELECT max(seq) FROM entry").fetchone()
         return (last or 0) > seq
 
-    def append(self, event: Event) -> Entry:
-        """Add an event; when this returns it is on the disk."""
+    def now(self) -> str:
+        """The clock's time, UTC ISO 8601."""
+        return self._clock.now().isoformat(timespec="milliseconds")
+
+    def append(
+        self, given: Input, facts: tuple[Fact, ...], by: By, seen: int, at: str
+    ) -> Act | None:
+        """Add an entry whose facts were decided on the visit after entry ``seen``.
+
+        When this returns it is on the disk. None where another entry came between: nothing is
+        added then.
+        """
         if self.read_only:
             raise WrongUseError(f"The visit in {self.folder} was opened to be read only.")
-        at = self._clock.now().isoformat(timespec="milliseconds")
-        with _told(self.folder), self._connection:
-            cursor = self._connection.execute(
-                "INSERT INTO event (seq, at, kind, body)"
-                " VALUES ((SELECT coalesce(max(seq), 0) + 1 FROM event), ?, ?, ?)",
-                (at, KIND_NAMES[type(event)], to_text(event)),
-            )
-        return Entry(int(cursor.lastrowid or 0), at, event)
+        act = Act(seen + 1, at, INPUTS[type(given)], by.who, by.why, phrase_of(given), facts)
+        try:
+            with _told(self.folder):
+                self._insert(act, input_text(given))
+        except MovedOnError:
+            return None
+        return act
 
-    def entries(self, after: int = 0) -> Iterator[Entry]:
-        """The events in order, from the one after number ``after``."""
+    def acts(self, after: int = 0) -> Iterator[Act]:
+        """The entries in order, from the one after number ``after``, without their evidence."""
         with _told(self.folder):
             rows = self._connection.execute(
-                "SELECT seq, at, kind, body FROM event WHERE seq > ? ORDER BY seq", (after,)
+                "SELECT seq, at, input, who, why, phrase, facts FROM entry WHERE seq > ?"
+                " ORDER BY seq",
+                (after,),
             )
-            for seq, at, kind, body in rows:
-                yield Entry(seq, at, self._event(seq, kind, body))
+            for seq, at, word, who, why, phrase, facts in rows:
+                yield Act(seq, at, word, who, why, phrase, self._read(seq, facts_from, facts))
+
+    def evidence(self, of: type[Input] | None = None) -> Iterator[tuple[int, Input]]:
+        """What came in, by the number of its entry: all of it, or of one kind."""
+        word = None if of is None else INPUTS[of]
+        with _told(self.folder):
+            rows = self._connection.execute(
+                "SELECT seq, input, evidence FROM entry WHERE input = coalesce(?, input)"
+                " ORDER BY seq",
+                (word,),
+            )
+            for seq, kind, text in rows:
+                given = self._read(seq, partial(input_from, kind), text)
+                if given is not None:
+                    yield seq, given
+
+    def dump(self) -> str:
+        """The facts of the journal as read and written again, an entry a line: the same for ever.
+
+        Raises BadInputError where an entry cannot be read.
+        """
+        return "".join(f"{act.seq} {act.kind} {facts_text(act.facts)}\n" for act in self.acts())
 
     def close(self) -> None:
         """Let the journal and its lock go. The write-ahead log is folded into the file."""
@@ -157,15 +190,27 @@ class Journal:
     ) -> None:
         self.close()
 
-    def _event(self, seq: int, kind: str, body: str) -> Event:
+    def _insert(self, act: Act, evidence: str) -> None:
+        """Add a row behind the entry before it. Raises MovedOnError where another is there."""
+        row = (act.at, act.kind, act.who, act.why, act.phrase, evidence, facts_text(act.facts))
+        with self._connection:
+            added = self._connection.execute(
+                "INSERT INTO entry (seq, at, input, who, why, phrase, evidence, facts)"
+                " SELECT ?, ?, ?, ?, ?, ?, ?, ?"
+                " WHERE (SELECT coalesce(max(seq), 0) FROM entry) = ?",
+                (act.seq, *row, act.seq - 1),
+            )
+        if not added.rowcount:
+            raise MovedOnError
+
+    def _read(self, seq: int, read: Callable[[str], Read], text: str) -> Read:
         try:
-            event: Event = from_text(KINDS[kind], body)
-        except (KeyError, CodecError) as error:
+            return read(text)
+        except WordsError as error:
             raise BadInputError(
-                f"{self.folder / JOURNAL_NAME}, event {seq}: kind {kind!r} cannot be"
-                f" read ({error}); it was written by a newer hornsweep, use that one."
+                f"{self.folder / JOURNAL_NAME}, entry {seq} cannot be read ({error}); if a newer"
+                " hornsweep wrote it, use that one, otherwise put a copy of the file back."
             ) from error
-        return event
 
 
 def _make_folder(folder: Path) -> None:

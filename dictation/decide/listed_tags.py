@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from dictation.session.alike import DIGITS_ALIKE
+from dictation.decide.alike import DIGITS_ALIKE
 from grammar.findings import Animal, Command, Finding, Said
 
 NEAR_LISTED_NATS = 5.0

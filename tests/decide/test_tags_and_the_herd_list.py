@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from dictation.session.events import HerdListed
-from dictation.session.visit import Visit
+from dictation.visit.facts import HerdListed
+from dictation.visit.state import Visit
 from grammar.exam import FindingState, KnownAnimal
-from tests.session.spoken import Phrase, Unsure, standing, states, sure, visit_of
+from tests.decide.spoken import Phrase, Unsure, standing, states, sure, visit_of
 
 
 def herd(*tags: str) -> HerdListed:

@@ -4,14 +4,26 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from typing import get_args
 
+from dictation.decide import decide
+from dictation.decide.doubt import doubts_of_reading
+from dictation.decide.weighing import weighed
 from dictation.recognition.protocol import Heard as HeardSound
 from dictation.recognition.protocol import Hypothesis, Outcome
-from dictation.session.doubt import doubts_of_reading
-from dictation.session.events import Entry, Event, Heard, Typed, VisitOpened
-from dictation.session.fold import fold
-from dictation.session.visit import Visit
-from dictation.session.weighing import weighed
+from dictation.visit.apply import after, fold
+from dictation.visit.facts import Happened, VisitOpened
+from dictation.visit.inputs import (
+    INPUTS,
+    By,
+    Deed,
+    Input,
+    Noted,
+    PhraseHeard,
+    PhraseTyped,
+    phrase_of,
+)
+from dictation.visit.state import Act, Visit
 from grammar.exam import Exam, FindingState
 from grammar.normalise import normalise
 from grammar.parse import parse
@@ -40,44 +52,51 @@ class Chatter:
     text: str
 
 
-Phrase = str | Unsure | Chatter | Event
+Phrase = str | Unsure | Chatter | Input | Happened
 
 
-def events_of(*phrases: Phrase) -> list[Event]:
-    """The events of a visit in which these phrases were said in turn."""
-    events: list[Event] = [VisitOpened(ON)]
+def acts_of(*phrases: Phrase | tuple[Deed, By]) -> list[Act]:
+    """The entries of a visit in which these phrases were said, and these things done, in turn."""
+    acts: list[Act] = []
+    visit = Visit()
     number = 0
-    for phrase in phrases:
-        if isinstance(phrase, str | Unsure | Chatter):
-            number += 1
-            events.append(_event(number, phrase, _so_far(events)))
+    for phrase in (VisitOpened(ON), *phrases):
+        by = By("voice")
+        given: Input
+        if isinstance(phrase, tuple):
+            given, by = phrase
+        elif isinstance(phrase, str | Unsure | Chatter):
+            number = visit.given.phrase + 1
+            given = _input(number, phrase, visit)
+        elif isinstance(phrase, get_args(Happened)):
+            given = Noted(phrase)  # type: ignore[arg-type]
         else:
-            events.append(phrase)
-    return events
+            given, by = phrase, By("anna")  # type: ignore[assignment]
+        facts = decide(visit, given, by, AT)
+        kind = INPUTS[type(given)]
+        acts.append(Act(len(acts) + 1, AT, kind, by.who, by.why, phrase_of(given), facts))
+        visit = after(visit, acts[-1])
+    return acts
 
 
-def entries_of(*phrases: Phrase) -> list[Entry]:
-    """The same, as a journal would give them back."""
-    return [Entry(seq, AT, event) for seq, event in enumerate(events_of(*phrases), start=1)]
-
-
-def visit_of(*phrases: Phrase) -> Visit:
+def visit_of(*phrases: Phrase | tuple[Deed, By]) -> Visit:
     """The visit that comes of them."""
-    return fold(entries_of(*phrases))
+    return fold(acts_of(*phrases))
 
 
-def _so_far(events: list[Event]) -> Visit:
-    return fold(Entry(seq, AT, event) for seq, event in enumerate(events, start=1))
+def given_of(visit: Visit, phrase: str | Unsure | Chatter) -> Input:
+    """A phrase as the next input of a visit."""
+    return _input(visit.given.phrase + 1, phrase, visit)
 
 
-def _event(number: int, phrase: str | Unsure | Chatter, visit: Visit) -> Event:
+def _input(number: int, phrase: str | Unsure | Chatter, visit: Visit) -> Input:
     if isinstance(phrase, str):
         reading = parse(phrase, ON)
         doubts = doubts_of_reading(reading, ON)
-        return Typed(number, phrase, reading.said, reading.others, reading.unread, doubts)
+        return PhraseTyped(number, phrase, reading.said, reading.others, reading.unread, doubts)
     heard = _sound(phrase)
     made = weighed(heard, parse, visit, ON)
-    return Heard(
+    return PhraseHeard(
         number,
         f"{number:04d}.flac",
         number * 10.0,

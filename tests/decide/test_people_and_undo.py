@@ -6,6 +6,7 @@ import random
 
 import pytest
 
+from dictation.decide.typed_phrase import findings_typed
 from dictation.session.deeds import last_to_undo, why_not_undone
 from dictation.session.events import (
     Approved,
@@ -22,12 +23,11 @@ from dictation.session.events import (
 )
 from dictation.session.fold import fold, step
 from dictation.session.review_events import ExamAdded, Rephrased, Undone
-from dictation.session.typed_phrase import findings_typed
 from dictation.session.visit import Visit
 from grammar.exam import Exam, FindingState
 from grammar.findings import Finding, Ovary
 from grammar.wording import written
-from tests.session.spoken import ON, Chatter, Phrase, Unsure, entries_of, standing, visit_of
+from tests.decide.spoken import ON, Chatter, Phrase, Unsure, entries_of, standing, visit_of
 
 SPOKEN: tuple[Phrase, ...] = (
     "cow eight three seven",

@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from dictation.errors import BadInputError
-from dictation.session.journal import JOURNAL_NAME
-from dictation.session.schema import APPLICATION_ID
+from dictation.visit.journal import JOURNAL_NAME
+from dictation.visit.schema import APPLICATION_ID
 
 
 @dataclass(frozen=True, slots=True)
 class JournalState:
-    """``opened_at``, ``changed_at``: UTC ISO 8601 of the first event and of ``last_seq``."""
+    """``opened_at``, ``changed_at``: UTC ISO 8601 of the first entry and of ``last_seq``."""
 
     opened_at: str
     changed_at: str
@@ -22,9 +22,9 @@ class JournalState:
 
 
 def journal_state(folder: Path, last_seq: int | None = None) -> JournalState:
-    """The state of the journal in a folder; ``last_seq``: as it was after that event.
+    """The state of the journal in a folder; ``last_seq``: as it was after that entry.
 
-    Raises BadInputError where there is no journal, or no such event in it.
+    Raises BadInputError where there is no journal, or no such entry in it.
     """
     path = folder / JOURNAL_NAME
     if not path.is_file():
@@ -35,8 +35,8 @@ def journal_state(folder: Path, last_seq: int | None = None) -> JournalState:
             if application != APPLICATION_ID:
                 raise BadInputError(f"{path} is a database of another program.")
             rows = connection.execute(
-                "SELECT seq, at FROM event"
-                " WHERE seq = 1 OR seq = coalesce(?, (SELECT max(seq) FROM event)) ORDER BY seq",
+                "SELECT seq, at FROM entry"
+                " WHERE seq = 1 OR seq = coalesce(?, (SELECT max(seq) FROM entry)) ORDER BY seq",
                 (last_seq,),
             ).fetchall()
     except sqlite3.DatabaseError as error:
@@ -44,5 +44,5 @@ def journal_state(folder: Path, last_seq: int | None = None) -> JournalState:
     if not rows:
         raise BadInputError(f"{folder} holds no visit yet: nothing was recorded in it.")
     if last_seq is not None and rows[-1][0] != last_seq:
-        raise BadInputError(f"{path} has no event {last_seq}.")
+        raise BadInputError(f"{path} has no entry {last_seq}.")
     return JournalState(rows[0][1], rows[-1][1], rows[-1][0])

@@ -7,6 +7,8 @@ import sys
 from pathlib import Path
 
 import pytest
+from dictation.session.journal import Journal
+from tests.session.test_people_and_undo import inserted, ovary, rephrased
 
 from dictation.errors import BadInputError, WrongUseError
 from dictation.session.corrections import ChangedMeanwhileError, Corrections
@@ -24,13 +26,11 @@ from dictation.session.events import (
 )
 from dictation.session.fold import fold
 from dictation.session.happenings import Flags
-from dictation.session.journal import Journal
 from dictation.session.review_events import ExamAdded, Undone
 from dictation.session.session import Session
 from dictation.session.visit import Visit
 from grammar.parse import parse
-from tests.session.spoken import Chatter, Unsure, entries_of, standing
-from tests.session.test_people_and_undo import inserted, ovary, rephrased
+from tests.decide.spoken import Chatter, Unsure, entries_of, standing
 
 SPOKEN = (
     "cow eight three seven",

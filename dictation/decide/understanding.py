@@ -7,9 +7,11 @@ import re
 from collections.abc import Callable, Iterable
 from datetime import date
 
-from dictation.session.doubt import NUMBER_WORDS, Parse
-from dictation.session.effects import Instead, Keep
-from dictation.session.visit import Query, Visit
+from dictation.decide.doubt import NUMBER_WORDS, Parse
+from dictation.decide.draft import standing_of
+from dictation.visit.effects import Instead, Keep
+from dictation.visit.parts import Query
+from dictation.visit.state import Visit
 from grammar.findings import (
     AnswerWord,
     Command,
@@ -46,16 +48,11 @@ def findings_of(query: Query, visit: Visit) -> tuple[tuple[Finding, ...], ...]:
         if isinstance(effect, Instead):
             offered.append(tuple(s.what for s in effect.said if not isinstance(s.what, Command)))
         elif isinstance(effect, Keep):
-            offered.append(_recorded(visit, query.utterance))
+            recorded = standing_of(visit, query.phrase)
+            offered.append(tuple(r.finding for r in recorded))
         else:
             offered.append(())
     return tuple(offered)
-
-
-def _recorded(visit: Visit, utterance: int) -> tuple[Finding, ...]:
-    from dictation.session.breath import standing_of
-
-    return tuple(r.finding for r in standing_of(visit, utterance))
 
 
 def answers_of(query: Query, visit: Visit) -> tuple[str, ...]:

@@ -6,11 +6,11 @@ from datetime import timedelta
 
 import pytest
 
-from dictation.session.alike import SOUND_ALIKE
-from dictation.session.events import HerdListed
-from dictation.session.visit import Fate, Query
+from dictation.decide.alike import SOUND_ALIKE
+from dictation.visit.facts import HerdListed
+from dictation.visit.parts import Fate, Query
 from grammar.exam import FindingState, KnownAnimal, Service
-from tests.session.spoken import ON, Phrase, Unsure, states, sure, visit_of
+from tests.decide.spoken import ON, Phrase, Unsure, states, sure, visit_of
 
 COW = "cow eight three seven"
 PAIRS = [(a, b) for a in SOUND_ALIKE for b in SOUND_ALIKE[a] if a.isalpha()]
@@ -87,6 +87,6 @@ def test_a_word_that_sounds_like_a_number_is_offered_as_one_and_asked(
     written: str, value: str
 ) -> None:
     visit = visit_of(COW, sure(written))
-    assert visit.utterances[-1].fate is Fate.ASKED
+    assert visit.phrases[-1].fate is Fate.ASKED
     assert visit.asked is not None
     assert [a.words for a in visit.asked.alternatives] == [value]

@@ -1,0 +1,179 @@
+"""Answers to queries, and what each does."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from dictation.decide.breath import Breath
+from dictation.decide.draft import Draft, standing_of
+from dictation.decide.taking_back import act_of, lapse_and_withdraw, take_back
+from dictation.visit.effects import Drop, Effect, Instead, JoinBack, Keep, SetTo, TakeBack
+from dictation.visit.facts import ExamClosed, ExamSet
+from dictation.visit.parts import Fate, Query, QueryState
+from dictation.visit.state import Visit
+from grammar.exam import FindingState
+from grammar.findings import Animal, AnswerWord, Command, CommandName, Said
+from grammar.wording import how_to_answer
+
+PASSED_OVER = (Fate.REFUSED, Fate.SILENT, Fate.JOINED)
+"""What lies between a question and its answer without being one."""
+
+Perform = Callable[[Draft, Breath, tuple[Said, ...]], None]
+"""How what is said is performed; given by ``spoken``, which imports this module."""
+
+
+def spoken_answer(draft: Draft, breath: Breath, command: Command, perform: Perform) -> None:
+    """'Yes', 'no' or 'choice two' to the oldest open query of the animal in hand."""
+    query = draft.visit.asked
+    if query is None:
+        draft.reply("Nothing is asked.")
+    elif command.answer is AnswerWord.NO:
+        answer(draft, query, None, breath.text, perform)
+    elif not query.alternatives:
+        draft.reply(f"This needs more than yes or no: {query.question}")
+    else:
+        choice = _choice(command, query)
+        if choice is None:
+            how = how_to_answer(len(query.alternatives))
+            draft.reply(f"{query.question} Please {how}.")
+        else:
+            answer(draft, query, choice, breath.text, perform)
+
+
+def answer(draft: Draft, query: Query, choice: int | None, words: str, perform: Perform) -> None:
+    """Close a query by taking alternative ``choice`` (from 1), or none of them."""
+    draft.settle(query, QueryState.ANSWERED, words)
+    if choice is None:
+        effect: Effect = query.no if query.no is not None else Drop()
+    else:
+        effect = query.alternatives[choice - 1].effect
+    _take(draft, query, effect, perform)
+
+
+def said_again(visit: Visit, said: tuple[Said, ...]) -> int | None:
+    """Which alternative of the query just raised these words repeat, counted from 1.
+
+    Only the very next phrase counts, and only where it says exactly what was offered: people
+    answer "forty or fourteen?" by saying the whole phrase again.
+    """
+    query = visit.asked
+    if query is None or _last_spoken(visit) != query.phrase:
+        return None
+    whats = tuple(each.what for each in said)
+    for number, alternative in enumerate(query.alternatives, start=1):
+        effect = alternative.effect
+        if isinstance(effect, Keep):
+            recorded = tuple(r.finding for r in standing_of(visit, query.phrase))
+            if recorded == whats:
+                return number
+        if isinstance(effect, Instead) and tuple(s.what for s in effect.said) == whats:
+            return number
+    return None
+
+
+def _last_spoken(visit: Visit) -> int | None:
+    for number in range(visit.given.phrase, 0, -1):
+        phrase = visit.phrase(number)
+        if phrase is not None and phrase.fate not in PASSED_OVER:
+            return number
+    return None
+
+
+def _choice(command: Command, query: Query) -> int | None:
+    if command.answer is AnswerWord.YES:
+        return 1 if len(query.alternatives) == 1 else None
+    if command.number is None or not float(command.number).is_integer():
+        return None
+    number = int(command.number)
+    return number if 1 <= number <= len(query.alternatives) else None
+
+
+def _take(draft: Draft, query: Query, effect: Effect, perform: Perform) -> None:
+    match effect:
+        case Keep():
+            for recorded in standing_of(draft.visit, query.phrase):
+                if recorded.state is FindingState.QUERIED:
+                    draft.set_state(recorded.number, FindingState.ACCEPTED)
+        case Drop():
+            _drop(draft, query.phrase)
+        case SetTo():
+            for number in effect.withdraw:
+                draft.set_state(number, FindingState.WITHDRAWN)
+            for number, finding in effect.changes:
+                draft.set_value(number, finding)
+        case TakeBack():
+            _drop(draft, effect.phrase)
+        case JoinBack():
+            draft.join(effect.exam, effect.into)
+        case Instead():
+            _instead(draft, query, effect.said, perform)
+
+
+def _drop(draft: Draft, phrase: int) -> None:
+    act = act_of(draft.visit, phrase)
+    if act is None:
+        lapse_and_withdraw(draft, phrase)
+        return
+    # What an earlier answer put in its place goes too.
+    take_back(draft, act.seq, ask_again=True)
+    lapse_and_withdraw(draft, phrase)
+    on_record = draft.visit.phrase(phrase)
+    if on_record is not None:
+        draft.reply(f"Taken back: {on_record.text}.")
+
+
+def _instead(draft: Draft, query: Query, said: tuple[Said, ...], perform: Perform) -> None:
+    """Withdraw what was recorded, and perform what was meant, in the exam it belongs to."""
+    phrase = draft.visit.phrase(query.phrase)
+    if phrase is None:
+        return
+    lapse_and_withdraw(draft, phrase.number)
+    said, exam = _opened_rightly(draft, query, said)
+    breath = Breath(
+        phrase.number, phrase.text, True, phrase.at_s, phrase.until_s, phrase.confidence
+    )
+    visit = draft.visit
+    if exam == visit.in_hand or visit.exam(exam) is None:
+        perform(draft, breath, said)
+        return
+    # Answered later, when another animal is in hand: only the findings go to their own exam.
+    in_hand, closed = visit.in_hand, visit.closed
+    findings = tuple(each for each in said if not isinstance(each.what, Command))
+    draft.go("in_hand", exam)
+    perform(draft, breath, findings)
+    draft.go("in_hand", in_hand)
+    draft.go("closed", closed)
+
+
+def _opened_rightly(
+    draft: Draft, query: Query, said: tuple[Said, ...]
+) -> tuple[tuple[Said, ...], int | None]:
+    """What is said, and for which exam. Where the phrase opened an exam and what was meant opens
+    none, the two are joined."""
+    act = act_of(draft.visit, query.phrase)
+    facts = () if act is None else act.facts
+    opened = [f.number for f in facts if isinstance(f, ExamSet) and f.was is None]
+    closed = [f.exam for f in facts if isinstance(f, ExamClosed) and f.now]
+    if not opened:
+        return said, query.exam
+    if any(_names_animal(s.what) for s in said):
+        return tuple(_as_animal(s) for s in said), opened[-1]
+    if not closed:
+        return said, opened[-1]
+    draft.join(opened[-1], closed[-1])
+    return said, closed[-1]
+
+
+def _names_animal(what: object) -> bool:
+    if isinstance(what, Command):
+        return what.name is CommandName.NEXT_ANIMAL
+    return isinstance(what, Animal) and (what.tag is not None or what.electronic_id is not None)
+
+
+def _as_animal(said: Said) -> Said:
+    """'Next animal 842' where the next exam is open already: only its tag is still to be taken."""
+    what = said.what
+    if isinstance(what, Command) and what.name is CommandName.NEXT_ANIMAL and what.animal:
+        return replace(said, what=what.animal)
+    return said

@@ -1,0 +1,167 @@
+"""Two people at one visit: whether what a person puts right changed after they looked.
+
+A conflict is a later fact about the same thing. More being said of the animal in hand is none.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from dictation.decide.draft import standing_of
+from dictation.decide.taking_back import why_not_taken_back
+from dictation.visit.facts import ExamNamed, ExamSet, Fact, FindingSet, PhraseSet, QuerySet
+from dictation.visit.inputs import (
+    INPUTS,
+    PEOPLES,
+    Deed,
+    EntryTakenBack,
+    ExamAdded,
+    ExamApproved,
+    ExamsMerged,
+    ExamSplit,
+    FindingChanged,
+    FindingWithdrawn,
+    PhraseHeardAgain,
+    PhraseInserted,
+    PhraseMoved,
+    PhrasePutRight,
+    QueryAnswered,
+    TagChanged,
+)
+from dictation.visit.parts import QueryState
+from dictation.visit.state import Act, Visit
+from grammar.exam import FindingState
+from grammar.wording import written
+
+
+def changed_meanwhile(visit: Visit, deed: Deed, based_on: int | None) -> str | None:
+    """What changed since entry ``based_on`` that a deed is about, as a sentence; or None."""
+    if isinstance(deed, EntryTakenBack):
+        return why_not_taken_back(visit, deed.entry)
+    if based_on is None or based_on >= visit.last_seq:
+        return None
+    since = [visit.acts[seq] for seq in range(based_on + 1, visit.last_seq + 1)]
+    told = _changed(visit, deed, since)
+    return None if told is None else told + _by_whom(since)
+
+
+def _changed(visit: Visit, deed: Deed, since: list[Act]) -> str | None:
+    match deed:
+        case FindingChanged() | FindingWithdrawn():
+            return _finding(visit, deed.finding, since)
+        case PhrasePutRight() | PhraseMoved() | PhraseHeardAgain():
+            return _phrase(visit, deed.phrase, since)
+        case QueryAnswered():
+            return _query(visit, deed.query, since)
+        case PhraseInserted():
+            return _inserted(visit, deed, since)
+        case ExamsMerged():
+            return _exam(visit, deed.exam, since) or _exam(visit, deed.into, since)
+        case ExamSplit() | TagChanged():
+            return _exam(visit, deed.exam, since)
+        case ExamAdded():
+            gone = deed.after is not None and visit.exam(deed.after) is None
+            return "The animal before it is not there any more" if gone else None
+        case ExamApproved():
+            return _approved(visit, deed.exam, since)
+        case _:
+            return None
+
+
+def _facts(since: list[Act]) -> Iterator[Fact]:
+    return (fact for act in since for fact in act.facts)
+
+
+def _findings(since: list[Act]) -> Iterator[FindingSet]:
+    return (fact for fact in _facts(since) if isinstance(fact, FindingSet))
+
+
+def _finding(visit: Visit, number: int, since: list[Act]) -> str | None:
+    facts = [fact for fact in _findings(since) if fact.number == number]
+    if not facts or facts[0].was == visit.placed(number):
+        return None
+    was, now = facts[0].was, visit.placed(number)
+    if now is None or now.recorded.state is FindingState.WITHDRAWN:
+        return "This finding was withdrawn meanwhile"
+    if was is None or was.recorded.finding != now.recorded.finding:
+        words = written(now.recorded.finding)
+        return f"This finding was changed meanwhile and is now '{words}'"
+    if was.exam != now.exam:
+        return f"This finding was moved to exam {now.exam} meanwhile"
+    return f"This finding was {now.recorded.state} meanwhile"
+
+
+def _phrase(visit: Visit, number: int, since: list[Act]) -> str | None:
+    made = set(visit.index.made.get(number, ()))
+    if any(fact.number in made for fact in _findings(since)):
+        standing = standing_of(visit, number)
+        words = "; ".join(written(r.finding) for r in standing) or "nothing"
+        return f"This phrase was changed meanwhile and now says '{words}'"
+    for fact in _facts(since):
+        if isinstance(fact, PhraseSet) and fact.number == number and fact.was and fact.now:
+            return f"This phrase was moved to exam {fact.now.exam} meanwhile"
+    return None
+
+
+def _query(visit: Visit, query_id: str, since: list[Act]) -> str | None:
+    now = visit.query(query_id)
+    if now is None:
+        return "This question is not there any more"
+    facts = [f for f in _facts(since) if isinstance(f, QuerySet) and f.id == query_id]
+    if facts and now.state is not QueryState.OPEN:
+        return f"This was settled meanwhile ({now.answer or now.state})"
+    was = facts[0].was if facts else None
+    if was is not None and was.alternatives != now.alternatives:
+        return "This question changed meanwhile"
+    return None
+
+
+def _inserted(visit: Visit, deed: PhraseInserted, since: list[Act]) -> str | None:
+    if visit.exam(deed.exam) is None:
+        return "This animal is not there any more"
+    took_up = (INPUTS[PhraseInserted], INPUTS[PhrasePutRight])
+    if deed.of_phrase is not None:
+        for act in since:
+            stands = not visit.index.taken_back.get(act.seq, 0)
+            if act.kind in took_up and act.phrase == deed.of_phrase and stands:
+                return "This speech was taken up meanwhile"
+    return None
+
+
+def _exam(visit: Visit, number: int, since: list[Act]) -> str | None:
+    exam = visit.exam(number)
+    if exam is None:
+        return "This animal was merged into another meanwhile"
+    for fact in _facts(since):
+        if isinstance(fact, ExamNamed) and fact.exam == number and fact.was.tag != exam.tag:
+            return f"This animal's tag is {exam.tag or 'unknown'} since meanwhile"
+        if isinstance(fact, FindingSet) and fact.was is not None and fact.was.exam == number:
+            return "Findings of this animal were changed meanwhile"
+    return None
+
+
+def _approved(visit: Visit, number: int | None, since: list[Act]) -> str | None:
+    for fact in _facts(since):
+        match fact:
+            case ExamSet() if number is None or fact.number == number:
+                return "Animals were added or merged meanwhile"
+            case FindingSet():
+                exams = {placed.exam for placed in (fact.was, fact.now) if placed is not None}
+            case QuerySet():
+                exams = {query.exam for query in (fact.was, fact.now) if query and query.exam}
+            case ExamNamed():
+                exams = {fact.exam}
+            case _:
+                continue
+        for each in sorted(exams):
+            if number in (None, each):
+                exam = visit.exam(each)
+                tag = None if exam is None else exam.tag
+                return f"{f'Tag {tag}' if tag else f'Exam {each}'} was changed meanwhile"
+    return None
+
+
+def _by_whom(since: list[Act]) -> str:
+    names = {act.who for act in since if act.who and act.kind in PEOPLES}
+    by = f" by {', '.join(sorted(names))}" if names else ""
+    return f"{by}; nothing of yours was lost or done: look again."

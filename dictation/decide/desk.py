@@ -1,0 +1,240 @@
+"""What people put right by hand means for the visit: by key, at the desk or on the page."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
+
+from dictation.decide.answers import answer
+from dictation.decide.approving import approve
+from dictation.decide.change import likeness
+from dictation.decide.draft import Draft, standing_of
+from dictation.decide.spoken import perform
+from dictation.decide.taking_back import take_back, why_not_taken_back
+from dictation.visit.inputs import (
+    By,
+    Choice,
+    EntryTakenBack,
+    ExamAdded,
+    ExamApproved,
+    ExamsMerged,
+    ExamSplit,
+    FindingChanged,
+    FindingWithdrawn,
+    PhraseHeardAgain,
+    PhraseInserted,
+    PhraseMoved,
+    PhrasePutRight,
+    QueryAnswered,
+    TagChanged,
+)
+from dictation.visit.parts import Frame, Phrase, Placed, QueryState
+from dictation.visit.state import Visit
+from grammar.exam import FindingState, RecordedFinding
+from grammar.findings import Animal, Command, Finding
+
+
+def _changed(draft: Draft, given: FindingChanged, by: By) -> None:
+    draft.set_value(given.finding, given.now)
+    _settle_if_done(draft, given.finding, by)
+
+
+def _withdrawn(draft: Draft, given: FindingWithdrawn, by: By) -> None:
+    draft.set_state(given.finding, FindingState.WITHDRAWN)
+    _settle_if_done(draft, given.finding, by)
+
+
+def _settle_if_done(draft: Draft, finding: int, by: By) -> None:
+    """A query falls once no finding of its phrase is in doubt any more."""
+    recorded = draft.visit.recorded(finding)
+    phrase = None if recorded is None else recorded.phrase
+    if phrase is None:
+        return
+    made = draft.visit.findings_of(phrase)
+    if not any(p.recorded.state is FindingState.QUERIED for p in made):
+        draft.settle_of(phrase, QueryState.ANSWERED, f"corrected by {by.who}")
+
+
+def _answered(draft: Draft, given: QueryAnswered, by: By) -> None:
+    query = draft.visit.query(given.query)
+    if query is None or query.state is not QueryState.OPEN:
+        return
+    if given.choice is Choice.SETTLED:
+        draft.settle(query, QueryState.ANSWERED, f"settled by {by.who}")
+    elif given.choice is Choice.NONE_OF_THEM:
+        answer(draft, query, None, f"none of them, by {by.who}", perform)
+    else:
+        number = given.alternative or 0
+        if 1 <= number <= len(query.alternatives):
+            answer(draft, query, number, f"{number}, by {by.who}", perform)
+
+
+def _moved(draft: Draft, given: PhraseMoved, by: By) -> None:
+    if draft.visit.exam(given.to_exam) is None:
+        return
+    made = draft.visit.findings_of(given.phrase)
+    draft.move((p.recorded.number for p in made), given.to_exam)
+    _phrase_to(draft, draft.visit.phrase(given.phrase), given.to_exam)
+
+
+def _merged(draft: Draft, given: ExamsMerged, by: By) -> None:
+    draft.join(given.exam, given.into)
+
+
+def _split(draft: Draft, given: ExamSplit, by: By) -> None:
+    visit = draft.visit
+    source = visit.exam(given.exam)
+    if source is None:
+        return
+    later = [r.number for r in source.recorded if _from(visit, r, given.from_phrase)]
+    if not later or len(later) == len(source.recorded):
+        return
+    spoken = [p for p in visit.phrases if p.exam == given.exam and p.number >= given.from_phrase]
+    number = draft.add_exam(Frame(given.exam))
+    draft.set_closed(number, source.closed)
+    if visit.in_hand == given.exam:
+        draft.go("in_hand", number)
+    draft.move(later, number)
+    for phrase in spoken:
+        _phrase_to(draft, phrase, number)
+
+
+def _from(visit: Visit, recorded: RecordedFinding, phrase: int) -> bool:
+    """Whether a finding came with that phrase or later; typed ones by when they were."""
+    if recorded.phrase is not None:
+        return recorded.phrase >= phrase
+    made = visit.index.made.get(phrase, ())
+    return bool(made) and recorded.number >= made[0]
+
+
+def _tagged(draft: Draft, given: TagChanged, by: By) -> None:
+    exam = draft.visit.exam(given.exam)
+    if exam is None:
+        return
+    for recorded in reversed(exam.standing):
+        if isinstance(recorded.finding, Animal) and recorded.finding.tag is not None:
+            animal = replace(recorded.finding, tag=given.tag, listed=None)
+            draft.set_value(recorded.number, animal)
+            _settle_if_done(draft, recorded.number, by)
+            return
+    _put_in(draft, Animal(tag=given.tag), given.exam, "")
+
+
+def _put_right(draft: Draft, given: PhrasePutRight | PhraseHeardAgain, by: By) -> None:
+    """The findings of a phrase become these; what it asked is settled.
+
+    A new finding takes the place of the old one of its kind, so that its number and history stay.
+    A person's are corrected; those of a new hearing are accepted.
+    """
+    visit = draft.visit
+    phrase = visit.phrase(given.phrase)
+    old = list(standing_of(visit, given.phrase))
+    if phrase is None and not old:
+        return
+    again = isinstance(given, PhraseHeardAgain)
+    state = FindingState.ACCEPTED if again else FindingState.CORRECTED
+    exam = _exam_of_phrase(visit, given.phrase)
+    for said in given.said:
+        if isinstance(said.what, Command):
+            continue
+        was = _counterpart(old, said.what)
+        if was is not None:
+            old.remove(was)
+            _replace(draft, was, said.what, state)
+        elif exam is not None:
+            confidence = given.confidence if isinstance(given, PhraseHeardAgain) else 1.0
+            _put_in(draft, said.what, exam, given.text, phrase, state, confidence)
+    for left in old:
+        draft.set_state(left.number, FindingState.WITHDRAWN)
+    draft.settle_of(given.phrase, QueryState.ANSWERED, f"put right by {by.who}")
+
+
+def _inserted(draft: Draft, given: PhraseInserted, by: By) -> None:
+    """Findings that a person typed, at the end of an exam; refused speech may be behind them."""
+    if draft.visit.exam(given.exam) is None:
+        return
+    taken_up = draft.visit.phrase(given.of_phrase)
+    for said in given.said:
+        if not isinstance(said.what, Command):
+            _put_in(draft, said.what, given.exam, given.text, taken_up)
+    if taken_up is not None:
+        draft.settle_of(taken_up.number, QueryState.ANSWERED, f"taken up by {by.who}")
+
+
+def _added(draft: Draft, given: ExamAdded, by: By) -> None:
+    """An exam of its own for an animal that was missed; the exam in hand stays in hand."""
+    if given.after is not None and draft.visit.exam(given.after) is None:
+        return
+    number = draft.add_exam(Frame(given.after))
+    draft.set_closed(number, True)
+    if given.tag is not None:
+        _put_in(draft, Animal(tag=given.tag), number, "")
+
+
+def _approved(draft: Draft, given: ExamApproved, by: By) -> None:
+    approve(draft, given.exam, by.who)
+
+
+def _taken_back(draft: Draft, given: EntryTakenBack, by: By) -> None:
+    if why_not_taken_back(draft.visit, given.entry) is None:
+        take_back(draft, given.entry)
+
+
+def _put_in(  # noqa: PLR0913, PLR0917 - what a finding is put on record with
+    draft: Draft,
+    finding: Finding,
+    exam: int,
+    text: str,
+    phrase: Phrase | None = None,
+    state: FindingState = FindingState.CORRECTED,
+    confidence: float = 1.0,
+) -> None:
+    at_s, until_s, number = (None, None, None)
+    if phrase is not None:
+        at_s, until_s, number = phrase.at_s, phrase.until_s, phrase.number
+    draft.record(RecordedFinding(0, finding, state, text, at_s, until_s, confidence, number), exam)
+
+
+def _replace(draft: Draft, was: RecordedFinding, finding: Finding, state: FindingState) -> None:
+    placed = draft.visit.placed(was.number)
+    if placed is not None and (was.finding != finding or was.state is FindingState.QUERIED):
+        draft.put(Placed(placed.exam, replace(was, finding=finding, state=state)))
+
+
+def _counterpart(old: list[RecordedFinding], finding: Finding) -> RecordedFinding | None:
+    """Of the findings that stood, the one that a new one is likeliest to stand for."""
+    same = [r for r in old if type(r.finding) is type(finding)]
+    return max(same, key=lambda r: likeness(r.finding, finding), default=None)
+
+
+def _exam_of_phrase(visit: Visit, number: int) -> int | None:
+    standing = standing_of(visit, number)
+    if standing:
+        return visit.index.places[standing[0].number]
+    phrase = visit.phrase(number)
+    exam = None if phrase is None else visit.exam(phrase.exam)
+    return None if exam is None else exam.number
+
+
+def _phrase_to(draft: Draft, phrase: Phrase | None, exam: int) -> None:
+    if phrase is not None:
+        draft.put_phrase(replace(phrase, exam=exam))
+
+
+AT_DESK: dict[type, Callable[[Draft, Any, By], None]] = {
+    FindingChanged: _changed,
+    FindingWithdrawn: _withdrawn,
+    QueryAnswered: _answered,
+    PhraseMoved: _moved,
+    ExamsMerged: _merged,
+    ExamSplit: _split,
+    TagChanged: _tagged,
+    PhrasePutRight: _put_right,
+    PhraseHeardAgain: _put_right,
+    PhraseInserted: _inserted,
+    ExamAdded: _added,
+    ExamApproved: _approved,
+    EntryTakenBack: _taken_back,
+}
+"""What each input of a person does."""

@@ -1,0 +1,242 @@
+"""A decision in the making: every step is a fact, and is in force for the next step.
+
+The rules work on a draft and never on the visit itself; what they did is the list of its facts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+from dictation.visit.apply import apply
+from dictation.visit.effects import Alternative, Effect
+from dictation.visit.facts import (
+    ExamClosed,
+    ExamNamed,
+    ExamSet,
+    Fact,
+    FindingSet,
+    GoingSet,
+    PhraseSet,
+    QuerySet,
+)
+from dictation.visit.parts import Frame, Name, Phrase, Placed, Query, QueryState
+from dictation.visit.state import Visit
+from grammar.exam import Exam, FindingState, KnownAnimal, RecordedFinding
+from grammar.findings import Animal, Finding
+
+
+class Draft:
+    """A visit, and the facts that led to it from the one it began with."""
+
+    def __init__(self, visit: Visit) -> None:
+        self.visit = visit
+        self.facts: list[Fact] = []
+
+    def add(self, fact: Fact) -> None:
+        """One more fact."""
+        self.visit = apply(self.visit, fact)
+        self.facts.append(fact)
+
+    def go(self, slot: str, now: bool | int | str | None) -> None:
+        """Set a slot of ``Going``; nothing where it is so already."""
+        was = getattr(self.visit.going, slot)
+        if was != now:
+            self.add(GoingSet(slot, was, now))
+
+    def reply(self, sentence: str) -> None:
+        """Answer the speaker."""
+        self.go("reply", sentence)
+
+    def open_exam(self, started_at: str | None, *, implied: bool = False) -> None:
+        """A new exam in hand behind all others, without a tag yet."""
+        exams = self.visit.exams
+        last = exams[-1].number if exams else None
+        self.go("in_hand", self.add_exam(Frame(last, started_at, implied)))
+        self.go("closed", False)
+
+    def add_exam(self, frame: Frame) -> int:
+        """A new exam; its number."""
+        number = self.visit.given.exam + 1
+        self.add(ExamSet(number, None, frame))
+        return number
+
+    def close_exam(self) -> None:
+        """No exam in hand. One in which nothing at all was said is dropped."""
+        exam = self.visit.exam_in_hand
+        if exam is None:
+            return
+        self.go("in_hand", None)
+        if exam.recorded or self.asked_ever(exam.number):
+            self.set_closed(exam.number, True)
+        else:
+            self.drop_exam(exam.number)
+
+    def asked_ever(self, exam: int) -> bool:
+        """Whether anything was ever asked of an exam, as far as it is still there."""
+        return any(q.exam == exam for q in self.visit.all_queries.values())
+
+    def set_closed(self, number: int, closed: bool) -> None:
+        """Close an exam, or open it again."""
+        exam = self.visit.exam(number)
+        if exam is not None and exam.closed is not closed:
+            self.add(ExamClosed(number, exam.closed, closed))
+
+    def drop_exam(self, number: int, into: int | None = None) -> None:
+        """Take an empty exam away. Its number is not given again."""
+        exam = self.visit.exam(number)
+        if exam is None:
+            return
+        self.set_closed(number, False)
+        if self.visit.in_hand == number:
+            self.go("in_hand", None)
+        places = [e.number for e in self.visit.exams]
+        at = places.index(number)
+        frame = Frame(places[at - 1] if at else None, exam.started_at)
+        self.add(ExamSet(number, frame, None, into))
+
+    def record(self, recorded: RecordedFinding, exam: int) -> int:
+        """A new finding in an exam, under the next free number, which is given back."""
+        number = self.visit.given.finding + 1
+        self.put(Placed(exam, replace(recorded, number=number)))
+        return number
+
+    def put(self, placed: Placed) -> None:
+        """A finding as it is now, and where."""
+        number = placed.recorded.number
+        was = self.visit.placed(number)
+        if was != placed:
+            self.add(FindingSet(number, was, placed))
+            names = any(isinstance(p.recorded.finding, Animal) for p in (was, placed) if p)
+            for exam in {p.exam for p in (was, placed) if p is not None} if names else ():
+                self.name(exam)
+
+    def set_state(self, number: int, state: FindingState) -> None:
+        """The finding in another state."""
+        placed = self.visit.placed(number)
+        if placed is not None:
+            self.put(replace(placed, recorded=replace(placed.recorded, state=state)))
+
+    def set_value(self, number: int, value: Finding, heard: str | None = None) -> None:
+        """The finding with another value, as corrected; ``heard`` is added to its words."""
+        placed = self.visit.placed(number)
+        if placed is None:
+            return
+        words = placed.recorded.heard if heard is None else f"{placed.recorded.heard}; {heard}"
+        changed = replace(placed.recorded, finding=value, state=FindingState.CORRECTED, heard=words)
+        self.put(replace(placed, recorded=changed))
+
+    def move(self, numbers: Iterable[int], to_exam: int) -> None:
+        """Findings in another exam."""
+        touched = {to_exam}
+        for number in sorted(numbers):
+            placed = self.visit.placed(number)
+            if placed is not None and placed.exam != to_exam:
+                touched.add(placed.exam)
+                self.add(FindingSet(number, placed, replace(placed, exam=to_exam)))
+        for exam in sorted(touched):
+            self.name(exam)
+
+    def name(self, number: int) -> None:
+        """The tag of an exam, as its findings have it now: that of the last animal named in it."""
+        exam = self.visit.exam(number)
+        if exam is None:
+            return
+        said = [r.finding for r in exam.standing if isinstance(r.finding, Animal)]
+        tag = next((a.tag for a in reversed(said) if a.tag), None)
+        electronic = next((a.electronic_id for a in reversed(said) if a.electronic_id), None)
+        known = known_animal(self.visit, Animal(tag, electronic))
+        if tag is None and known is not None:
+            tag = known.tag
+        was = Name(exam.tag, None if exam.known is None else exam.known.tag)
+        now = Name(tag, None if known is None else known.tag)
+        if was != now:
+            self.add(ExamNamed(number, was, now))
+
+    def ask(
+        self,
+        phrase: int,
+        question: str,
+        why: str,
+        alternatives: tuple[Alternative, ...] = (),
+        no: Effect | None = None,
+    ) -> None:
+        """Open a query about a phrase in the exam in hand."""
+        earlier = len(self.visit.index.raised.get(phrase, ()))
+        query = Query(
+            id=f"u{phrase}" if not earlier else f"u{phrase}.{earlier + 1}",
+            order=self.visit.given.query + 1,
+            phrase=phrase,
+            exam=self.visit.in_hand,
+            question=question,
+            why=why,
+            alternatives=alternatives,
+            no=no,
+        )
+        self.put_query(query)
+        self.reply(question)
+
+    def put_query(self, query: Query) -> None:
+        """The query in the place of the one of its id, or as the newest."""
+        was = self.visit.query(query.id)
+        if was != query:
+            self.add(QuerySet(query.id, was, query))
+
+    def settle(self, query: Query, state: QueryState, answer: str | None = None) -> None:
+        """Close a query, or open it again."""
+        self.put_query(replace(query, state=state, answer=answer))
+
+    def settle_of(self, phrase: int, state: QueryState, answer: str | None = None) -> None:
+        """Close all open queries that a phrase raised."""
+        for query in asked_by(self.visit, phrase):
+            self.settle(query, state, answer)
+
+    def put_phrase(self, phrase: Phrase) -> None:
+        """A phrase on record, as it is now."""
+        was = self.visit.phrase(phrase.number)
+        if was != phrase:
+            self.add(PhraseSet(phrase.number, was, phrase))
+
+    def join(self, exam: int, into: int) -> None:
+        """Two exams become one: all of ``exam`` goes to ``into``, and the empty one is dropped."""
+        source, target = self.visit.exam(exam), self.visit.exam(into)
+        if source is None or target is None or exam == into:
+            return
+        self.move((r.number for r in source.recorded), into)
+        for query in [q for q in self.visit.all_queries.values() if q.exam == exam]:
+            self.put_query(replace(query, exam=into))
+        for phrase in [p for p in self.visit.spoken.values() if p.exam == exam]:
+            self.put_phrase(replace(phrase, exam=into))
+        if self.visit.in_hand == exam:
+            self.set_closed(into, False)
+            self.go("in_hand", into)
+        self.drop_exam(exam, into)
+
+
+def known_animal(visit: Visit, animal: Animal) -> KnownAnimal | None:
+    """What the herd list knows of an animal, by its tag or its electronic number."""
+    herd = visit.herd_list
+    if herd is None:
+        return None
+    if animal.tag is not None and animal.tag in herd.by_tag:
+        return herd.by_tag[animal.tag]
+    if animal.electronic_id is None:
+        return None
+    return next((k for k in herd.animals if k.electronic_id == animal.electronic_id), None)
+
+
+def standing_of(visit: Visit, phrase: int) -> tuple[RecordedFinding, ...]:
+    """Findings of a phrase that were not taken back, in the order of speech."""
+    placed = (p.recorded for p in visit.findings_of(phrase))
+    return tuple(r for r in placed if r.state is not FindingState.WITHDRAWN)
+
+
+def asked_by(visit: Visit, phrase: int) -> tuple[Query, ...]:
+    """Open queries that a phrase raised."""
+    raised = (visit.all_queries[i] for i in visit.index.raised.get(phrase, ()))
+    return tuple(q for q in raised if q.state is QueryState.OPEN)
+
+
+def exam_of(visit: Visit, finding: int) -> Exam | None:
+    """The exam that a finding is in."""
+    return visit.exam(visit.index.places.get(finding))

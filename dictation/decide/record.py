@@ -1,0 +1,138 @@
+"""A visit and its journal: an input is decided on what is there, written, and only then applied.
+
+Live speech, the desk and the page all come through here. Where somebody else added an entry in
+between, it is read first and the input decided again; where it changed the very thing that a person
+was putting right, nothing is done and they are told.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from types import TracebackType
+
+from dictation.decide.conflicts import changed_meanwhile
+from dictation.decide.deciding import VOICE, decide
+from dictation.errors import WrongUseError
+from dictation.visit.apply import after, fold
+from dictation.visit.clock import Clock
+from dictation.visit.inputs import By, Deed, Input, Noted
+from dictation.visit.journal import Journal
+from dictation.visit.state import Act, Visit
+from grammar.checks import check_exam
+from grammar.exam import Flag
+
+Flags = dict[int, tuple[Flag, ...]]
+"""The flags of each exam, by its number."""
+
+Written = Callable[[Visit, Flags], None]
+"""Called with the visit after a person's act, to bring its files up to date."""
+
+
+class ChangedMeanwhileError(WrongUseError):
+    """Somebody else changed the same thing first; nothing was done."""
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One entry that was taken: what it did, the visit then, and the flags that came with it."""
+
+    act: Act
+    visit: Visit
+    raised: tuple[tuple[int, Flag], ...]
+
+
+class Record:
+    """``visit`` and ``flags``: what the journal has come to, as far as it was read."""
+
+    def __init__(self, journal: Journal, written: Written | None = None) -> None:
+        self.journal = journal
+        self._written = written
+        self.visit: Visit = fold(journal.acts())
+        self.flags: Flags = {exam.number: check_exam(exam) for exam in self.visit.exams}
+
+    @classmethod
+    def amend(
+        cls, folder: Path, written: Written | None = None, clock: Clock | None = None
+    ) -> Record:
+        """The visit of a folder for people to put right, also while another program records it."""
+        return cls(Journal.amend(folder, clock), written)
+
+    def take(self, given: Input, by: By = VOICE) -> tuple[Step, ...]:
+        """Decide, write and apply an input; what happened, with what others did before it."""
+        steps: list[Step] = []
+        while True:
+            at = self.journal.now()
+            facts = decide(self.visit, given, by, at)
+            if not facts and isinstance(given, Noted):
+                return tuple(steps)
+            act = self.journal.append(given, facts, by, self.visit.last_seq, at)
+            if act is not None:
+                return (*steps, self._step(act))
+            steps += self.catch_up()
+
+    def put_right(self, deed: Deed, by: By) -> Act:
+        """What a person does who had seen the visit up to entry ``by.based_on``.
+
+        Raises ChangedMeanwhileError where what it is about changed since, WrongUseError where it
+        would change nothing; nothing is added then.
+        """
+        while True:
+            self.catch_up()
+            told = changed_meanwhile(self.visit, deed, by.based_on)
+            if told is not None:
+                raise ChangedMeanwhileError(told)
+            at = self.journal.now()
+            facts = decide(self.visit, deed, by, at)
+            if not facts:
+                raise WrongUseError("That would change nothing.")
+            act = self.journal.append(deed, facts, by, self.visit.last_seq, at)
+            if act is not None:
+                self._step(act)
+                self._write()
+                return act
+
+    def catch_up(self) -> tuple[Step, ...]:
+        """Take in what others have added to the journal meanwhile."""
+        return tuple([self._step(act) for act in self.journal.acts(self.visit.last_seq)])
+
+    def close(self) -> None:
+        """Let the journal go."""
+        self.journal.close()
+
+    def __enter__(self) -> Record:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    def _step(self, act: Act) -> Step:
+        before, known = self.visit, self.flags
+        self.visit = after(before, act)
+        same = {id(exam) for exam in before.exams}
+        self.flags = {
+            exam.number: known[exam.number] if id(exam) in same else check_exam(exam)
+            for exam in self.visit.exams
+        }
+        raised = tuple(
+            (number, flag)
+            for number, flags in self.flags.items()
+            if flags is not known.get(number)
+            for flag in flags
+            if flag not in known.get(number, ())
+        )
+        return Step(act, self.visit, raised)
+
+    def _write(self) -> None:
+        if self._written is None:
+            return
+        self._written(self.visit, self.flags)
+        # Another process may have written its older state over ours in the meantime.
+        while self.catch_up():
+            self._written(self.visit, self.flags)

@@ -1,0 +1,179 @@
+"""What a phrase does: findings recorded, commands obeyed, doubts asked."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from dictation.decide.answers import answer, said_again, spoken_answer
+from dictation.decide.breath import Breath, either, record, say_apart
+from dictation.decide.change import change_number, change_side, correct
+from dictation.decide.draft import Draft, standing_of
+from dictation.decide.tags import next_animal, take_animal
+from dictation.decide.taking_back import scratch
+from dictation.visit.effects import Alternative, Instead, JoinBack, Keep
+from dictation.visit.state import Visit
+from grammar.exam import Exam
+from grammar.findings import Animal, Command, CommandName, Said
+from grammar.wording import written
+
+DONE_EVEN_IF_UNSURE = frozenset(
+    {
+        CommandName.NEXT_ANIMAL,
+        CommandName.RESUME,
+        CommandName.READ_BACK,
+        CommandName.HELP,
+    }
+)
+"""Commands obeyed at once even where the hearing is doubtful, because not obeying is the worse
+mistake: findings of the next animal would go to this one, or speech would go unrecorded. A doubtful
+'next' is asked about afterwards, and 'no' joins the exams again. A doubtful 'close' waits for its
+answer: the next tag closes the animal too."""
+
+HELP = (
+    "Say a cow's number, then what you see: 'left ovary CL twenty-two'. 'Next' for the next animal,"
+    " 'scratch that' takes back the last phrase, 'make that twenty-four' changes its number."
+)
+
+
+def perform(draft: Draft, breath: Breath, said: tuple[Said, ...]) -> None:
+    """Do what is said, in the order of speech."""
+    for place, each in enumerate(said):
+        if isinstance(each.what, Command):
+            if _is_correction(each.what):
+                correct(draft, breath, said[place + 1 :])
+                return
+            _obey(draft, breath, each.what)
+        elif isinstance(each.what, Animal):
+            take_animal(draft, breath, each.what, each.words)
+        else:
+            record(draft, breath, each.what, each.words)
+
+
+def perform_sure(draft: Draft, breath: Breath, said: tuple[Said, ...]) -> None:
+    """A phrase that was heard surely; it may be the answer to what was just asked."""
+    choice = said_again(draft.visit, said)
+    query = draft.visit.asked
+    if choice is not None and query is not None:
+        answer(draft, query, choice, breath.text, perform)
+    else:
+        perform(draft, breath, said)
+
+
+def perform_doubtful(
+    draft: Draft,
+    breath: Breath,
+    said: tuple[Said, ...],
+    alternatives: tuple[tuple[Said, ...], ...],
+) -> None:
+    """A phrase that may have been another one.
+
+    Its findings are recorded as queried and asked about. A command that would destroy or hide
+    something waits for the answer, and the whole breath with it; so does a breath between animals
+    that names none, because talk there is seldom a finding.
+    """
+    why = "; ".join(breath.doubts)
+    commands = [each.what for each in said if isinstance(each.what, Command)]
+    if any(command.name is CommandName.ANSWER for command in commands):
+        draft.reply("That was not clear, please answer again.")
+        return
+    before = draft.visit.exam_in_hand
+    if before is None and said and all(s.what == Command(CommandName.CLOSE) for s in said):
+        draft.reply("No animal is in hand.")
+        return
+    words, *other_words = say_apart((said, *alternatives))
+    others = tuple(
+        Alternative(told, Instead(other))
+        for told, other in zip(other_words, alternatives, strict=True)
+    )
+    nobody_in_hand = before is None and not commands and not _names_animal(said)
+    if nobody_in_hand or any(command.name not in DONE_EVEN_IF_UNSURE for command in commands):
+        offered = (Alternative(words, Instead(said)), *others)
+        draft.ask(breath.phrase, either(offered), why, offered)
+        return
+    perform(draft, replace(breath, sure=False), said)
+    if standing_of(draft.visit, breath.phrase):
+        offered = (Alternative(words, Keep()), *others)
+        draft.ask(breath.phrase, either(offered), why, offered)
+    elif any(command.name is CommandName.NEXT_ANIMAL for command in commands):
+        _ask_if_next(draft, breath, before, why)
+
+
+def read_back(visit: Visit) -> str:
+    """The animal in hand in one sentence."""
+    exam = visit.exam_in_hand
+    if exam is None:
+        return "No animal is in hand."
+    findings = [written(r.finding) for r in exam.standing]
+    return f"{'; '.join(findings)}." if findings else "Nothing recorded yet."
+
+
+def _names_animal(said: tuple[Said, ...]) -> bool:
+    return any(isinstance(each.what, Animal) for each in said)
+
+
+def _is_correction(command: Command) -> bool:
+    """'Correction, ...': the findings behind it stand for earlier ones."""
+    changes = command.name is CommandName.CHANGE
+    return changes and command.number is None and command.side is None
+
+
+def _ask_if_next(draft: Draft, breath: Breath, before: Exam | None, why: str) -> None:
+    """Was this really another animal?"""
+    now = draft.visit.exam_in_hand
+    if before is None or now is None or now.number == before.number:
+        return
+    joined = JoinBack(now.number, before.number)
+    offered = (Alternative("another animal", Keep()),)
+    draft.ask(breath.phrase, "Is this another animal?", why, offered, no=joined)
+
+
+def _obey(draft: Draft, breath: Breath, command: Command) -> None:
+    match command.name:
+        case CommandName.NEXT_ANIMAL:
+            next_animal(draft, breath)
+            if command.animal is not None:
+                take_animal(draft, breath, command.animal, breath.text)
+        case CommandName.CLOSE:
+            draft.close_exam()
+        case CommandName.CLOSE_VISIT:
+            draft.close_exam()
+            draft.go("closed", True)
+        case CommandName.SCRATCH:
+            scratch(draft, breath.phrase)
+            _tell_what_is_gone(draft)
+        case CommandName.CHANGE:
+            if command.number is not None:
+                change_number(draft, breath, command.number)
+            if command.side is not None:
+                change_side(draft, breath, command.side)
+        case CommandName.ANSWER:
+            spoken_answer(draft, breath, command, perform)
+        case _:
+            _obey_quietly(draft, command)
+
+
+def _tell_what_is_gone(draft: Draft) -> None:
+    from dictation.visit.facts import TakenBack
+
+    gone = [f.entry for f in draft.facts if isinstance(f, TakenBack)]
+    phrase = draft.visit.phrase(draft.visit.acts[gone[-1]].phrase) if gone else None
+    if phrase is not None and not draft.visit.reply:
+        draft.reply(f"Taken back: {phrase.text}.")
+
+
+def _obey_quietly(draft: Draft, command: Command) -> None:
+    """Commands that touch no finding."""
+    match command.name:
+        case CommandName.PAUSE:
+            draft.go("paused", True)
+            draft.reply("Paused. Say 'resume' to go on.")
+        case CommandName.RESUME:
+            draft.go("paused", False)
+            draft.reply("Listening.")
+        case CommandName.NOTE:
+            draft.go("note_awaited", True)
+            draft.reply("The next words are kept as a note.")
+        case CommandName.READ_BACK:
+            draft.reply(read_back(draft.visit))
+        case _:
+            draft.reply(HELP)

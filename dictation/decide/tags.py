@@ -1,0 +1,137 @@
+"""Which animal is in hand: what a spoken tag does, and what it must not do in silence."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from dictation.decide.breath import Breath, capital, record
+from dictation.decide.doubt import ASK_BELOW
+from dictation.decide.draft import Draft, known_animal
+from dictation.visit.effects import Alternative, Keep, SetTo
+from dictation.visit.parts import QueryState
+from dictation.visit.state import Visit
+from grammar.exam import Exam, FindingState
+from grammar.findings import Animal
+from grammar.wording import written
+
+
+def take_animal(draft: Draft, breath: Breath, animal: Animal, words: str) -> None:
+    """A tag was said.
+
+    No tag yet: it is this animal's. The same tag: nothing new. Another tag once something was
+    found: the next animal. Another tag before that: a slip or the next animal, so it is asked. So
+    are a bare number, which may be a size, and a doubtful tag that no animal of the list has, which
+    may be talk.
+    """
+    visit = draft.visit
+    animal = _listed(visit, animal)
+    exam = visit.exam_in_hand
+    if exam is not None and _may_be_another(visit, exam, animal):
+        _perhaps_another(draft, breath, animal)
+        return
+    if exam is None or not _names_another(visit, exam, animal):
+        if exam is None or not _adds_nothing(exam, animal):
+            record(draft, breath, animal, words)
+        return
+    # surely heard, an unlisted tag is another animal, of which the list does not know
+    talk = not breath.sure and breath.confidence < ASK_BELOW
+    if animal.tag_alone or (animal.listed is False and talk):
+        _perhaps_another(draft, breath, animal)
+    elif _something_found(visit, exam):
+        next_animal(draft, breath, implied=True)
+        record(draft, breath, animal, words)
+    else:
+        _rename(draft, breath, exam, animal)
+
+
+def _perhaps_another(draft: Draft, breath: Breath, animal: Animal) -> None:
+    """Ask, and leave the animal in hand as it is."""
+    question = f"{capital(written(animal))}: another animal? Say 'next' and her tag, or 'no'."
+    if animal.tag_alone:
+        why = "a bare number was said"
+    elif animal.tag is None:
+        why = "the number is not on the list, and another animal is in hand"
+    else:
+        why = "it was not sure, and is not on the list"
+    draft.ask(breath.phrase, question, why, no=Keep())
+
+
+def next_animal(draft: Draft, breath: Breath, *, implied: bool = False) -> None:
+    """Close the exam in hand and open the next; an exam in which nothing was said is used on."""
+    exam = draft.visit.exam_in_hand
+    if exam is not None and not exam.recorded and not exam.open_queries:
+        return
+    draft.close_exam()
+    draft.open_exam(breath.started_at, implied=implied)
+
+
+def _listed(visit: Visit, animal: Animal) -> Animal:
+    if visit.herd_list is None or (animal.tag is None and animal.electronic_id is None):
+        return animal
+    return replace(animal, listed=known_animal(visit, animal) is not None)
+
+
+def _animals(exam: Exam) -> list[Animal]:
+    return [r.finding for r in exam.standing if isinstance(r.finding, Animal)]
+
+
+def _names_another(visit: Visit, exam: Exam, animal: Animal) -> bool:
+    if animal.tag is not None:
+        return exam.tag is not None and exam.tag != animal.tag
+    if animal.electronic_id is not None:
+        named = known_animal(visit, animal)
+        if named is not None and exam.tag is not None:
+            return named.tag != exam.tag
+        known = {a.electronic_id for a in _animals(exam) if a.electronic_id}
+        if exam.known is not None and exam.known.electronic_id:
+            known.add(exam.known.electronic_id)
+        return bool(known) and animal.electronic_id not in known
+    return False
+
+
+def _may_be_another(visit: Visit, exam: Exam, animal: Animal) -> bool:
+    """A bare number where findings wait for a tag; an electronic number that no animal of the list
+    has, read where another animal's findings are."""
+    if animal.tag_alone and exam.tag is None:
+        return _something_found(visit, exam)
+    if animal.tag is not None or animal.electronic_id is None or exam.tag is None:
+        return False
+    unknown = exam.known is None or not exam.known.electronic_id
+    read = any(a.electronic_id for a in _animals(exam))
+    return not animal.listed and unknown and not read and _something_found(visit, exam)
+
+
+def _adds_nothing(exam: Exam, animal: Animal) -> bool:
+    said = _animals(exam)
+    return any(
+        before.tag == (animal.tag or before.tag)
+        and before.electronic_id == (animal.electronic_id or before.electronic_id)
+        and before.animal_class == (animal.animal_class or before.animal_class)
+        for before in said
+        if animal != Animal()
+    )
+
+
+def _something_found(visit: Visit, exam: Exam) -> bool:
+    if any(not isinstance(r.finding, Animal) for r in exam.standing):
+        return True
+    animals = {r.phrase for r in exam.recorded}
+    return any(q.phrase not in animals for q in visit.open_of(exam.number))
+
+
+def _rename(draft: Draft, breath: Breath, exam: Exam, animal: Animal) -> None:
+    """A sure tag settles a doubtful one; between two sure ones the speaker chooses."""
+    named = next(
+        r
+        for r in reversed(exam.standing)
+        if isinstance(r.finding, Animal) and (r.finding.tag or r.finding.electronic_id)
+    )
+    if named.state is FindingState.QUERIED and breath.sure:
+        draft.set_value(named.number, animal, heard=breath.text)
+        if named.phrase is not None:
+            draft.settle_of(named.phrase, QueryState.ANSWERED, breath.text)
+        return
+    question = f"{written(named.finding)} was said and nothing found; is she {written(animal)}?"
+    taking = Alternative(written(animal), SetTo(((named.number, animal),)))
+    why = "two tags were said for one animal"
+    draft.ask(breath.phrase, capital(question), why, (taking,), no=Keep())

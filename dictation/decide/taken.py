@@ -1,0 +1,51 @@
+"""An exam that comes from a file instead of from speech."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from dictation.decide.draft import Draft
+from dictation.visit.effects import Alternative, Effect, SetTo
+from dictation.visit.facts import ExamNamed
+from dictation.visit.inputs import Asked, ExamTaken
+from dictation.visit.parts import Frame, Name, Query
+
+
+def take_exam(draft: Draft, given: ExamTaken) -> None:
+    """The exam behind the others, closed, with its findings and open questions."""
+    exams = draft.visit.exams
+    number = draft.add_exam(Frame(exams[-1].number if exams else None, given.started_at))
+    numbers = [draft.record(each, number) for each in given.recorded]
+    looked_up = draft.visit.exam(number)
+    assert looked_up is not None
+    if looked_up.tag is None and given.tag is not None:
+        # Known there by an electronic number alone, whose list is not at hand here.
+        draft.add(ExamNamed(number, Name(), Name(given.tag)))
+    unknown = f"it was open in {given.source}"
+    phrases = [each.phrase for each in given.recorded if each.phrase is not None]
+    phrase = phrases[-1] if phrases else 0
+    for asked in given.asked or tuple(Asked(words, unknown) for words in given.questions):
+        order = draft.visit.given.query + 1
+        query = Query(
+            id=f"t{number}.{order}",
+            order=order,
+            phrase=phrase,
+            exam=number,
+            question=asked.question,
+            why=asked.why,
+            alternatives=tuple(
+                Alternative(each.words, _numbered(each.effect, numbers))
+                for each in asked.alternatives
+            ),
+            no=None if asked.no is None else _numbered(asked.no, numbers),
+        )
+        draft.put_query(query)
+    draft.set_closed(number, True)
+
+
+def _numbered(effect: Effect, numbers: list[int]) -> Effect:
+    """The effect with findings named by their numbers instead of their places in the file."""
+    if not isinstance(effect, SetTo):
+        return effect
+    changes = tuple((numbers[place - 1], what) for place, what in effect.changes)
+    return replace(effect, changes=changes, withdraw=tuple(numbers[p - 1] for p in effect.withdraw))

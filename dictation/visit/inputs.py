@@ -1,0 +1,323 @@
+"""What comes into a visit, and is kept as evidence beside the facts it led to: one kind a class.
+
+Sound as it was heard, typed words, and what people do by key, at the desk or on the page. What an
+input means for the visit is decided once, in ``dictation.decide``; here is only what came in.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from dictation.recognition.protocol import Hypothesis, Outcome
+from dictation.visit.effects import Alternative, Effect
+from dictation.visit.facts import Happened
+from grammar.exam import RecordedFinding
+from grammar.findings import Finding, Said, Unread
+
+
+@dataclass(frozen=True, slots=True)
+class PhraseHeard:
+    """One utterance, whatever became of it. ``audio``: its file's name in the ``audio`` folder.
+
+    ``said``: the best hypothesis as parsed then; ``alternatives``: readings with other values, most
+    likely first; ``unread``: why the best hypothesis could not be read. ``doubts``: why it was not
+    taken as sure when it was heard; empty means sure.
+    """
+
+    phrase: int
+    audio: str | None
+    at_s: float
+    until_s: float
+    outcome: Outcome
+    engine: str = ""
+    recording: str | None = None
+    hypotheses: tuple[Hypothesis, ...] = ()
+    free_text: str = ""
+    free_log_score: float = 0.0
+    confidence: float = 0.0
+    reasons: tuple[str, ...] = ()
+    said: tuple[Said, ...] = ()
+    alternatives: tuple[tuple[Said, ...], ...] = ()
+    unread: Unread | None = None
+    doubts: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PhraseTyped:
+    """A phrase that was typed instead of spoken; ``line``: where in a file of phrases, from 1."""
+
+    phrase: int
+    text: str
+    said: tuple[Said, ...] = ()
+    alternatives: tuple[tuple[Said, ...], ...] = ()
+    unread: Unread | None = None
+    doubts: tuple[str, ...] = ()
+    recording: str | None = None
+    line: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PhrasesJoined:
+    """Two utterances were one phrase with a pause in it.
+
+    What ``first`` and ``second`` did no longer counts: their sound is heard together as phrase
+    ``into``, which follows. Its file is kept before this is written.
+    """
+
+    first: int
+    second: int
+    into: int
+    at_s: float
+    until_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Noted:
+    """Something that simply happened, and needs no decision."""
+
+    fact: Happened
+
+
+@dataclass(frozen=True, slots=True)
+class VisitClosed:
+    """The visit is over; the exam in hand is closed. It can be gone on with all the same."""
+
+
+@dataclass(frozen=True, slots=True)
+class FindingChanged:
+    """A person gave a finding another value. ``was`` is what the person saw when doing so."""
+
+    finding: int
+    was: Finding
+    now: Finding
+
+
+@dataclass(frozen=True, slots=True)
+class FindingWithdrawn:
+    """A person took a finding back."""
+
+    finding: int
+
+
+class Choice(StrEnum):
+    """A person's answer to a query; ``TAKE`` goes with the number of the alternative.
+
+    ``SETTLED`` closes a query that has no alternatives: it was looked at and needs no change.
+    """
+
+    TAKE = "take"
+    NONE_OF_THEM = "none_of_them"
+    SETTLED = "settled"
+
+
+@dataclass(frozen=True, slots=True)
+class QueryAnswered:
+    """A person answered a query by key or click. ``alternative`` counts from 1."""
+
+    query: str
+    choice: Choice
+    alternative: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PhraseInserted:
+    """A phrase that was missed, as typed by a person. ``of_phrase``: refused speech taken up."""
+
+    exam: int
+    text: str
+    said: tuple[Said, ...]
+    of_phrase: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PhraseMoved:
+    """All findings of a phrase belong to another exam."""
+
+    phrase: int
+    to_exam: int
+
+
+@dataclass(frozen=True, slots=True)
+class ExamsMerged:
+    """Two exams are one animal: the findings of ``exam`` go to ``into``."""
+
+    exam: int
+    into: int
+
+
+@dataclass(frozen=True, slots=True)
+class ExamSplit:
+    """From ``from_phrase`` on, an exam is another animal's."""
+
+    exam: int
+    from_phrase: int
+
+
+@dataclass(frozen=True, slots=True)
+class TagChanged:
+    """An exam carries another tag than was heard."""
+
+    exam: int
+    tag: str
+
+
+@dataclass(frozen=True, slots=True)
+class ExamApproved:
+    """A person stands for an exam as it is, or for the whole visit (``exam`` is None)."""
+
+    exam: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class PhrasePutRight:
+    """What a phrase said was this. The sound and the first hearing stay as they are.
+
+    ``said`` holds findings only.
+    """
+
+    phrase: int
+    text: str
+    said: tuple[Said, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PhraseHeardAgain:
+    """A stored phrase was heard again, with another engine or grammar, and this was taken over."""
+
+    phrase: int
+    text: str
+    said: tuple[Said, ...]
+    confidence: float
+    engine: str
+    grammar_version: str
+
+
+@dataclass(frozen=True, slots=True)
+class ExamAdded:
+    """An animal was missed: an exam of its own, behind ``after``, at the start where it is None."""
+
+    after: int | None
+    tag: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class EntryTakenBack:
+    """Entry ``entry`` is taken back: what it changed is as it was. Of such an entry: redo."""
+
+    entry: int
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A question that was open in a file, with what each answer does to the exam's findings."""
+
+    question: str
+    why: str
+    alternatives: tuple[Alternative, ...] = ()
+    no: Effect | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ExamTaken:
+    """An exam was taken over as it stood in a file, behind the others, closed.
+
+    ``recorded``: numbered from 1; so do the effects of
+    ``asked`` name them. ``source``: the folder it came from.
+    """
+
+    exam: int
+    tag: str | None
+    started_at: str | None
+    recorded: tuple[RecordedFinding, ...]
+    questions: tuple[str, ...]
+    source: str
+    asked: tuple[Asked, ...] = ()
+
+
+Input = (
+    PhraseHeard
+    | PhraseTyped
+    | PhrasesJoined
+    | Noted
+    | VisitClosed
+    | FindingChanged
+    | FindingWithdrawn
+    | QueryAnswered
+    | PhraseInserted
+    | PhraseMoved
+    | ExamsMerged
+    | ExamSplit
+    | TagChanged
+    | ExamApproved
+    | PhrasePutRight
+    | PhraseHeardAgain
+    | ExamAdded
+    | EntryTakenBack
+    | ExamTaken
+)
+
+Deed = (
+    FindingChanged
+    | FindingWithdrawn
+    | QueryAnswered
+    | PhraseInserted
+    | PhraseMoved
+    | ExamsMerged
+    | ExamSplit
+    | TagChanged
+    | ExamApproved
+    | PhrasePutRight
+    | PhraseHeardAgain
+    | ExamAdded
+    | EntryTakenBack
+)
+"""What a person does."""
+
+INPUTS: dict[type[Input], str] = {
+    PhraseHeard: "heard",
+    PhraseTyped: "typed",
+    PhrasesJoined: "joined",
+    Noted: "noted",
+    VisitClosed: "visit_closed",
+    FindingChanged: "finding_changed",
+    FindingWithdrawn: "finding_withdrawn",
+    QueryAnswered: "answered",
+    PhraseInserted: "inserted",
+    PhraseMoved: "moved",
+    ExamsMerged: "merged",
+    ExamSplit: "split",
+    TagChanged: "tag_changed",
+    ExamApproved: "approved",
+    PhrasePutRight: "put_right",
+    PhraseHeardAgain: "heard_again",
+    ExamAdded: "exam_added",
+    EntryTakenBack: "taken_back",
+    ExamTaken: "exam_taken",
+}
+"""The word of each kind in the journal. A word is never given to another kind."""
+
+PEOPLES = frozenset(INPUTS[kind] for kind in Deed.__args__)
+"""Words of what people do."""
+
+
+def phrase_of(given: Input) -> int | None:
+    """The phrase that an input is, or is about."""
+    match given:
+        case PhraseHeard() | PhraseTyped() | PhraseMoved() | PhrasePutRight() | PhraseHeardAgain():
+            return given.phrase
+        case PhraseInserted():
+            return given.of_phrase
+        case PhrasesJoined():
+            return given.into
+        case _:
+            return None
+
+
+@dataclass(frozen=True, slots=True)
+class By:
+    """Who gives an input, and why. ``based_on``: the last entry that they had seen."""
+
+    who: str = ""
+    why: str = ""
+    based_on: int | None = None

@@ -1,0 +1,189 @@
+"""Facts and inputs to the JSON of the journal and back, by the fixed words of each kind.
+
+Structuring is done by cattrs. A union is written with its word under "is"; enumerations as their
+words, dates as ISO 8601. What is unknown (None, or no entries) is left out where that is the
+default. A word or field that is not known raises WordsError: it was written by a newer version.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+from collections.abc import Iterable
+from datetime import date
+from functools import cache
+from types import UnionType
+from typing import Any
+
+from cattrs import Converter
+from cattrs.errors import ForbiddenExtraKeysError
+from cattrs.gen import make_dict_structure_fn, make_dict_unstructure_fn, override
+
+from dictation.visit import effects, facts, inputs
+from grammar.findings import FINDING_NAMES, Command, Finding
+
+WHAT_IS_SAID: dict[type, str] = {**FINDING_NAMES, Command: "command"}
+
+EFFECTS: dict[type, str] = {
+    effects.Keep: "keep",
+    effects.Drop: "drop",
+    effects.Instead: "instead",
+    effects.SetTo: "set_to",
+    effects.TakeBack: "take_back",
+    effects.JoinBack: "join_back",
+}
+
+
+class WordsError(ValueError):
+    """What was read is none of the words that are known here."""
+
+
+def facts_text(found: Iterable[facts.Fact]) -> str:
+    """Facts as one line of JSON, the same for the same facts for ever."""
+    return _text([_tagged(fact, facts.WORDS) for fact in found])
+
+
+def facts_from(text: str) -> tuple[facts.Fact, ...]:
+    """The facts that ``facts_text`` wrote. Raises WordsError."""
+    kinds = _kinds()
+    try:
+        return tuple([kinds[body.pop("is")](body) for body in json.loads(text)])
+    except _ERRORS as error:
+        raise _told(error) from error
+
+
+def input_text(given: inputs.Input) -> str:
+    """An input as one line of JSON; its word stands beside it."""
+    if isinstance(given, inputs.Noted):
+        return "{}"  # the fact says it all
+    return _text(_converter().unstructure(given))
+
+
+def input_from(word: str, text: str) -> inputs.Input | None:
+    """The input that ``input_text`` wrote; None for what only its fact tells. Raises WordsError."""
+    kind = next((kind for kind, known in inputs.INPUTS.items() if known == word), None)
+    if kind is inputs.Noted:
+        return None
+    if kind is None:
+        raise WordsError(f"'{word}' is no input that is known here")
+    try:
+        given: inputs.Input = _converter().structure(json.loads(text), kind)
+    except _ERRORS as error:
+        raise _told(error) from error
+    return given
+
+
+_ERRORS = (KeyError, TypeError, ValueError, AttributeError, ForbiddenExtraKeysError, RecursionError)
+
+
+def _told(error: BaseException) -> WordsError:
+    return WordsError(f"{type(error).__name__}: {str(error)[:200]}")
+
+
+def _text(body: object) -> str:
+    return json.dumps(
+        body, ensure_ascii=False, allow_nan=False, sort_keys=True, separators=(",", ":")
+    )
+
+
+def _tagged(value: object, words: dict[Any, str]) -> dict[str, Any]:
+    return {"is": words[type(value)], **_converter().unstructure(value)}
+
+
+@cache
+def _kinds() -> dict[str, Any]:
+    converter = _converter()
+
+    def reader(kind: type) -> Any:
+        hook = converter.get_structure_hook(kind)
+        return lambda body: hook(body, kind)
+
+    return {word: reader(kind) for kind, word in facts.WORDS.items()}
+
+
+@cache
+def _converter() -> Converter:
+    converter = Converter(detailed_validation=False, forbid_extra_keys=True)
+    converter.register_structure_hook(date, lambda text, _: date.fromisoformat(text))
+    converter.register_unstructure_hook(date, lambda day: day.isoformat())
+    converter.register_structure_hook_func(lambda kind: kind is float, lambda n, _: _number(n))
+    converter.register_structure_hook_func(lambda kind: kind in (int, str, bool), _same)
+    converter.register_unstructure_hook_factory(
+        dataclasses.is_dataclass, lambda kind: _writer(kind, converter)
+    )
+    converter.register_structure_hook_factory(
+        dataclasses.is_dataclass,
+        lambda kind: make_dict_structure_fn(
+            kind, converter, _cattrs_forbid_extra_keys=True, _cattrs_detailed_validation=False
+        ),
+    )
+    converter.register_structure_hook_factory(
+        lambda kind: isinstance(kind, UnionType) and _only(kind) is not None,
+        lambda kind: _optional(_only(kind), converter),
+    )
+    _union(converter, Finding, FINDING_NAMES)
+    _union(converter, Finding | Command, WHAT_IS_SAID)
+    _union(converter, effects.Effect, EFFECTS)
+    _union(converter, effects.Effect | None, EFFECTS)
+    converter.register_structure_hook(bool | int | str | None, lambda value, _: value)
+    converter.register_unstructure_hook(bool | int | str | None, lambda value: value)
+    return converter
+
+
+def _only(union: UnionType) -> Any:
+    """The one type of 'this or nothing'; None for any other union."""
+    kinds = [kind for kind in union.__args__ if kind is not type(None)]
+    return kinds[0] if len(kinds) == 1 and len(union.__args__) == 2 else None
+
+
+def _optional(kind: Any, converter: Converter) -> Any:
+    """A reader that is looked up once: a visit has tens of thousands of such values."""
+    hook = converter.get_structure_hook(kind)
+    return lambda value, _: None if value is None else hook(value, kind)
+
+
+def _same(value: Any, kind: type) -> Any:
+    """What was written as this type, unchanged: a journal has no room for guesses."""
+    if type(value) is not kind:
+        raise WordsError(f"{value!r} is no {kind.__name__}")
+    return value
+
+
+def _number(value: Any) -> float:
+    if type(value) not in (float, int):
+        raise WordsError(f"{value!r} is no number")
+    return float(value)
+
+
+def _writer(kind: Any, converter: Converter) -> Any:
+    left_out: dict[str, Any] = {
+        field.name: override(omit_if_default=True)
+        for field in dataclasses.fields(kind)
+        if field.default in (None, ())
+    }
+    return make_dict_unstructure_fn(kind, converter, **left_out)
+
+
+def _union(converter: Converter, union: Any, words: dict[type, str]) -> None:
+    """A union is read and written by the word of its member."""
+    kinds = {word: kind for kind, word in words.items()}
+    hooks: dict[str, Any] = {}
+
+    def read(body: dict[str, Any] | None, _: Any) -> Any:
+        if body is None:
+            return None
+        rest = dict(body)
+        word = rest.pop("is", None)
+        if word not in kinds:
+            raise WordsError(f"{str(body)[:80]} is none of {', '.join(kinds)}")
+        if word not in hooks:
+            hooks[word] = converter.get_structure_hook(kinds[word])
+        return hooks[word](rest, kinds[word])
+
+    def write(value: Any) -> dict[str, Any] | None:
+        if value is None:
+            return None
+        return {"is": words[type(value)], **converter.unstructure(value, type(value))}
+
+    converter.register_structure_hook(union, read)
+    converter.register_unstructure_hook(union, write)
