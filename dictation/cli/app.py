@@ -31,7 +31,6 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "summary": ("dictation.cli.summary", "What many visits say together."),
     "rehear": ("dictation.cli.rehear", "An archive heard again."),
     "ready": ("dictation.cli.ready", "Is everything there?"),
-    "bench": ("dictation.cli.bench", "Measure, and print a table."),
 }
 """Name of a command: the module that holds it as ``command``, and one line for --help."""
 
@@ -89,12 +88,17 @@ def main(arguments: Sequence[str] | None = None) -> None:
     sys.exit(run(arguments))
 
 
-def run(arguments: Sequence[str] | None = None) -> int:  # noqa: PLR0911 - one an ending
+def run(  # noqa: PLR0911 - one an ending
+    arguments: Sequence[str] | None = None,
+    *,
+    command: click.Command = hornsweep,
+    name: str = "hornsweep",
+) -> int:
     """Run the command line; its exit code. Never lets an error through."""
     try:
-        code = hornsweep.main(
+        code = command.main(
             args=None if arguments is None else list(arguments),
-            prog_name="hornsweep",
+            prog_name=name,
             standalone_mode=False,
         )
         return code if isinstance(code, int) else 0

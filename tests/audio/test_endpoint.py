@@ -19,7 +19,7 @@ from dictation.audio.endpoint import (
     Utterance,
 )
 from dictation.audio.samples import Samples
-from dictation.bench import shed_noise
+from tests.bench import shed_noise
 
 BLOCK = 512
 HANG_OVER = round(LIVE_HANG_OVER_S / BLOCK_S)

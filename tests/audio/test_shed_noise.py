@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from dictation.audio.samples import Samples
-from dictation.bench import shed_noise
+from tests.bench import shed_noise
 
 GENERATORS = [
     shed_noise.pink,

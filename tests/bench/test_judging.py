@@ -7,18 +7,18 @@ import pytest
 from scipy.stats import binomtest
 
 from dictation.audio.samples import Samples
-from dictation.bench.hearing import Row as BenchRow
-from dictation.bench.hearing import Taken, row_of
-from dictation.bench.intervals import Share, per_hour
-from dictation.bench.judging import judged
-from dictation.bench.plan import Sound
-from dictation.bench.report import asked, phrase_right, silently_lost, silently_wrong, values_right
-from dictation.bench.values import compare
-from dictation.bench.voices import Split
 from dictation.recognition.protocol import Heard, Hypothesis, Outcome
 from dictation.session.visit import Fate
 from grammar.findings import Command, Finding
 from grammar.parse import parse
+from tests.bench.hearing import Row as BenchRow
+from tests.bench.hearing import Taken, row_of
+from tests.bench.intervals import Share, per_hour
+from tests.bench.judging import judged
+from tests.bench.plan import Sound
+from tests.bench.report import asked, phrase_right, silently_lost, silently_wrong, values_right
+from tests.bench.values import compare
+from tests.bench.voices import Split
 
 SAMPLES: Samples = np.zeros(1600, np.float32)
 

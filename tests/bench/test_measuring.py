@@ -7,13 +7,13 @@ from pathlib import Path
 
 import pytest
 
-from dictation.bench.measuring import Results, Work
-from dictation.bench.plan import Sound, plan
-from dictation.bench.recognition import Job, perform
-from dictation.bench.recorded import Comparison, Figures, compare, read_recorded
-from dictation.bench.synthesis import ENGINES
-from dictation.bench.voices import Split
 from dictation.errors import BadInputError, WrongUseError
+from tests.bench.measuring import Results, Work
+from tests.bench.plan import Sound, plan
+from tests.bench.recognition import Job, perform
+from tests.bench.recorded import Comparison, Figures, compare, read_recorded
+from tests.bench.synthesis import ENGINES
+from tests.bench.voices import Split
 
 
 def _job(out: Path | None, **changed: object) -> Job:

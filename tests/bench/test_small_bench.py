@@ -2,18 +2,18 @@
 
 Where a change made hearing better, or worse for a reason worth it, record anew::
 
-    hornsweep bench recognition --size small --engine guided --record dictation/bench/recorded.json
+    python -m tests.bench recognition --engine guided --record tests/bench/recorded.json
 """
 
 from __future__ import annotations
 
 import pytest
 
-from dictation.bench.hearing import GUIDED, Hearing
-from dictation.bench.plan import plan
-from dictation.bench.recorded import compare, figures_of, read_recorded
-from dictation.bench.synthesis import ENGINES
-from dictation.bench.voices import Split
+from tests.bench.hearing import GUIDED, Hearing
+from tests.bench.plan import plan
+from tests.bench.recorded import compare, figures_of, read_recorded
+from tests.bench.synthesis import ENGINES
+from tests.bench.voices import Split
 
 LEAST_COMPARED = 0.9
 """Share of the recorded sounds that must be heard again for the comparison to mean anything."""

@@ -12,15 +12,15 @@ import numpy as np
 import pytest
 
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
-from dictation.bench import shed_noise, speech
-from dictation.bench.chatter import chatter
-from dictation.bench.conditions import CONDITIONS, condition, heard_in, noise_alone, shed
-from dictation.bench.phrases import phrases
-from dictation.bench.plan import plan
-from dictation.bench.speech import ACTIVE_LEVEL, missing_engines, spelled, spoken
-from dictation.bench.synthesis import ENGINES
-from dictation.bench.voices import VOICES, Manner, Split, Voice, voice, voices_of
 from grammar.parse import parse
+from tests.bench import shed_noise, speech
+from tests.bench.chatter import chatter
+from tests.bench.conditions import CONDITIONS, condition, heard_in, noise_alone, shed
+from tests.bench.phrases import phrases
+from tests.bench.plan import plan
+from tests.bench.speech import ACTIVE_LEVEL, missing_engines, spelled, spoken
+from tests.bench.synthesis import ENGINES
+from tests.bench.voices import VOICES, Manner, Split, Voice, voice, voices_of
 
 WORDS = "left ovary cl twenty two"
 

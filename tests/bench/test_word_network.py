@@ -10,15 +10,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from dictation.bench.plan import plan
-from dictation.bench.spoken_rules import Rule, Sequence, Word, spoken_rules
-from dictation.bench.voices import Split
-from dictation.bench.word_network import Network, network, piece
 from dictation.recognition.protocol import Outcome
 from grammar.earley import PhraseParser
 from grammar.findings import Unread
 from grammar.sample import sample_phrase
 from grammar.vocabulary import built_in
+from tests.bench.plan import plan
+from tests.bench.spoken_rules import Rule, Sequence, Word, spoken_rules
+from tests.bench.voices import Split
+from tests.bench.word_network import Network, network, piece
 
 
 @cache
@@ -92,7 +92,7 @@ def test_a_rule_that_recurses_before_its_end_is_refused() -> None:
 
 @pytest.mark.skipif(find_spec("pocketsphinx") is None, reason="pocketsphinx is not installed")
 def test_the_phonetic_recogniser_hears_a_clear_voice() -> None:
-    from dictation.bench.phonetic import PhoneticRecogniser
+    from tests.bench.phonetic import PhoneticRecogniser
 
     phonetic = PhoneticRecogniser.load()
     clear = [

@@ -14,7 +14,6 @@ import soundfile as sf
 
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.voice import Synthesiser, as_heard
-from dictation.bench.virtual_microphone import LOUDSPEAKER, VirtualMicrophone, missing_commands
 from dictation.session.answering_aloud import aloud
 from dictation.session.fold import fold
 from dictation.session.journal import Journal
@@ -22,6 +21,7 @@ from dictation.session.live_events import Spoke
 from dictation.session.visit import Fate, QueryState, Visit
 from grammar.exam import FindingState
 from grammar.findings import Ovary
+from tests.bench.virtual_microphone import LOUDSPEAKER, VirtualMicrophone, missing_commands
 from tests.live.phrases import play_list
 from tests.live.program import Event, Listening, spelt
 

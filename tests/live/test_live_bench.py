@@ -11,9 +11,11 @@ from pathlib import Path
 import pytest
 
 from dictation.audio.hang_over import SHORTEST_S
-from dictation.bench import live_latency
-from dictation.bench.live import measured
-from dictation.bench.virtual_microphone import missing_commands
+from tests.bench import live_latency
+from tests.bench.live import measured
+from tests.bench.virtual_microphone import missing_commands
+
+ROOT = Path(__file__).resolve().parents[2]
 
 
 def test_every_utterance_of_the_stretch_is_timed() -> None:
@@ -36,7 +38,8 @@ def test_over_the_virtual_microphone_each_phrase_is_timed_to_record_and_screen()
 
 def test_without_a_sound_server_one_sentence_says_what_to_install(tmp_path: Path) -> None:
     done = subprocess.run(
-        [sys.executable, "-m", "dictation", "bench", "latency", "--live"],
+        [sys.executable, "-m", "tests.bench", "latency", "--live"],
+        cwd=ROOT,
         env={**os.environ, "PATH": str(tmp_path)},
         capture_output=True,
         text=True,

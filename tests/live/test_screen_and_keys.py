@@ -12,10 +12,10 @@ from pathlib import Path
 
 import pytest
 
-from dictation.bench.virtual_microphone import VirtualMicrophone, missing_commands
 from dictation.session.fold import fold
 from dictation.session.journal import Journal
 from grammar.findings import Ovary
+from tests.bench.virtual_microphone import VirtualMicrophone, missing_commands
 from tests.live.phrases import play_list
 from tests.live.program import START_S
 

@@ -10,8 +10,8 @@ import pytest
 from dictation.audio.samples import SAMPLE_RATE_HZ
 from dictation.audio.spool import Spool
 from dictation.audio.voice_activity import BLOCK_SAMPLES
-from dictation.bench.long_sound import LongSound, shipped_visit
-from dictation.bench.soak import Soaked, judge, off_its_place, soaked
+from tests.bench.long_sound import LongSound, shipped_visit
+from tests.bench.soak import Soaked, judge, off_its_place, soaked
 
 VISIT_S = 28.5
 HOURS = 0.08

@@ -8,11 +8,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from dictation.audio.samples import SAMPLE_RATE_HZ
-from dictation.bench.speech import in_breaths, intake
-from dictation.bench.voices import VOICES, Split
-from dictation.recognition.adaptation.corpus import TALK, TRADE, Recording
-from dictation.recognition.adaptation.joining import LONGEST_S, PAUSE_S, joined
-from dictation.recognition.adaptation.speech import SPEAKERS, VALIDATING
+from tests.bench.speech import in_breaths, intake
+from tests.bench.voices import VOICES, Split
+from tests.training.corpus import TALK, TRADE, Recording
+from tests.training.joining import LONGEST_S, PAUSE_S, joined
+from tests.training.speech import SPEAKERS, VALIDATING
 
 
 def _tone(length_s: float, hz: float) -> np.ndarray:

@@ -6,7 +6,6 @@ from pathlib import Path
 
 import pytest
 
-from dictation.bench.long_visit import make_long_visit
 from dictation.errors import BadInputError
 from dictation.review.book import Book
 from dictation.review.sheet import clock, confidence_words, heading, sheets
@@ -16,6 +15,7 @@ from dictation.session.corrections import Corrections
 from dictation.session.events import Merged, PhraseMoved, Split, Withdrawn
 from dictation.session.visit import Visit
 from grammar.checks import check_exam
+from tests.bench.long_visit import make_long_visit
 from tests.session.spoken import Chatter, Phrase, Unsure, visit_of
 from tests.session.test_people_and_undo import inserted, rephrased
 

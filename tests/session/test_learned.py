@@ -11,6 +11,7 @@ from dictation.session.events import Choice, QueryAnswered, Renumbered, Withdraw
 from dictation.session.journal import Journal
 from dictation.session.learned import Misheard, MissingForm, misheard, missing_forms
 from dictation.session.review_events import Undone
+from tests.bench.corrections import command as corrections
 from tests.session.spoken import Chatter, Phrase, Unsure, entries_of, visit_of
 from tests.session.test_people_and_undo import inserted, rephrased
 
@@ -60,7 +61,7 @@ def test_the_bench_prints_figures_and_lines_for_the_word_list(
     with Journal.write(folder) as journal:
         for entry in entries_of(*SPOKEN, *deeds):
             journal.append(entry.event)
-    assert run(["bench", "corrections", str(folder)]) == 0
+    assert run([str(folder)], command=corrections, name="corrections") == 0
     told = capsys.readouterr().out
     assert "ovary size_mm" in told
     assert "visit-larkmoor" in told

@@ -1,0 +1,96 @@
+"""Which sounds a recognition bench hears: phrase, voice and surroundings of each, in order."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import islice
+
+from dictation.audio.samples import Samples
+from dictation.errors import MissingError
+from tests.bench.chatter import chatter
+from tests.bench.conditions import CONDITIONS, condition, heard_in, noise_alone
+from tests.bench.phrases import phrases
+from tests.bench.speech import missing_engines, spoken
+from tests.bench.voices import DEBIAN_ENGINES, Split, Voice, voice, voices_of
+
+FULL_PHRASES = 1000
+FULL_CHATTER = 2400  # two hours of it, at about 3 s each
+SMALL = 132
+CHATTER_SHARE = 5  # one sentence of chatter for so many phrases
+NOISE_SHARE = 6  # of chatter items, one is noise with nobody speaking
+NOISE_S = 6.0
+
+
+@dataclass(frozen=True, slots=True)
+class Sound:
+    """One sound of the bench. ``kind``: phrase, chatter or noise (then without words or voice)."""
+
+    kind: str
+    words: str
+    voice: str
+    condition: str
+    split: Split
+    number: int
+
+    @property
+    def key(self) -> str:
+        """Tells it from every other sound of the bench."""
+        return f"{self.split}/{self.kind}/{self.number}/{self.voice}/{self.condition}/{self.words}"
+
+    def samples(self) -> Samples:
+        """The sound itself. The first time this runs a synthesiser, later it reads the cache."""
+        if self.kind == "noise":
+            return noise_alone(NOISE_S, self.split, self.key)
+        speech = spoken(self.words, voice(self.voice))
+        return heard_in(speech, condition(self.condition), self.split, self.key)
+
+
+def plan(size: str, split: Split) -> list[Sound]:
+    """The sounds of a size: 'small', 'full' or a number of phrases.
+
+    Small uses Debian's voices only. Full has every phrase in every condition; other sizes give each
+    phrase one condition, so that all voices meet all conditions in turn.
+    """
+    there = _voices(split, DEBIAN_ENGINES if size == "small" else None)
+    count = {"small": SMALL, "full": FULL_PHRASES}.get(size) or int(size)
+    words = list(islice(phrases(split), count))
+    if size == "full":
+        said = [s for n, w in enumerate(words) for s in _everywhere(n, w, there, split)]
+    else:
+        said = [_turn("phrase", n, w, there, split) for n, w in enumerate(words)]
+    talk = FULL_CHATTER if size == "full" else -(-count // CHATTER_SHARE)
+    return [*said, *_talk(talk, there, split)]
+
+
+def _voices(split: Split, engines: frozenset[str] | None) -> tuple[Voice, ...]:
+    lacking = missing_engines()
+    there = tuple(v for v in voices_of(split, engines) if v.engine not in lacking)
+    if not there:
+        raise MissingError(
+            "No speech synthesiser is on this machine: install flite and espeak-ng to run this."
+        )
+    return there
+
+
+def _turn(kind: str, number: int, words: str, there: tuple[Voice, ...], split: Split) -> Sound:
+    """Voices in turn; in each round every voice has the condition before its last one."""
+    round_, place = divmod(number, len(there))
+    by_turn = CONDITIONS[(place - round_) % len(CONDITIONS)]
+    speaker = there[place]
+    return Sound(kind, words, speaker.name, by_turn.name, split, number)
+
+
+def _everywhere(number: int, words: str, there: tuple[Voice, ...], split: Split) -> Iterator[Sound]:
+    speaker = there[number % len(there)]
+    for one in CONDITIONS:
+        yield Sound("phrase", words, speaker.name, one.name, split, number)
+
+
+def _talk(count: int, there: tuple[Voice, ...], split: Split) -> Iterator[Sound]:
+    sentences = chatter(split)
+    for number in range(count):
+        if number % NOISE_SHARE == NOISE_SHARE - 1:
+            yield Sound("noise", "", "", "noise alone", split, number)
+        else:
+            yield _turn("chatter", number, next(sentences), there, split)

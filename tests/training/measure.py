@@ -1,0 +1,110 @@
+# mypy: disable-error-code="import-not-found,import-untyped,misc,untyped-decorator"
+"""What validates a training: phrases and voices it never saw, and human recordings, freely heard.
+
+Free hearing is the harder test; the guided recogniser is judged by the benches afterwards. Numbers
+count by value, so '22' and 'twenty-two' are the same word.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+import torch
+from transformers import MoonshineForConditionalGeneration
+
+from grammar.normalise import normalise
+from grammar.numbers import TEENS, TENS, UNITS, ZERO
+from tests.bench import shed_noise
+from tests.training.corpus import HUMAN, TALK, TRADE, Recording
+from tests.training.network import greedy
+from tests.training.pieces import Pieces
+from tests.training.sound import NOISE_S, Conditions, Sounds
+from tests.training.surface import in_digits
+
+_NUMBERS = {*TEENS, *TENS, *UNITS, *ZERO, "hundred"}
+ROWS = 160
+MOST = {TRADE: 320, TALK: 160, HUMAN: 240}
+SNRS: dict[str, tuple[float | None, ...]] = {
+    TRADE: (None, 15.0, 10.0, 5.0),
+    TALK: (None, 10.0),
+    HUMAN: (None, 10.0),
+}
+
+
+def plain(text: str) -> list[str]:
+    """Words of a text, numbers in digits, neighbouring digits as one."""
+    out: list[str] = []
+    row: list[str] = []
+    for word in [*normalise(text).split(), ""]:
+        if word in _NUMBERS:
+            row.append(word)
+            continue
+        if row:
+            out += in_digits(row) or row
+            row = []
+        if word:
+            out.append(word)
+    return re.sub(r"(?<=\d) (?=\d)", "", " ".join(out)).split()
+
+
+def edits(said: Sequence[str], heard: Sequence[str]) -> int:
+    """Words put in, left out or exchanged."""
+    row = list(range(len(heard) + 1))
+    for i, word in enumerate(said, 1):
+        before, row[0] = row[0], i
+        for j, other in enumerate(heard, 1):
+            here = before + (word != other)
+            before, row[j] = row[j], min(row[j] + 1, row[j - 1] + 1, here)
+    return row[-1]
+
+
+def measured(
+    model: MoonshineForConditionalGeneration,
+    pieces: Pieces,
+    recordings: Sequence[Recording],
+    device: torch.device,
+    clean: Conditions,
+) -> list[str]:
+    """A line for each kind and noise: recordings, share of them right, share of wrong words."""
+    model.eval()
+    noise = np.stack([shed_noise.pink(NOISE_S, 5), shed_noise.shed(NOISE_S, 6)])
+    bank = torch.from_numpy(noise.astype(np.float32)).to(device)
+    lines: list[str] = []
+    for kind, snrs in SNRS.items():
+        validating = [r for r in recordings if r.kind == kind and r.validation]
+        chosen = sorted(validating[: MOST[kind]], key=lambda r: len(r.samples))
+        if not chosen:
+            continue
+        sounds = Sounds([r.samples for r in chosen], bank, device)
+        for snr in snrs:
+            how = clean if snr is None else replace(clean, clean=0.0, snr_db=(snr, snr))
+            heard = _heard(model, pieces, sounds, how, device)
+            pairs = [(plain(r.written), plain(h)) for r, h in zip(chosen, heard, strict=True)]
+            right = sum(said == got for said, got in pairs) / len(pairs)
+            wrong = sum(edits(*p) for p in pairs) / sum(len(said) for said, _ in pairs)
+            level = "quiet" if snr is None else f"{snr:.0f} dB"
+            lines.append(f"{kind}\t{level}\t{len(pairs)}\t{right:.3f}\t{wrong:.3f}")
+    model.train()
+    return lines
+
+
+def _heard(
+    model: MoonshineForConditionalGeneration,
+    pieces: Pieces,
+    sounds: Sounds,
+    how: Conditions,
+    device: torch.device,
+) -> list[str]:
+    """Freely heard texts, in order; the noise is the same for every model."""
+    chance = torch.Generator(device).manual_seed(99)
+    texts: list[str] = []
+    count = len(sounds.lengths)
+    for at in range(0, count, ROWS):
+        rows = np.arange(at, min(at + ROWS, count))
+        heard = sounds.batch(rows, how, chance)[0]
+        longest = int(heard.shape[1] / 16_000 * 8) + 8
+        texts += [pieces.decode(tokens) for tokens in greedy(model, heard, longest)]
+    return texts
