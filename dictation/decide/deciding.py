@@ -104,7 +104,7 @@ def _join(draft: Draft, given: PhrasesJoined) -> None:
                 phrase = fact.now
                 assert phrase is not None
                 draft.put_phrase(replace(phrase, fate=Fate.JOINED))
-            elif not isinstance(fact, Captured):
-                draft.add(reverse(fact))  # type: ignore[type-var]
+            elif isinstance(fact, Setting):
+                draft.add(reverse(fact))
         draft.add(TakenBack(act.seq, 0, visit.given.seq + 1))
     draft.add(Captured(given.into, given.at_s, given.until_s))

@@ -107,3 +107,11 @@ def _digits_of(bits: int) -> str | None:
     if not bits & _ANIMAL or bits & _RESERVED or len(digits) != _COUNTRY_DIGITS + _NATIONAL_DIGITS:
         return None
     return digits if isinstance(_checked(digits), Electronic) else None
+
+
+def phrase_of(line: str) -> tuple[str, str | None]:
+    """A typed line as a phrase, and why it cannot be one: a reader's line names its number."""
+    number = electronic(line)
+    if isinstance(number, Electronic):
+        return f"electronic number {number.digits}", None
+    return line, number.why if isinstance(number, NoNumber) else None

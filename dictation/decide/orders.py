@@ -1,0 +1,217 @@
+"""Putting it right: what a person asks for, by key, line or click, as the deed that does it.
+
+The console, the keys while listening and the page all come through ``order``: a name, what it is
+about, and what was typed. Nothing is done here; the deed is decided like any other input.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from dictation.decide.draft import standing_of
+from dictation.decide.taking_back import last_to_redo, last_to_undo
+from dictation.decide.typed_phrase import exam_named, findings_typed, tag_typed
+from dictation.errors import WrongUseError
+from dictation.visit.inputs import (
+    Choice,
+    Deed,
+    EntryTakenBack,
+    ExamAdded,
+    ExamApproved,
+    ExamsMerged,
+    ExamSplit,
+    FindingWithdrawn,
+    PhraseInserted,
+    PhraseMoved,
+    PhrasePutRight,
+    QueryAnswered,
+    TagChanged,
+)
+from dictation.visit.parts import Fate, Phrase, Query
+from dictation.visit.state import Visit
+from grammar.exam import Exam
+from grammar.findings import Command, Said
+from grammar.wording import written
+
+
+@dataclass(frozen=True, slots=True)
+class About:
+    """What an order is about, by number; None where it is about nothing of the kind."""
+
+    exam: int | None = None
+    phrase: int | None = None
+    query: str | None = None
+    finding: int | None = None
+    entry: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """What is to be done, and the sentence that says so once it is."""
+
+    deed: Deed
+    told: str
+
+
+def order(visit: Visit, name: str, about: About, text: str = "") -> Order:
+    """What a person asks for. Raises WrongUseError with what is wrong and what to do."""
+    make = ORDERS.get(name)
+    if make is None:
+        raise WrongUseError(f"'{name}' is nothing that is known here.")
+    return make(visit, about, text)
+
+
+def _answer(visit: Visit, about: About, text: str) -> Order:
+    query = _query(visit, about)
+    number = int(text) if text.isascii() and text.isdigit() and len(text) < 4 else -1
+    if number == 0:
+        return _none(visit, about, "")
+    if not 1 <= number <= len(query.alternatives):
+        offered = len(query.alternatives)
+        raise WrongUseError(f"There is no answer {text}: {offered} are offered.")
+    words = query.alternatives[number - 1].words
+    return Order(QueryAnswered(query.id, Choice.TAKE, number), f"Taken: {words}.")
+
+
+def _keep(visit: Visit, about: About, text: str) -> Order:
+    """The likeliest answer, or as it is where none is offered."""
+    query = _query(visit, about)
+    if query.alternatives:
+        return _answer(visit, about, "1")
+    return Order(QueryAnswered(query.id, Choice.SETTLED), "Settled as it is.")
+
+
+def _none(visit: Visit, about: About, text: str) -> Order:
+    query = _query(visit, about)
+    return Order(QueryAnswered(query.id, Choice.NONE_OF_THEM), "None of them.")
+
+
+def _phrase(visit: Visit, about: About, text: str) -> Order:
+    """What a phrase said was this; refused speech is taken up."""
+    phrase = visit.phrase(about.phrase)
+    if phrase is None or phrase.fate is Fate.REFUSED:
+        return _insert(visit, about, text)
+    said = findings_typed(text, visit.on_date)
+    return Order(PhrasePutRight(phrase.number, text, said), f"It says now: {_words(said)}.")
+
+
+def _insert(visit: Visit, about: About, text: str) -> Order:
+    said = findings_typed(text, visit.on_date)
+    exam = _exam(visit, about)
+    deed = PhraseInserted(exam.number, text, said, about.phrase)
+    return Order(deed, f"Added: {_words(said)}.")
+
+
+def _withdraw(visit: Visit, about: About, text: str) -> Order:
+    """One finding, or the whole phrase; ``text``: which of the phrase's findings, from 1."""
+    if about.finding is not None:
+        recorded = visit.recorded(about.finding)
+        if recorded is None:
+            raise WrongUseError("That finding is not there any more.")
+        return Order(FindingWithdrawn(about.finding), f"Withdrawn: {written(recorded.finding)}.")
+    phrase = _on_record(visit, about)
+    standing = standing_of(visit, phrase.number)
+    if not standing:
+        raise WrongUseError("Nothing of this phrase is recorded.")
+    if not text:
+        return Order(PhrasePutRight(phrase.number, "", ()), "Withdrawn: the whole phrase.")
+    numbers = {str(place): r for place, r in enumerate(standing, start=1)}
+    if text not in numbers:
+        raise WrongUseError(f"There is no finding {text} in this phrase.")
+    return _withdraw(visit, About(finding=numbers[text].number), "")
+
+
+def _move(visit: Visit, about: About, text: str) -> Order:
+    target = exam_named(visit, text)
+    deed = PhraseMoved(_on_record(visit, about).number, target.number)
+    return Order(deed, f"Moved to {_named(target)}.")
+
+
+def _merge(visit: Visit, about: About, text: str) -> Order:
+    into = exam_named(visit, text)
+    return Order(ExamsMerged(_exam(visit, about).number, into.number), f"Merged: {_named(into)}.")
+
+
+def _split(visit: Visit, about: About, text: str) -> Order:
+    phrase = _on_record(visit, about)
+    told = f"From '{phrase.text}' on it is exam {visit.given.exam + 1}."
+    return Order(ExamSplit(_exam(visit, about).number, phrase.number), told)
+
+
+def _tag(visit: Visit, about: About, text: str) -> Order:
+    return Order(TagChanged(_exam(visit, about).number, tag_typed(text)), f"Tag {text}.")
+
+
+def _add(visit: Visit, about: About, text: str) -> Order:
+    told = f"Added: tag {text}, exam {visit.given.exam + 1}."
+    return Order(ExamAdded(about.exam, tag_typed(text)), told)
+
+
+def _approve(visit: Visit, about: About, text: str) -> Order:
+    if text == "visit":
+        return Order(ExamApproved(None), "The visit is approved.")
+    exam = _exam(visit, about)
+    return Order(ExamApproved(exam.number), f"{_named(exam)} is approved.")
+
+
+def _undo(visit: Visit, about: About, text: str) -> Order:
+    last = last_to_undo(visit) if about.entry is None else visit.acts.get(about.entry)
+    if last is None:
+        raise WrongUseError("There is no correction to take back.")
+    return Order(EntryTakenBack(last.seq), f"Taken back: what {last.who} did.")
+
+
+def _redo(visit: Visit, about: About, text: str) -> Order:
+    last = last_to_redo(visit)
+    if last is None:
+        raise WrongUseError("Nothing was taken back just now.")
+    return Order(EntryTakenBack(last.seq), "Done again: what was taken back.")
+
+
+ORDERS: dict[str, Callable[[Visit, About, str], Order]] = {
+    "answer": _answer,
+    "keep": _keep,
+    "none": _none,
+    "phrase": _phrase,
+    "insert": _insert,
+    "withdraw": _withdraw,
+    "move": _move,
+    "merge": _merge,
+    "split": _split,
+    "tag": _tag,
+    "add": _add,
+    "approve": _approve,
+    "undo": _undo,
+    "redo": _redo,
+}
+"""Every way of putting something right."""
+
+
+def _query(visit: Visit, about: About) -> Query:
+    query = None if about.query is None else visit.query(about.query)
+    if query is None:
+        raise WrongUseError("Nothing is asked here, or not any more.")
+    return query
+
+
+def _exam(visit: Visit, about: About) -> Exam:
+    exam = visit.exam(about.exam)
+    if exam is None:
+        raise WrongUseError("No animal is meant, or she is not there any more: choose one first.")
+    return exam
+
+
+def _on_record(visit: Visit, about: About) -> Phrase:
+    phrase = visit.phrase(about.phrase)
+    if phrase is None:
+        raise WrongUseError("No phrase is meant, or it is not there any more: choose one first.")
+    return phrase
+
+
+def _words(said: tuple[Said, ...]) -> str:
+    return ", ".join(written(s.what) for s in said if not isinstance(s.what, Command))
+
+
+def _named(exam: Exam) -> str:
+    return f"Tag {exam.tag}" if exam.tag else f"Exam {exam.number}"

@@ -1,0 +1,230 @@
+"""A visit while it is spoken: sound is kept, then heard, then parsed, then decided and written.
+
+What was heard is on the disk before it is shown, so a crash loses nothing that was kept.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+from dictation.audio.endpoint import Utterance
+from dictation.audio.keep import keep_utterance, load_utterance
+from dictation.audio.samples import Samples
+from dictation.decide.deciding import VOICE
+from dictation.decide.doubt import ASK_BELOW, Parse, doubts_of_reading
+from dictation.decide.record import Flags, Record
+from dictation.decide.weighing import weighed
+from dictation.errors import BadInputError, WrongUseError
+from dictation.live.events import Event, events_of
+from dictation.reader.number import phrase_of
+from dictation.recognition.protocol import Heard, Outcome, Recogniser
+from dictation.visit.facts import (
+    Captured,
+    HerdListed,
+    RecordingFinished,
+    RecordingOpened,
+    VisitOpened,
+)
+from dictation.visit.inputs import By, Input, Noted, PhraseHeard, PhraseTyped, VisitClosed
+from dictation.visit.journal import Journal
+from dictation.visit.state import RecordingHeard, Visit
+from grammar.findings import Reading, Unread
+
+OVER_OWN_VOICE = "it was said while hornsweep was speaking"
+"""Why a phrase is asked about that the microphone heard together with the tool's own voice."""
+
+AfterSound = Callable[[Utterance], tuple[Event, ...]]
+"""What is done once an utterance was heard and recorded."""
+
+
+def _nothing_more(sound: Utterance) -> tuple[Event, ...]:
+    return ()
+
+
+class Session:
+    """One visit being recorded. ``visit`` and ``flags`` are what it has come to so far."""
+
+    def __init__(
+        self, journal: Journal, parse: Parse, recogniser: Recogniser | None = None
+    ) -> None:
+        self.journal = journal
+        self.book = Record(journal)
+        self._parse = parse
+        self._recogniser = recogniser
+
+    @property
+    def visit(self) -> Visit:
+        """What the visit has come to."""
+        return self.book.visit
+
+    @property
+    def flags(self) -> Flags:
+        """The flags of its exams."""
+        return self.book.flags
+
+    def begin(self, on_date: date | None, today: date, farm: str | None = None) -> bool:
+        """Open the visit, or go on with it where the journal already holds it (then True).
+
+        Raises WrongUseError where the journal holds the visit of another day.
+        """
+        held = self.visit.on_date
+        if held is None:
+            self.take(Noted(VisitOpened(on_date or today, farm)))
+            return False
+        if on_date is not None and on_date != held:
+            raise WrongUseError(
+                f"{self.journal.folder} holds the visit of {held}, not of {on_date}:"
+                " give another folder with --out."
+            )
+        return True
+
+    def list_herd(self, herd: HerdListed) -> tuple[Event, ...]:
+        """Take up a herd list; one that the visit already has is not taken up again."""
+        return self.take(Noted(herd))
+
+    def open_recording(self, digest: str, name: str, started_at: str | None) -> RecordingHeard:
+        """Begin a recording, or find out how far it was heard before."""
+        known = self._recording(digest)
+        if known is None:
+            opened = RecordingOpened(digest, name, self.visit.audio_until_s, started_at)
+            self.take(Noted(opened))
+            known = self._recording(digest)
+            assert known is not None
+        return known
+
+    def finish_recording(self, digest: str, until_s: float) -> None:
+        """A recording was heard to its end."""
+        self.take(Noted(RecordingFinished(digest, until_s)))
+
+    def hear(self, utterance: Utterance, recording: str | None = None) -> tuple[Event, ...]:
+        """Keep one utterance, hear it, record it. Its times are seconds of the visit's audio."""
+        captured = self._captured_before(utterance, recording)
+        if captured is None:
+            number = self.visit.given.phrase + 1
+            captured = Captured(number, utterance.at_s, utterance.until_s, recording)
+            self.take(Noted(captured))
+        path = keep_utterance(self.journal.folder, captured.phrase, utterance)
+        heard = self.listen(utterance.samples)
+        if utterance.over_own_voice:
+            reasons = (OVER_OWN_VOICE, *heard.reasons)
+            confidence = min(heard.confidence, ASK_BELOW / 2)
+            heard = replace(heard, confidence=confidence, reasons=reasons)
+        return self.take_heard(captured, path, heard)
+
+    def type(
+        self, text: str, recording: str | None = None, line: int | None = None
+    ) -> tuple[Event, ...]:
+        """Take a phrase that was typed, the same way as if it had been heard."""
+        phrase, no_number = phrase_of(text)
+        on = self.visit.on_date
+        assert on is not None
+        reading = self._parse(phrase, on)
+        if no_number is not None:
+            reading = Reading(text, reading.normal, unread=Unread(0, no_number))
+        doubts = doubts_of_reading(reading, on) if no_number is None else (no_number,)
+        typed = PhraseTyped(
+            phrase=self.visit.given.phrase + 1,
+            text=text,
+            said=reading.said,
+            alternatives=reading.others,
+            unread=reading.unread,
+            doubts=doubts,
+            recording=recording,
+            line=line,
+        )
+        return self.take(typed)
+
+    def recover(self, after: AfterSound = _nothing_more) -> tuple[Event, ...]:
+        """Hear again what was cut out and kept before a crash, and never came to be heard.
+
+        ``after``: what is to be done behind each, as when it is heard live.
+        """
+        happened: list[Event] = []
+        for captured in self.visit.captured:
+            path = self._kept(captured.phrase)
+            if path is not None:
+                happened += self._recover_one(captured, path, after)
+            elif captured.recording is None:
+                happened += self._lost(
+                    captured, None, "the program ended before its sound was kept"
+                )
+        return tuple(happened)
+
+    def close(self) -> tuple[Event, ...]:
+        """The visit is over."""
+        return () if self.visit.closed else self.take(VisitClosed())
+
+    def take(self, given: Input, by: By = VOICE) -> tuple[Event, ...]:
+        """Decide an input, write it and apply it; what happened."""
+        return events_of(self.book.take(given, by))
+
+    def catch_up(self) -> tuple[Event, ...]:
+        """What others have added to the journal meanwhile."""
+        return events_of(self.book.catch_up())
+
+    def _recording(self, digest: str) -> RecordingHeard | None:
+        return next((r for r in self.visit.recordings if r.digest == digest), None)
+
+    def _captured_before(self, utterance: Utterance, recording: str | None) -> Captured | None:
+        same = (c for c in self.visit.captured if c.recording == recording)
+        return next((c for c in same if abs(c.at_s - utterance.at_s) < 1e-6), None)
+
+    def _kept(self, number: int) -> Path | None:
+        found = sorted(self.journal.audio.glob(f"{number:04d}*.flac"))
+        return found[-1] if found else None
+
+    def _recover_one(self, captured: Captured, path: Path, after: AfterSound) -> tuple[Event, ...]:
+        try:
+            samples = load_utterance(path)
+        except BadInputError as error:
+            return self._lost(captured, path.name, str(error))
+        happened = self.take_heard(captured, path, self.listen(samples))
+        sound = Utterance(samples, captured.at_s, captured.until_s, captured.phrase)
+        return (*happened, *after(sound))
+
+    def _lost(self, captured: Captured, audio: str | None, why: str) -> tuple[Event, ...]:
+        """An utterance that cannot be heard is on record, and asked about."""
+        lost = PhraseHeard(
+            captured.phrase,
+            audio,
+            captured.at_s,
+            captured.until_s,
+            Outcome.FAILED,
+            recording=captured.recording,
+            reasons=(why,),
+        )
+        return self.take(lost)
+
+    def listen(self, samples: Samples) -> Heard:
+        """What the recogniser hears; nothing is recorded."""
+        if self._recogniser is None:
+            raise WrongUseError("This session has no recogniser: it takes typed phrases only.")
+        return self._recogniser.recognise(samples)
+
+    def take_heard(self, captured: Captured, path: Path, heard: Heard) -> tuple[Event, ...]:
+        """Record what was heard in an utterance whose sound is kept at ``path``."""
+        on = self.visit.on_date
+        assert on is not None
+        made = weighed(heard, self._parse, self.visit, on)
+        given = PhraseHeard(
+            phrase=captured.phrase,
+            audio=path.name,
+            at_s=captured.at_s,
+            until_s=captured.until_s,
+            outcome=heard.outcome,
+            engine="" if self._recogniser is None else self._recogniser.name,
+            recording=captured.recording,
+            hypotheses=heard.hypotheses,
+            free_text=heard.free_text,
+            free_log_score=heard.free_log_score,
+            confidence=heard.confidence,
+            reasons=heard.reasons,
+            said=made.said,
+            alternatives=made.alternatives,
+            unread=made.unread,
+            doubts=made.doubts,
+        )
+        return self.take(given)
