@@ -11,16 +11,16 @@ from typing import TYPE_CHECKING
 import click
 
 from dictation.audio.playback import play
-from dictation.cli.console import colour, sentence, width
 from dictation.console.desk import Desk
 from dictation.console.desk_view import desk_view
 from dictation.console.safe import safe
+from dictation.console.terminal import colour, sentence, width
 from dictation.errors import MissingError, WrongUseError
 from dictation.records.visit_files import write_visit_files
 from dictation.session.corrections import Corrections
-from dictation.session.happenings import Flags
-from dictation.session.journal import AUDIO_FOLDER
-from dictation.session.visit import Visit
+from dictation.decide.record import Flags
+from dictation.visit.journal import AUDIO_FOLDER
+from dictation.visit.state import Visit
 
 if TYPE_CHECKING:
     from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent

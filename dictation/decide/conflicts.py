@@ -45,7 +45,9 @@ def changed_meanwhile(visit: Visit, deed: Deed, based_on: int | None) -> str | N
     return None if told is None else told + _by_whom(since)
 
 
-def _changed(visit: Visit, deed: Deed, since: list[Act]) -> str | None:
+def _changed(  # noqa: PLR0911 - one a kind
+    visit: Visit, deed: Deed, since: list[Act]
+) -> str | None:
     match deed:
         case FindingChanged() | FindingWithdrawn():
             return _finding(visit, deed.finding, since)
