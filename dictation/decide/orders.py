@@ -164,7 +164,7 @@ def _undo(visit: Visit, about: About, text: str) -> Order:
 
 def _redo(visit: Visit, about: About, text: str) -> Order:
     last = last_to_redo(visit)
-    if last is None:
+    if last is None or about.entry not in (None, last.seq):
         raise WrongUseError("Nothing was taken back just now.")
     return Order(EntryTakenBack(last.seq), "Done again: what was taken back.")
 
