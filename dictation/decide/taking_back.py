@@ -96,12 +96,11 @@ def last_to_undo(visit: Visit) -> Act | None:
 def last_to_redo(visit: Visit) -> Act | None:
     """The last taking back, as long as nobody has done anything since."""
     for act in _backwards(visit):
-        undoes = any(isinstance(f, TakenBack) and f.now for f in act.facts)
         if act.kind in PEOPLES | PHRASES and not is_taken_back(visit, act.seq):
-            redoes = any(isinstance(fact, TakenBack) for fact in act.facts)
-            if undoes:
-                return act
-            if not redoes:
+            taken = [fact.now for fact in act.facts if isinstance(fact, TakenBack)]
+            if taken and all(taken):
+                return act  # where something stands again (0), it was a redo itself
+            if not taken and any(not isinstance(f, PhraseSet | GoingSet) for f in act.facts):
                 return None
     return None
 
