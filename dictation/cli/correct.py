@@ -114,13 +114,13 @@ def _asking(desk: Desk) -> Ask:
             self, document: Document, complete_event: CompleteEvent
         ) -> Iterable[Completion]:
             text = document.text_before_cursor
-            if text.startswith("/") and not text.startswith("/insert "):
+            phrase = text.removeprefix("/insert ").removeprefix("/phrase ")
+            if phrase.startswith("/"):
                 for line in LINES:
                     name = f"/{line.name}"
                     if name.startswith(text):
                         yield Completion(name, -len(text), display_meta=line.help)
                 return
-            phrase = text.removeprefix("/insert ")
             typed = "" if not phrase or phrase.endswith(" ") else phrase.rsplit(" ", 1)[-1]
             for word in completions(phrase)[:OFFERED]:
                 yield Completion(word, -len(typed))

@@ -12,12 +12,19 @@ from dictation.console.safe import plain, safe
 from dictation.console.screen import approval_words, flag_lines, render
 from dictation.decide.agenda import Matter
 from dictation.decide.draft import standing_of
+from dictation.decide.taking_back import touched_by
+from dictation.visit.inputs import PEOPLES
 from dictation.visit.parts import Fate, Phrase, Query
 from dictation.visit.state import Visit
+from grammar.exam import FindingState
 from grammar.wording import written
 
-STATE_WORDS = {"queried": "ASKED", "corrected": "PUT RIGHT", "accepted": ""}
-"""How the state of a finding is shown; an accepted one needs no word."""
+STATE_WORDS = {
+    FindingState.ACCEPTED: "",
+    FindingState.QUERIED: "ASKED",
+    FindingState.CORRECTED: "PUT RIGHT",
+}
+"""How the state of a finding that stands is shown; an accepted one needs no word."""
 
 
 def desk_view(desk: Desk, width: int, colour: bool = False) -> str:
@@ -79,9 +86,19 @@ def _heard(visit: Visit, phrase: Phrase) -> list[RenderableType]:
     sure = confidence_words(phrase.confidence)
     lines: list[RenderableType] = [plain(f"{words} {when}, {sure}: “{phrase.text}”")]
     for place, recorded in enumerate(standing_of(visit, phrase.number), start=1):
-        state = STATE_WORDS.get(str(recorded.state), str(recorded.state).upper())
+        state = STATE_WORDS[recorded.state]
+        if recorded.state is FindingState.CORRECTED:
+            state += _by_whom(visit, recorded.number)
         lines.append(plain(f"  finding {place}: {written(recorded.finding)}  {state}".rstrip()))
     return lines
+
+
+def _by_whom(visit: Visit, finding: int) -> str:
+    """Who put a finding right, and the entry that '/undo' takes."""
+    acts = (visit.acts[seq] for seq in range(visit.last_seq, 0, -1))
+    theirs = (act for act in acts if act.kind in PEOPLES and finding in touched_by(act))
+    act = next(theirs, None)
+    return "" if act is None else f" by {act.who}, entry {act.seq}"
 
 
 def _clock(seconds: float) -> str:

@@ -15,12 +15,7 @@ from rich.text import Text
 
 from dictation.console.fitting import fitted
 from dictation.console.safe import plain, safe
-from dictation.console.screen import (
-    FATE_WORDS,
-    approval_words,
-    gravest_first,
-    severity_word,
-)
+from dictation.console.screen import FATE_WORDS, approval_words, gravest_first, severity_word
 from dictation.console.sweep import NOT_YET, elsewhere, pregnancies, said_of
 from dictation.decide.record import Flags
 from dictation.visit.state import Visit
@@ -164,10 +159,9 @@ def _phrase(visit: Visit, live: Live, width: int) -> list[Text]:
             *fitted(words, width, "bold cyan", Text("HEARING  ", "bold cyan")),
             *fitted(visit.reply, width),
         ]
-    phrases = visit.phrases
-    if not phrases:
+    last = visit.phrase(max(visit.spoken, default=None))
+    if last is None:
         return [_line("HEARD  nothing yet", "dim"), *fitted(live.told, width)]
-    last = phrases[-1]
     word, style = FATE_WORDS[last.fate]
     head = Text("TAKEN BACK" if last.taken_back else word, style).append("  ")
     lines = fitted(f"“{last.text}”" if last.text else "no words", width, "bold", head)
@@ -228,7 +222,7 @@ def _flags(flags: tuple[Flag, ...], room: int, width: int) -> list[Text]:
     ordered = gravest_first(flags)
     lines: list[Text] = []
     for shown, flag in enumerate(ordered):
-        head = severity_word(flag.severity).append(" ", "default on default")
+        head = Text.assemble(severity_word(flag.severity), " ")
         whole = fitted(flag.why, width, first=head)
         left = len(ordered) - shown - 1
         if len(lines) + len(whole) + bool(left) > room:

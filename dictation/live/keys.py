@@ -74,8 +74,6 @@ def _put_right(desk: Listening, name: str, text: str = "") -> tuple[Event, ...]:
 def _retyped(desk: Listening, text: str) -> tuple[Event, ...]:
     """A typed phrase stands in the place of one that was not understood."""
     visit = desk.session.visit
-    asked = visit.asked
-    replaced = (
-        asked is not None and bool(visit.phrases) and asked.phrase == visit.phrases[-1].number
-    )
+    last = max(visit.spoken, default=None)
+    replaced = visit.asked is not None and visit.asked.phrase == last
     return (*(_put_right(desk, "none") if replaced else ()), *desk.typed(text))
