@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING
 import click
 
 from dictation.audio.playback import play
-from dictation.cli.console import colour, sentence, width
 from dictation.console.desk import Desk
 from dictation.console.desk_view import desk_view
 from dictation.console.safe import safe
+from dictation.console.terminal import colour, sentence, width
 from dictation.decide.record import Flags, Record
 from dictation.errors import MissingError, WrongUseError
 from dictation.records.visit_files import write_visit_files

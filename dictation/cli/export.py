@@ -9,9 +9,9 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import click
 
-from dictation.cli.console import sentence
 from dictation.cli.exports.wanted import Wanted
-from dictation.cli.visits import read_visit
+from dictation.intake.reading import read_visit
+from dictation.console.terminal import sentence
 from dictation.errors import MissingError, WrongUseError
 
 FORMATS: dict[str, str] = {

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import numpy as np
 
-from dictation.cli.visits import load_engine
+from dictation.recognition.engines import load_engine
 from dictation.errors import HornsweepError
 
 ROOM_MB = 500

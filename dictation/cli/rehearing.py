@@ -8,13 +8,13 @@ from pathlib import Path
 
 import click
 
-from dictation.cli.console import bar, sentence
 from dictation.cli.correct import writer
 from dictation.cli.visits import load_engine
 from dictation.console.safe import safe
+from dictation.console.terminal import bar, sentence
 from dictation.recognition.protocol import Recogniser
 from dictation.session.corrections import Corrections
-from dictation.session.journal import AUDIO_FOLDER
+from dictation.visit.journal import AUDIO_FOLDER
 from dictation.session.rehearing import Difference, Kept, rehear, take_over
 from dictation.session.session import grammar_version
 from grammar.findings import Finding, finding_record

@@ -19,7 +19,7 @@ from dictation.audio.microphone import Microphone
 from dictation.console.keys import Keyboard, NoKeys, terminal_keys
 from dictation.console.live import Live, live_screen
 from dictation.console.live import Microphone as ShownMicrophone
-from dictation.live.events import Event, Notice, Partly
+from dictation.live.events import Event, Message, Partly
 from dictation.live.keys import Wish, obey
 from dictation.live.listening import Listening
 from grammar.findings import SweepStructure
@@ -50,7 +50,7 @@ class JsonLines:
     def drawn(self, desk: Listening, ear: Ear, microphone: Microphone) -> Iterator[None]:
         """Say that listening has begun, and on what."""
         name = microphone.device.name
-        self.show((Notice(f"Listening to '{name}'.", "listening", (ear.at_s, None)),))
+        self.show((Message(f"Listening to '{name}'.", "listening", (ear.at_s, None)),))
         yield
 
 

@@ -159,7 +159,7 @@ def _phrase(visit: Visit, live: Live, width: int) -> list[Text]:
             *fitted(words, width, "bold cyan", Text("HEARING  ", "bold cyan")),
             *fitted(visit.reply, width),
         ]
-    last = visit.phrase(max(visit.spoken, default=None))
+    last = visit.last_phrase
     if last is None:
         return [_line("HEARD  nothing yet", "dim"), *fitted(live.told, width)]
     word, style = FATE_WORDS[last.fate]

@@ -55,7 +55,9 @@ def changed_since_approved(visit: Visit, exam: int) -> tuple[str, ...]:
     return tuple(dict.fromkeys(touched))
 
 
-def _changed(visit: Visit, deed: Deed, since: list[Act]) -> str | None:
+def _changed(  # noqa: PLR0911 - one a kind
+    visit: Visit, deed: Deed, since: list[Act]
+) -> str | None:
     match deed:
         case FindingChanged() | FindingWithdrawn():
             return _finding(visit, deed.finding, since)

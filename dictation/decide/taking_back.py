@@ -118,17 +118,22 @@ def why_not_taken_back(visit: Visit, seq: int) -> str | None:
     if is_taken_back(visit, seq):
         return "It was taken back already."
     last = {(type(f), _key(f)): f for f in act.facts}
-    for fact in last.values():
-        match fact:
-            case FindingSet() if visit.placed(fact.number) != fact.now:
-                return "What it changed was changed again since: take that back first."
-            case QuerySet() if visit.query(fact.id) != fact.now:
-                return "The question was answered otherwise since: take that back first."
-            case ApprovalSet() if visit.approval(fact.exam) != fact.now:
-                return "It was approved anew since: take that back first."
-            case ExamSet(now=frame) if act.kind not in PHRASES and frame is not None:
-                return _why_exam_stays(visit, fact, act)
-    return None
+    reasons = (_why_fact_stays(visit, fact, act) for fact in last.values())
+    return next((reason for reason in reasons if reason is not None), None)
+
+
+def _why_fact_stays(visit: Visit, fact: Fact, act: Act) -> str | None:
+    match fact:
+        case FindingSet() if visit.placed(fact.number) != fact.now:
+            return "What it changed was changed again since: take that back first."
+        case QuerySet() if visit.query(fact.id) != fact.now:
+            return "The question was answered otherwise since: take that back first."
+        case ApprovalSet() if visit.approval(fact.exam) != fact.now:
+            return "It was approved anew since: take that back first."
+        case ExamSet(now=frame) if act.kind not in PHRASES and frame is not None:
+            return _why_exam_stays(visit, fact, act)
+        case _:
+            return None
 
 
 def _why_exam_stays(visit: Visit, fact: ExamSet, act: Act) -> str | None:

@@ -181,7 +181,7 @@ class Partly:
 
 
 @dataclass(frozen=True, slots=True)
-class Notice:
+class Message:
     """A word about the microphone, the disk or the tag reader. ``state``: which, as a word."""
 
     sentence: str
@@ -193,7 +193,7 @@ class Notice:
         return _line("microphone", self.sentence, self.at, None, {"state": self.state})
 
 
-Event = Spoken | Found | Questioned | Closed | Flagged | Ended | Unspoken | Joint | Partly | Notice
+Event = Spoken | Found | Questioned | Closed | Flagged | Ended | Unspoken | Joint | Partly | Message
 
 
 def _line(

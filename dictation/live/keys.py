@@ -7,7 +7,7 @@ from enum import StrEnum
 
 from dictation.decide.orders import About, order
 from dictation.errors import WrongUseError
-from dictation.live.events import Event, Notice
+from dictation.live.events import Event, Message
 from dictation.live.listening import Listening
 from dictation.visit.inputs import By
 
@@ -67,13 +67,13 @@ def _put_right(desk: Listening, name: str, text: str = "") -> tuple[Event, ...]:
         wanted = order(visit, name, about, text)
     except WrongUseError as error:
         desk.now.told = str(error)
-        return (Notice(str(error), "key"),)
+        return (Message(str(error), "key"),)
     return desk.take(wanted.deed, RECORDER)
 
 
 def _retyped(desk: Listening, text: str) -> tuple[Event, ...]:
     """A typed phrase stands in the place of one that was not understood."""
     visit = desk.session.visit
-    last = max(visit.spoken, default=None)
-    replaced = visit.asked is not None and visit.asked.phrase == last
+    asked, last = visit.asked, visit.last_phrase
+    replaced = asked is not None and last is not None and asked.phrase == last.number
     return (*(_put_right(desk, "none") if replaced else ()), *desk.typed(text))

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import click
 
-from dictation.cli.console import sentence
 from dictation.cli.visits import VisitDate, When, herd_event, read_visit
+from dictation.console.terminal import sentence
 from dictation.errors import WrongUseError
 from dictation.records.csv_reading import read_csv_visit
 from dictation.records.questions_file import questions_of_no_exam
