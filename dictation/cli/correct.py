@@ -15,10 +15,9 @@ from dictation.console.desk import Desk
 from dictation.console.desk_view import desk_view
 from dictation.console.safe import safe
 from dictation.console.terminal import colour, sentence, width
+from dictation.decide.record import Flags, Record
 from dictation.errors import MissingError, WrongUseError
 from dictation.records.visit_files import write_visit_files
-from dictation.session.corrections import Corrections
-from dictation.decide.record import Flags
 from dictation.visit.journal import AUDIO_FOLDER
 from dictation.visit.state import Visit
 
@@ -40,8 +39,8 @@ def command(folder: Path, who: str | None) -> None:
     What is asked comes first. A digit takes one of its answers; or type what is right, as it is
     spoken or in short: 'l ov cl 22' is left ovary, corpus luteum, 22 mm. Type /help for the rest.
     """
-    with Corrections(folder, writer(folder)) as corrections:
-        desk = Desk(corrections, who or _user(), lambda name: play(folder / AUDIO_FOLDER / name))
+    with Record.amend(folder, writer(folder)) as record:
+        desk = Desk(record, who or _user(), lambda name: play(folder / AUDIO_FOLDER / name))
         if sys.stdin.isatty() and sys.stdout.isatty():
             work(desk, _asking(desk))
         else:
@@ -105,7 +104,7 @@ def _asking(desk: Desk) -> Ask:
     from prompt_toolkit.completion import CompleteEvent, Completer, Completion
     from prompt_toolkit.document import Document
 
-    from dictation.console.desk_orders import ORDERS
+    from dictation.console.desk_orders import LINES
     from grammar import completions
 
     class Next(Completer):
@@ -115,13 +114,13 @@ def _asking(desk: Desk) -> Ask:
             self, document: Document, complete_event: CompleteEvent
         ) -> Iterable[Completion]:
             text = document.text_before_cursor
-            if text.startswith("/") and not text.startswith("/insert "):
-                for order in ORDERS:
-                    if f"/{order.name}".startswith(text):
-                        name = f"/{order.name}"
-                        yield Completion(name, -len(text), display_meta=order.help)
+            phrase = text.removeprefix("/insert ").removeprefix("/phrase ")
+            if phrase.startswith("/"):
+                for line in LINES:
+                    name = f"/{line.name}"
+                    if name.startswith(text):
+                        yield Completion(name, -len(text), display_meta=line.help)
                 return
-            phrase = text.removeprefix("/insert ")
             typed = "" if not phrase or phrase.endswith(" ") else phrase.rsplit(" ", 1)[-1]
             for word in completions(phrase)[:OFFERED]:
                 yield Completion(word, -len(typed))
@@ -147,13 +146,7 @@ def _keys(desk: Desk) -> KeyBindings:
     from prompt_toolkit.key_binding import KeyBindings
 
     keys = KeyBindings()
-    answering = Condition(
-        lambda: (
-            not get_app().current_buffer.text
-            and desk.matter is not None
-            and desk.matter.query is not None
-        )
-    )
+    answering = Condition(lambda: not get_app().current_buffer.text and desk.asks)
 
     def line(event: KeyPressEvent, typed: str) -> None:
         event.app.current_buffer.reset()
