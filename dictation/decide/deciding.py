@@ -13,6 +13,7 @@ from dictation.visit.facts import (
     Fact,
     HerdListed,
     PhraseSet,
+    Setting,
     TakenBack,
     reverse,
 )

@@ -5,16 +5,16 @@ from __future__ import annotations
 from dataclasses import replace
 
 from dictation.decide.draft import Draft
-from dictation.visit.effects import Alternative, Effect, SetTo
-from dictation.visit.facts import ExamNamed
+from dictation.visit.effects import Alternative, Effect, Keep, SetTo
+from dictation.visit.facts import ExamNamed, ExamSet
 from dictation.visit.inputs import Asked, ExamTaken
 from dictation.visit.parts import Frame, Name, Query
 
 
 def take_exam(draft: Draft, given: ExamTaken) -> None:
     """The exam behind the others, closed, with its findings and open questions."""
-    exams = draft.visit.exams
-    number = draft.add_exam(Frame(exams[-1].number if exams else None, given.started_at))
+    exams, number = draft.visit.exams, given.exam
+    draft.add(ExamSet(number, None, Frame(exams[-1].number if exams else None, given.started_at)))
     numbers = [draft.record(each, number) for each in given.recorded]
     looked_up = draft.visit.exam(number)
     assert looked_up is not None
@@ -37,7 +37,8 @@ def take_exam(draft: Draft, given: ExamTaken) -> None:
                 Alternative(each.words, _numbered(each.effect, numbers))
                 for each in asked.alternatives
             ),
-            no=None if asked.no is None else _numbered(asked.no, numbers),
+            # Nothing of a phrase is at hand that 'none of them' could take back.
+            no=Keep() if asked.no is None else _numbered(asked.no, numbers),
         )
         draft.put_query(query)
     draft.set_closed(number, True)

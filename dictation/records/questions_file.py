@@ -21,9 +21,10 @@ from dictation.records.herd.mistakes import Mistakes
 from dictation.records.open_questions import asked_of
 from dictation.records.rows import Row, rows_of
 from dictation.records.writing import replace_file
-from dictation.session.effects import Alternative, Effect, SetTo
-from dictation.session.taken_over import Asked
-from dictation.session.visit import Query, Visit
+from dictation.visit.effects import Alternative, Effect, SetTo
+from dictation.visit.inputs import Asked
+from dictation.visit.parts import Query
+from dictation.visit.state import Visit
 from grammar.findings import Finding
 
 QUESTIONS_NAME = "questions.csv"

@@ -8,7 +8,7 @@ from pathlib import Path
 from dictation.records.csv_files import write_csv
 from dictation.records.practice.visit_lines import keep_lines
 from dictation.records.questions_file import write_questions
-from dictation.session.visit import Visit
+from dictation.visit.state import Visit
 from grammar.exam import Flag
 
 

@@ -8,7 +8,7 @@ from datetime import date
 from dictation.records.ahead import is_lost
 from dictation.records.exam_rows import status_of
 from dictation.records.settled import doubtful_identity, settled, status_in_doubt
-from dictation.session.visit import Visit
+from dictation.visit.state import Visit
 from grammar.dating.calving import SEEN_FROM_COW
 from grammar.exam import Exam, FindingState, Service
 from grammar.facts import ExamFacts, facts_of

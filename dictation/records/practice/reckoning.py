@@ -18,7 +18,8 @@ SOURCES = (
     (
         dictation,
         (
-            "session/*.py",
+            "visit/*.py",
+            "decide/*.py",
             "records/*.py",
             "records/practice/*.py",
             "recognition/protocol.py",

@@ -19,8 +19,8 @@ from dictation.errors import HornsweepError
 from dictation.records.practice.exam_lines import ExamLine, lines_of
 from dictation.records.practice.reckoning import reckoning
 from dictation.records.writing import replace_file
-from dictation.session.journal_state import JournalState, journal_state
-from dictation.session.visit import Visit
+from dictation.visit.journal_state import JournalState, journal_state
+from dictation.visit.state import Visit
 
 LINES_NAME = "exam_lines.jsonl"
 
