@@ -19,10 +19,10 @@ SOURCES = (
         dictation,
         (
             "visit/*.py",
-            "decide/*.py",
             "records/*.py",
             "records/practice/*.py",
             "recognition/protocol.py",
+            "audio/samples.py",
             "errors.py",
         ),
     ),
