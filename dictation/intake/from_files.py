@@ -1,4 +1,4 @@
-"""What the CSV files beside an earlier journal say of its visit, and whether today's rules agree."""
+"""What the CSV files beside an earlier journal say of its visit, and whether the rules agree."""
 
 from __future__ import annotations
 
