@@ -79,4 +79,4 @@ def _written(line: ExamLine) -> bytes:
     return json.dumps(told).encode() + b"\n"
 
 
-_LINES: ByExam[tuple[str, ...], bytes] = ByExam(lambda exam, asked: _written(line_of(exam, asked)))
+_LINES: ByExam[bool, bytes] = ByExam(lambda exam, asked: _written(line_of(exam, asked)))
