@@ -20,11 +20,11 @@ from dictation.session.events import (
     Split,
     Withdrawn,
 )
-from dictation.session.fold import fold
+from dictation.visit.apply import fold
 from dictation.session.happenings import Flags
-from dictation.session.journal import Journal
+from dictation.visit.journal import Journal
 from dictation.session.review_events import ExamAdded, Undone
-from dictation.session.session import Session
+from dictation.live.session import Session
 from dictation.session.visit import Visit
 from tests.session.test_people_and_undo import inserted, ovary, rephrased
 
@@ -53,14 +53,14 @@ def folder(tmp_path: Path) -> Path:
 
 def folded(folder: Path) -> Visit:
     with Journal.read(folder) as journal:
-        return fold(journal.entries())
+        return fold(journal.acts())
 
 
 def test_a_correction_comes_in_while_another_process_records(folder: Path) -> None:
     speak = (
         "import sys; from pathlib import Path\n"
-        "from dictation.session.journal import Journal\n"
-        "from dictation.session.session import Session\n"
+        "from dictation.visit.journal import Journal\n"
+        "from dictation.live.session import Session\n"
         "from grammar.parse import parse\n"
         "journal = Journal.write(Path(sys.argv[1])); session = Session(journal, parse)\n"
         "print('listening', flush=True)\n"

@@ -8,10 +8,9 @@ import pytest
 import soundfile as sf
 
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
-from dictation.cli.visits import values_of
 from dictation.recognition.ahead import AheadRecogniser
 from dictation.recognition.answers import AnsweringRecogniser
-from dictation.recognition.engines import engine
+from dictation.recognition.engines import engine, values_of
 from dictation.recognition.guided import GuidedRecogniser
 from dictation.recognition.protocol import Heard, Outcome
 from grammar.constraint import constraint

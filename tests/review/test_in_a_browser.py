@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 from dictation.session.events import Inserted, Renumbered
-from dictation.session.fold import fold
-from dictation.session.journal import Journal
-from dictation.session.session import Session
+from dictation.visit.apply import fold
+from dictation.visit.journal import Journal
+from dictation.live.session import Session
 from dictation.session.visit import Visit
 from playwright.sync_api import BrowserContext, Page, expect
 
@@ -38,7 +38,7 @@ def script_without_fault() -> Iterator[None]:
 
 def folded(folder: Path) -> Visit:
     with Journal.read(folder) as journal:
-        return fold(journal.entries())
+        return fold(journal.acts())
 
 
 def phrase(page: Page, words: str) -> str:

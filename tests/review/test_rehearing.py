@@ -11,10 +11,10 @@ from pathlib import Path
 import pytest
 from dictation.session.corrections import Corrections
 from dictation.session.events import Heard
-from dictation.session.fold import fold
-from dictation.session.journal import AUDIO_FOLDER, Journal
+from dictation.visit.apply import fold
+from dictation.visit.journal import AUDIO_FOLDER, Journal
 from dictation.session.review_events import Rephrased
-from dictation.session.typed_phrase import findings_typed
+from dictation.decide.typed_phrase import findings_typed
 from dictation.session.visit import Visit
 from tests.session.spoken import ON
 
@@ -48,11 +48,11 @@ def _worse(event: Heard) -> Heard:
 
 def folded(folder: Path) -> Visit:
     with Journal.read(folder) as journal:
-        return fold(journal.entries())
+        return fold(journal.acts())
 
 
 def utterance_of(visit: Visit, words: str) -> int:
-    return next(u.number for u in visit.utterances if words in u.text)
+    return next(u.number for u in visit.phrases if words in u.text)
 
 
 def differences(text: str) -> list[dict[str, object]]:

@@ -7,16 +7,15 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from dictation.session.answering_aloud import AnsweringAloud, Speak
-from dictation.session.events import Heard
-from dictation.session.journal import Journal
-from dictation.session.live_events import Spoke
-from dictation.session.session import Session
 
 from dictation.audio.samples import Samples
 from dictation.audio.saying import Saying
+from dictation.live.answering_aloud import AnsweringAloud, Speak
+from dictation.live.session import Session
+from dictation.visit.facts import Spoke
+from dictation.visit.journal import Journal
 from grammar.parse import parse
-from tests.decide.spoken import Chatter, Phrase, Unsure, events_of
+from tests.decide.spoken import Chatter, Unsure, given_of
 
 DAY = date(2026, 11, 18)
 
@@ -58,15 +57,18 @@ class Desk:
         self.ear, self.played = Ear(), Played()
         self.aloud = AnsweringAloud(self.session, self.ear, how, lambda: self.played)
 
-    def hear(self, *phrases: Phrase) -> list[str]:
+    def hear(self, *phrases: str | Unsure | Chatter) -> list[str]:
         """What is said to these phrases."""
-        for event in events_of(*phrases)[1:]:
-            self.aloud.after(self.session.take(event))
+        for phrase in phrases:
+            self.aloud.after(self.session.take(given_of(self.session.visit, phrase)))
         return self.said()
 
+    def spoke(self) -> list[Spoke]:
+        facts = (fact for act in self.journal.acts() for fact in act.facts)
+        return [fact for fact in facts if isinstance(fact, Spoke)]
+
     def said(self) -> list[str]:
-        events = (entry.event for entry in self.journal.entries())
-        return [event.text for event in events if isinstance(event, Spoke)]
+        return [spoke.text for spoke in self.spoke()]
 
 
 @pytest.mark.parametrize(
@@ -92,7 +94,7 @@ def test_a_question_is_asked_by_what_tells_its_answers_apart(tmp_path: Path) -> 
 def test_the_ear_is_closed_before_and_behind_its_own_words(tmp_path: Path) -> None:
     desk = Desk(tmp_path, Speak.ALL)
     desk.hear("cow 412")
-    (spoke,) = [e.event for e in desk.journal.entries() if isinstance(e.event, Spoke)]
+    (spoke,) = desk.spoke()
     assert spoke.from_s < desk.ear.at_s
     assert desk.ear.closed_until_s == spoke.until_s
     assert spoke.until_s > desk.ear.at_s + desk.played.lengths_s[-1]
@@ -109,7 +111,5 @@ def test_nobody_is_interrupted(tmp_path: Path) -> None:
 
 def test_chatter_is_answered_by_a_tone_alone(tmp_path: Path) -> None:
     desk = Desk(tmp_path, Speak.ALL)
-    (event,) = [e for e in events_of(Chatter("hold her please")) if isinstance(e, Heard)]
-    desk.aloud.after(desk.session.take(event))
-    assert desk.said() == []
+    assert desk.hear(Chatter("hold her please")) == []
     assert len(desk.played.lengths_s) == 1

@@ -6,17 +6,16 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from dictation.session.events import Heard
-from dictation.session.guide import LEFT_FIRST, RIGHT_FIRST, Guide
-from dictation.session.happenings import Happening
-from dictation.session.journal import Journal
-from dictation.session.session import Session
 
 from dictation.decide.understanding import Understanding, answers_of
+from dictation.live.events import Event, Unspoken
+from dictation.live.guide import LEFT_FIRST, RIGHT_FIRST, Guide
+from dictation.live.session import Session
+from dictation.visit.journal import Journal
 from grammar.checks.sweep import not_seen_structures
 from grammar.findings import Ovary, SweepStructure
 from grammar.parse import parse
-from tests.decide.spoken import Unsure, events_of
+from tests.decide.spoken import Unsure, given_of
 
 DAY = date(2026, 11, 18)
 SWEPT = "cervix normal, body clear, both horns clear, left ovary CL 22"
@@ -34,10 +33,10 @@ class Desk:
 
     def say(self, *phrases: str) -> list[str]:
         """What the guide said to them."""
-        told: list[Happening] = []
+        told: list[Event] = []
         for phrase in phrases:
             told += self.guide.after(self.session.type(phrase))
-        return [h.text for h in told if h.kind == "guide"]
+        return [event.sentence for event in told if isinstance(event, Unspoken)]
 
 
 @pytest.fixture
@@ -80,8 +79,7 @@ def test_stations_are_named_in_the_users_own_order(tmp_path: Path) -> None:
 
 def asked(desk: Desk) -> Session:
     unsure = Unsure("left ovary CL 40", ("left ovary CL 14",))
-    event = next(e for e in events_of(unsure) if isinstance(e, Heard))
-    desk.session.take(event)
+    desk.session.take(given_of(desk.session.visit, unsure))
     return desk.session
 
 

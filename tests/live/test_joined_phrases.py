@@ -7,19 +7,20 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from dictation.session.fold import fold
-from dictation.session.joining import Joiner
-from dictation.session.journal import Journal
-from dictation.session.live_events import Joined
-from dictation.session.session import Session
 
 from dictation.audio.endpoint import Utterance
+from dictation.audio.keep import keep_utterance
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.console.screen import FATE_WORDS
 from dictation.decide.understanding import Understanding
+from dictation.live.joining import Joiner, together
+from dictation.live.session import Session
 from dictation.recognition.protocol import Heard, Hypothesis, Outcome
 from dictation.review.sheet import BECAME
-from dictation.visit.parts import Fate
+from dictation.visit.apply import fold
+from dictation.visit.inputs import PhrasesJoined
+from dictation.visit.journal import Journal
+from dictation.visit.parts import Fate, QueryState
 from grammar.findings import Animal, Ovary, Side
 from grammar.normalise import normalise
 from grammar.parse import parse
@@ -66,7 +67,7 @@ def visit_of(
             session.hear(sound)
             joiner.heard(sound)
             at_s += 1.0 + pause_s
-        assert fold(journal.entries()) == session.visit
+        assert fold(journal.acts()) == session.visit
         return session
 
 
@@ -79,7 +80,7 @@ def test_a_size_behind_a_pause_belongs_to_the_corpus_luteum_before_it(tmp_path: 
     (found,) = findings(session)
     assert isinstance(found, Ovary)
     assert (found.side, found.size_mm) == (Side.LEFT, 22.0)
-    assert [u.fate for u in session.visit.utterances].count(Fate.JOINED) == 4
+    assert [u.fate for u in session.visit.phrases].count(Fate.JOINED) == 4
     assert not session.visit.open_queries
 
 
@@ -99,7 +100,7 @@ def test_a_tag_behind_a_pause_belongs_to_the_next_animal(tmp_path: Path) -> None
 )
 def test_two_whole_phrases_stay_two(tmp_path: Path, first: str, second: str) -> None:
     session = visit_of(tmp_path, first, second)
-    assert all(u.fate is not Fate.JOINED for u in session.visit.utterances)
+    assert all(u.fate is not Fate.JOINED for u in session.visit.phrases)
 
 
 def test_after_a_long_pause_nothing_is_joined(tmp_path: Path) -> None:
@@ -111,13 +112,13 @@ def test_after_a_long_pause_nothing_is_joined(tmp_path: Path) -> None:
 
 def test_words_that_differ_when_heard_together_are_asked_about(tmp_path: Path) -> None:
     session = visit_of(tmp_path, "left ovary CL", "forty", whole="left ovary CL fourteen")
-    assert session.visit.utterances[-1].fate is Fate.ASKED
+    assert session.visit.phrases[-1].fate is Fate.ASKED
     assert session.visit.open_queries
 
 
 def test_a_short_part_that_cannot_be_heard_alone_is_heard_together(tmp_path: Path) -> None:
     session = visit_of(tmp_path, "left ovary", "tea ell", whole="left ovary CL")
-    last = session.visit.utterances[-1]
+    last = session.visit.phrases[-1]
     assert (last.text, last.fate) == ("left ovary cl", Fate.ASKED)
 
 
@@ -131,15 +132,15 @@ def test_a_value_that_answers_a_question_is_not_joined_to_what_was_asked(tmp_pat
             sound = spoken(number, at_s)
             session.hear(sound)
             joiner.heard(sound)
-        assert session.visit.utterances[-1].answered
+        assert [query.state for query in session.visit.queries] == [QueryState.ANSWERED]
         assert joiner.joined == 0
 
 
 def test_both_parts_their_sound_and_the_join_stay_in_the_journal(tmp_path: Path) -> None:
     visit_of(tmp_path, "left ovary CL", "twenty-two")
     with Journal.read(tmp_path) as journal:
-        events = [entry.event for entry in journal.entries()]
-    (joined,) = [event for event in events if isinstance(event, Joined)]
+        ((_, joined),) = journal.evidence(of=PhrasesJoined)
+    assert isinstance(joined, PhrasesJoined)
     assert (joined.first, joined.second, joined.into) == (1, 2, 3)
     assert {p.name for p in (tmp_path / "audio").iterdir()} >= {
         "0001.flac",
@@ -159,7 +160,7 @@ def test_a_person_between_the_two_keeps_them_apart(tmp_path: Path) -> None:
                 session.type("cow 412")
             session.hear(sound)
             joiner.heard(sound)
-        assert all(u.fate is not Fate.JOINED for u in session.visit.utterances)
+        assert all(u.fate is not Fate.JOINED for u in session.visit.phrases)
         assert any(isinstance(f, Animal) for f in findings(session))
 
 
@@ -170,13 +171,9 @@ def test_a_crash_between_the_join_and_its_hearing_is_made_good(tmp_path: Path) -
         first, second = spoken(1, 1.0), spoken(2, 2.5)
         session.hear(first)
         session.hear(second)
-        from dictation.session.joining import together
-
-        from dictation.audio.keep import keep_utterance
-
         whole = together(first, second)
         keep_utterance(tmp_path, 3, whole)
-        session.take(Joined(1, 2, 3, whole.at_s, whole.until_s))
+        session.take(PhrasesJoined(1, 2, 3, whole.at_s, whole.until_s))
     with Journal.write(tmp_path) as journal:
         session = Session(journal, parse, Script("left ovary CL", "twenty-two"))
         session.recover()
