@@ -39,6 +39,7 @@ BECAME = {
     Fate.PAUSED: "while paused",
     Fate.SILENT: "no words",
     Fate.JOINED: "heard again as one phrase with its neighbour",
+    Fate.INSERTED: "typed in",
 }
 """What became of a phrase, as a word on the page; nothing where it was simply recorded."""
 

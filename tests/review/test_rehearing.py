@@ -9,17 +9,17 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from dictation.session.corrections import Corrections
-from dictation.session.events import Heard
-from dictation.visit.apply import fold
-from dictation.visit.journal import AUDIO_FOLDER, Journal
-from dictation.session.review_events import Rephrased
-from dictation.decide.typed_phrase import findings_typed
-from dictation.session.visit import Visit
-from tests.session.spoken import ON
 
 from dictation.cli.app import run
+from dictation.decide.record import Record
+from dictation.decide.typed_phrase import findings_typed
+from dictation.visit.apply import fold
+from dictation.visit.facts import Happened
+from dictation.visit.inputs import By, Input, Noted, PhraseHeard, PhrasePutRight
+from dictation.visit.journal import AUDIO_FOLDER, Journal
+from dictation.visit.state import Act, Visit
 from grammar.parse import parse
+from tests.decide.spoken import ON
 
 
 @pytest.fixture(scope="module")
@@ -27,16 +27,25 @@ def misheard(heard: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The visit as an older grammar might have heard it: one size wrong, one phrase refused."""
     folder = tmp_path_factory.mktemp("misheard") / "visit"
     shutil.copytree(heard / AUDIO_FOLDER, folder / AUDIO_FOLDER)
-    with Journal.read(heard) as journal, Journal.write(folder) as older:
-        for entry in journal.entries():
-            event = entry.event
-            if isinstance(event, Heard):
-                event = _worse(event)
-            older.append(event)
+    with Journal.read(heard) as journal, Record(Journal.write(folder)) as older:
+        evidence = dict(journal.evidence())
+        for act in journal.acts():
+            older.take(_given(act, evidence.get(act.seq)), By(act.who, act.why))
     return folder
 
 
-def _worse(event: Heard) -> Heard:
+def _given(act: Act, given: Input | None) -> Input:
+    """What came in again, heard worse where it was heard."""
+    if isinstance(given, PhraseHeard):
+        return _worse(given)
+    if given is None:
+        (fact,) = act.facts
+        assert isinstance(fact, Happened)
+        return Noted(fact)
+    return given
+
+
+def _worse(event: PhraseHeard) -> PhraseHeard:
     words = "" if not event.hypotheses else event.hypotheses[0].normal
     if "with a cavity" in words:
         wrong = re.sub("twenty two|22", "thirty two", words)
@@ -51,8 +60,13 @@ def folded(folder: Path) -> Visit:
         return fold(journal.acts())
 
 
-def utterance_of(visit: Visit, words: str) -> int:
-    return next(u.number for u in visit.phrases if words in u.text)
+def phrase_of(visit: Visit, words: str) -> int:
+    return next(p.number for p in visit.phrases if words in p.text)
+
+
+def heard_in(folder: Path) -> list[tuple[int, Input]]:
+    with Journal.read(folder) as journal:
+        return list(journal.evidence(of=PhraseHeard))
 
 
 def differences(text: str) -> list[dict[str, object]]:
@@ -79,10 +93,10 @@ def test_told_to_it_takes_over_what_is_sure_and_leaves_what_people_did(
 ) -> None:
     folder = tmp_path / "visit"
     shutil.copytree(misheard, folder)
-    with Corrections(folder) as desk:
-        number = utterance_of(desk.visit, "with a cavity")
-        typed = Rephrased(number, "l ov cl 27", findings_typed("l ov cl 27", ON), "anna")
-        desk.put(typed, desk.visit.last_seq)
+    with Record.amend(folder) as record:
+        number = phrase_of(record.visit, "with a cavity")
+        typed = PhrasePutRight(number, "l ov cl 27", findings_typed("l ov cl 27", ON))
+        record.put_right(typed, By("anna"))
     assert run(["replay", str(folder), "--apply"]) == 0
     told = capsys.readouterr()
     assert "follicle 12 mm" in told.out
@@ -93,10 +107,7 @@ def test_told_to_it_takes_over_what_is_sure_and_leaves_what_people_did(
     assert 22.0 not in sizes
     assert 12.0 in sizes
     assert b"12" in (folder / "findings.csv").read_bytes()
-    with Journal.read(folder) as journal:
-        first = [e.event for e in journal.entries() if isinstance(e.event, Heard)]
-    with Journal.read(misheard) as journal:
-        assert first == [e.event for e in journal.entries() if isinstance(e.event, Heard)]
+    assert heard_in(folder) == heard_in(misheard)
 
 
 def test_heard_again_by_the_same_engine_nothing_changes(

@@ -30,6 +30,7 @@ from dictation.visit.inputs import (
     FindingWithdrawn,
     PhraseMoved,
 )
+from dictation.visit.parts import TYPED_IN_FROM
 from dictation.visit.state import Visit
 from grammar.checks import check_exam
 from grammar.exam import FindingState, RecordedFinding
@@ -129,10 +130,11 @@ def test_what_a_person_typed_in_is_one_line_of_its_own_whatever_it_found() -> No
     missed = ordered(*SPOKEN, name="insert", about=about, text="lov ns, follicle nine")
     visit = visit_of(*SPOKEN, missed)
     line = drawn(visit)[2].phrases[-1]
-    assert (line.phrase, line.text, line.became) == (None, "lov ns, follicle nine", "typed in")
+    assert (line.text, line.became) == ("lov ns, follicle nine", "typed in")
+    assert line.phrase == TYPED_IN_FROM + visit.last_seq
     assert len(line.findings) == 2
     moved = drawn(visit_of(*SPOKEN, missed, ExamsMerged(2, 1)))
-    assert [len(p.findings) for p in moved[1].phrases if p.phrase is None] == [2]
+    assert [len(p.findings) for p in moved[1].phrases if p.id == line.id] == [2]
 
 
 def test_what_came_from_a_file_is_shown_with_its_question_though_nobody_said_it() -> None:
