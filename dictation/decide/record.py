@@ -15,7 +15,7 @@ from types import TracebackType
 from dictation.decide.conflicts import changed_meanwhile
 from dictation.decide.deciding import VOICE, decide
 from dictation.errors import WrongUseError
-from dictation.visit.apply import after, fold
+from dictation.visit.apply import after
 from dictation.visit.clock import Clock
 from dictation.visit.inputs import By, Deed, Input, Noted
 from dictation.visit.journal import Journal
@@ -49,7 +49,7 @@ class Record:
     def __init__(self, journal: Journal, written: Written | None = None) -> None:
         self.journal = journal
         self._written = written
-        self.visit: Visit = fold(journal.acts())
+        self.visit: Visit = journal.visit()
         self.flags: Flags = {exam.number: check_exam(exam) for exam in self.visit.exams}
 
     @classmethod
