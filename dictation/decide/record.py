@@ -57,7 +57,9 @@ class Record:
         cls, folder: Path, written: Written | None = None, clock: Clock | None = None
     ) -> Record:
         """The visit of a folder for people to put right, also while another program records it."""
-        return cls(Journal.amend(folder, clock), written)
+        record = cls(Journal.amend(folder, clock), written)
+        record._write()  # whole from the start, also after a crash; and what changes is soon told
+        return record
 
     def take(self, given: Input, by: By = VOICE) -> tuple[Step, ...]:
         """Decide, write and apply an input; what happened, with what others did before it."""
