@@ -18,8 +18,10 @@ RESOLVERS = ("/systemd/resolve/", "/avahi-daemon/")
 """Parts of the paths of sockets through which other programs look names up for us."""
 
 _OPENING = ("open", "openat", "openat2", "creat")
-_MAKING = ("mkdir", "mkdirat", "rename", "renameat", "renameat2", "link", "linkat")
-_MAKING += ("symlink", "symlinkat", "mknod", "mknodat")
+_MAKING = (
+    *("mkdir", "mkdirat", "rename", "renameat", "renameat2", "link", "linkat"),
+    *("symlink", "symlinkat", "mknod", "mknodat"),
+)
 _REACHING = ("connect", "bind", "sendto", "sendmsg", "sendmmsg")
 
 # A file for each thread (-ff), so that no line is cut by another; paths beside handles (-y).
@@ -81,15 +83,18 @@ class Trace:
     reached: tuple[str, ...]
     wrote: frozenset[Path]
 
-    def strays(self, kept: Iterable[Path], passing: Path) -> list[Path]:
-        """Files outside the folders ``kept``, less those in ``passing`` that are gone again."""
+    def left(self, kept: Iterable[Path], passing: Path) -> list[str]:
+        """What went out, and files outside the folders ``kept``, less those of ``passing`` that
+        are gone again.
+        """
         folders = tuple(kept)
-        return sorted(
-            path
+        strays = (
+            str(path)
             for path in self.wrote
             if not any(path.is_relative_to(folder) for folder in folders)
             and (not path.is_relative_to(passing) or path.exists())
         )
+        return [*self.reached, *sorted(strays)]
 
 
 @dataclass(slots=True)
