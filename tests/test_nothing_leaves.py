@@ -44,7 +44,7 @@ class Place:
         homes = {f"XDG_{kind}_HOME": self.home / kind.lower() for kind in kinds}
         for each in (self.home, self.temporary, self.work, *homes.values()):
             each.mkdir(parents=True)
-        self.ours = tuple(each / "hornsweep" for each in homes.values())
+        self.ours = tuple(homes[f"XDG_{k}_HOME"] / "hornsweep" for k in ("CACHE", "CONFIG"))
         self.environment = {
             **os.environ,
             **{name: str(path) for name, path in homes.items()},
