@@ -4,16 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from grammar.checks.rule import COMMON_PRACTICE, Raised, Range, Rule
+from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
 from grammar.exam import Severity
 from grammar.facts import ExamFacts
+from grammar.plausible import DAYS_AGO, DAYS_AHEAD, FETUSES, PREGNANCY_DAYS, SCALES, of_score
 
 FAMILY = "ranges"
-
-PREGNANCY_DAYS = Range(
-    19, 300, "Curran et al. 1986 (embryo from 19 d, from memory); live term to 300 d (from memory)"
-)
-SCORE_TOP = {5: (1.0, 5.0), 8: (1.0, 8.0), 9: (1.0, 9.0), 10: (1.0, 10.0)}
 
 
 def stated_age_range(facts: ExamFacts) -> Iterator[Raised]:
@@ -48,7 +44,7 @@ def stated_age_span(facts: ExamFacts) -> Iterator[Raised]:
 def fetus_count(facts: ExamFacts) -> Iterator[Raised]:
     """None at all, or more than three."""
     for number, conceptus in facts.conceptuses:
-        if not 1 <= conceptus.count <= 3:
+        if not FETUSES.holds(conceptus.count):
             yield Raised(
                 f"{conceptus.count} fetuses are recorded; check the number.",
                 (("fetuses", str(conceptus.count)),),
@@ -59,15 +55,13 @@ def fetus_count(facts: ExamFacts) -> Iterator[Raised]:
 def condition_score(facts: ExamFacts) -> Iterator[Raised]:
     """A score outside its scale, or an unknown scale."""
     for number, condition in facts.conditions:
-        if condition.scale is None:
-            low, high = 1.0, 10.0
-        else:
-            low, high = SCORE_TOP.get(condition.scale, (1.0, float(condition.scale)))
-        if not low <= condition.score <= high:
+        limits = of_score(condition)
+        if not limits.holds(condition.score):
+            scale = f"{limits.low:g} to {limits.high:g}"
             yield Raised(
-                f"A condition score of {condition.score:g} is outside {low:g} to {high:g}. "
+                f"A condition score of {condition.score:g} is outside {scale}. "
                 "Check the number and the scale.",
-                (("score", f"{condition.score:g}"), ("scale", f"{low:g} to {high:g}")),
+                (("score", f"{condition.score:g}"), ("scale", scale)),
                 (number,),
             )
 
@@ -87,7 +81,7 @@ def condition_scale(facts: ExamFacts) -> Iterator[Raised]:
 def days_ahead(facts: ExamFacts) -> Iterator[Raised]:
     """A plan more than 300 days ahead, or an event more than ten years ago or still to come."""
     for number, plan in facts.plans:
-        if plan.in_days is not None and not 0 <= plan.in_days <= 300:
+        if plan.in_days is not None and not DAYS_AHEAD.holds(plan.in_days):
             yield Raised(
                 f"A plan in {plan.in_days} days is further off than a whole pregnancy. "
                 "Check the number.",
@@ -98,7 +92,7 @@ def days_ahead(facts: ExamFacts) -> Iterator[Raised]:
         ago = history.days_ago
         if history.on_date is not None:
             ago = (facts.on - history.on_date).days
-        if ago is not None and not 0 <= ago <= 3650:
+        if ago is not None and not DAYS_AGO.holds(ago):
             yield Raised(
                 f"An event {history.event} {ago} days ago cannot be. Check the number.",
                 (("ago", f"{ago} d"),),
@@ -136,8 +130,7 @@ RULES: tuple[Rule, ...] = (
         FAMILY,
         Severity.QUERY,
         "A condition score is outside its scale.",
-        "Roche et al. 2004, J Dairy Sci 87:3076-3079 (scales of 5, 8 and 10); scale of 9: general "
-        "use, from memory",
+        SCALES,
         condition_score,
     ),
     Rule(
