@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 from functools import cache
-from typing import Any, TypeAlias, cast
+from typing import Any, TypeAlias, cast, get_args, get_type_hints
 
 from grammar import plausible
 from grammar.findings import (
@@ -59,6 +59,8 @@ ELSE = object()
 Form: TypeAlias = str | Mapping[Any, str]
 """The words of a field: with {} for the value, or by the value, None being unknown. A name in
 braces is a term of the vocabulary."""
+
+Value: TypeAlias = str | int | float | bool | date | None
 
 VALUE, DETAIL, NOWHERE = "value", "detail", ""
 """Where in findings.csv a field stands, beside ``side`` and ``fetus``."""
@@ -112,7 +114,7 @@ SCORE = "score"
 _HORNS = {Side.LEFT: "left horn", Side.RIGHT: "right horn", Side.BOTH: "both horns"}
 _UTERUS = {**_HORNS, Side.BODY: "body"}
 _OVARIES_ALOUD = {Side.LEFT: "left ovary", Side.RIGHT: "right ovary", Side.BOTH: "{both_ovaries}"}
-_OVARIES = {**_OVARIES_ALOUD, Side.BOTH: "both ovaries", ELSE: "ovary", None: "ovary"}
+_OVARIES: Form = {**_OVARIES_ALOUD, Side.BOTH: "both ovaries", ELSE: "ovary", None: "ovary"}
 _SPAN = plausible.PREGNANCY_DAYS
 _FETUS_ALOUD = {1: "{first_fetus}", ELSE: "{second_fetus}", None: ""}
 _FETUS = Field("fetus", int, "fetus {}:", _FETUS_ALOUD, column="fetus", tells_apart=True)
@@ -210,16 +212,23 @@ FIELDS: dict[type, tuple[Field, ...]] = {
 
 
 @cache
-def usual(kind: type) -> dict[str, object]:
+def usual(kind: type) -> dict[str, Value]:
     """What the fields of a finding are where nothing was said of them; without those it needs."""
-    fields = dataclasses.fields(cast("Any", kind))
-    return {f.name: f.default for f in fields if f.default is not dataclasses.MISSING}
+    found: dict[str, Value] = {}
+    hints = get_type_hints(kind)
+    for field in dataclasses.fields(cast("Any", kind)):
+        if field.default is not dataclasses.MISSING:
+            found[field.name] = field.default
+        elif type(None) in get_args(hints[field.name]):
+            found[field.name] = None
+    return found
 
 
-def known(finding: Finding) -> dict[str, object]:
+def known(finding: Finding) -> dict[str, Value]:
     """The fields of which something was said, by name and in the order of the rows."""
-    usually = usual(type(finding))
-    said = {field.name: getattr(finding, field.name) for field in FIELDS[type(finding)]}
+    kind: type = type(finding)
+    usually = usual(kind)
+    said = {field.name: getattr(finding, field.name) for field in FIELDS[kind]}
     return {n: value for n, value in said.items() if n not in usually or value != usually[n]}
 
 
@@ -235,7 +244,7 @@ def with_value(finding: Finding, name: str, number: float) -> Finding | None:
     holds = next(field.holds for field in FIELDS[type(finding)] if field.name == name)
     if holds is int and not float(number).is_integer():
         return None
-    return dataclasses.replace(cast("Any", finding), **{name: holds(number)})
+    return _replaced(finding, name, holds(number))
 
 
 def on_side(finding: Finding, side: Side) -> Finding | None:
@@ -243,14 +252,17 @@ def on_side(finding: Finding, side: Side) -> Finding | None:
     for field in FIELDS[type(finding)]:
         value = getattr(finding, field.name)
         if isinstance(value, Side):
-            return dataclasses.replace(cast("Any", finding), **{field.name: side})
+            return _replaced(finding, field.name, side)
         if isinstance(value, SweepStructure) and side in (Side.LEFT, Side.RIGHT):
             _, _, part = value.partition("_")
             station = f"{side}_{part}"
             if station in list(SweepStructure):
-                moved = SweepStructure(station)
-                return dataclasses.replace(cast("Any", finding), **{field.name: moved})
+                return _replaced(finding, field.name, SweepStructure(station))
     return None
+
+
+def _replaced(finding: Finding, name: str, value: Value) -> Finding:
+    return cast("Finding", dataclasses.replace(cast("Any", finding), **{name: value}))
 
 
 def identity_of(finding: Finding) -> tuple[object, ...]:
@@ -261,14 +273,15 @@ def identity_of(finding: Finding) -> tuple[object, ...]:
 
 def main_of(finding: Finding) -> StrEnum | None:
     """The word that says what it is: the structure, the state, the quantity; None without one."""
-    name = main_field(type(finding))
+    kind: type = type(finding)
+    name = main_field(kind)
     return None if name is None else cast("StrEnum", getattr(finding, name))
 
 
 @cache
 def main_field(kind: type) -> str | None:
     """The field of the word that says what it is."""
-    needed = (f for f in FIELDS[kind] if f.name not in usual(kind) and f.holds is not Side)
+    needed = (f for f in FIELDS[kind] if f.name not in usual(kind))
     return next((f.name for f in needed if issubclass(f.holds, StrEnum)), None)
 
 

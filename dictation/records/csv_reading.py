@@ -14,8 +14,7 @@ from pathlib import Path
 from dictation.errors import BadInputError
 from dictation.records.csv_files import EXAMS_NAME, FINDINGS_NAME
 from dictation.records.exam_rows import EXAMS_HEADER
-from dictation.records.finding_cells import CellError, Cells
-from dictation.records.findings_reading import read_finding
+from dictation.records.findings_reading import CellError, Cells, read_finding
 from dictation.records.findings_rows import FINDINGS_HEADER
 from dictation.records.herd.mistakes import Mistakes
 from dictation.records.questions_file import QUESTIONS_NAME, read_questions

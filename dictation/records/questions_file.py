@@ -14,8 +14,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from dictation.records.cells import Cell, table
-from dictation.records.finding_cells import CellError, Cells, whole
-from dictation.records.findings_reading import read_finding
+from dictation.records.findings_reading import CellError, Cells, read_finding, whole
 from dictation.records.findings_rows import finding_cells
 from dictation.records.herd.mistakes import Mistakes
 from dictation.records.open_questions import asked_of

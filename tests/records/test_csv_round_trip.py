@@ -19,8 +19,7 @@ from dictation.errors import BadInputError
 from dictation.records.cells import plain_text, table, text_cell
 from dictation.records.csv_files import EXAMS_NAME, FINDINGS_NAME, write_csv
 from dictation.records.csv_reading import read_csv_visit
-from dictation.records.finding_cells import Cells
-from dictation.records.findings_reading import read_finding
+from dictation.records.findings_reading import Cells, read_finding
 from dictation.records.findings_rows import FINDINGS_HEADER, finding_rows
 from dictation.records.questions_file import QUESTIONS_NAME
 from dictation.records.visit_files import write_records
