@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
 from grammar.exam import Severity
 from grammar.facts import ExamFacts
+from grammar.findings import Conceptus, Condition, History, Plan, Pregnancy
 from grammar.plausible import DAYS_AGO, DAYS_AHEAD, FETUSES, PREGNANCY_DAYS, SCALES, of_score
 
 FAMILY = "ranges"
@@ -14,7 +15,7 @@ FAMILY = "ranges"
 
 def stated_age_range(facts: ExamFacts) -> Iterator[Raised]:
     """'Pregnant three hundred and forty days' raises it, 'forty-five days' does not."""
-    for number, pregnancy in facts.pregnancies:
+    for number, pregnancy in facts.of(Pregnancy):
         for days in (pregnancy.age_days, pregnancy.age_to_days):
             if days is not None and not PREGNANCY_DAYS.holds(days):
                 yield Raised(
@@ -31,7 +32,7 @@ def stated_age_range(facts: ExamFacts) -> Iterator[Raised]:
 
 def stated_age_span(facts: ExamFacts) -> Iterator[Raised]:
     """'Forty-five to forty days' raises it."""
-    for number, pregnancy in facts.pregnancies:
+    for number, pregnancy in facts.of(Pregnancy):
         first, last = pregnancy.age_days, pregnancy.age_to_days
         if first is not None and last is not None and last < first:
             yield Raised(
@@ -43,7 +44,7 @@ def stated_age_span(facts: ExamFacts) -> Iterator[Raised]:
 
 def fetus_count(facts: ExamFacts) -> Iterator[Raised]:
     """None at all, or more than three."""
-    for number, conceptus in facts.conceptuses:
+    for number, conceptus in facts.of(Conceptus):
         if not FETUSES.holds(conceptus.count):
             yield Raised(
                 f"{conceptus.count} fetuses are recorded; check the number.",
@@ -54,7 +55,7 @@ def fetus_count(facts: ExamFacts) -> Iterator[Raised]:
 
 def condition_score(facts: ExamFacts) -> Iterator[Raised]:
     """A score outside its scale, or an unknown scale."""
-    for number, condition in facts.conditions:
+    for number, condition in facts.of(Condition):
         limits = of_score(condition)
         if not limits.holds(condition.score):
             scale = f"{limits.low:g} to {limits.high:g}"
@@ -68,7 +69,7 @@ def condition_score(facts: ExamFacts) -> Iterator[Raised]:
 
 def condition_scale(facts: ExamFacts) -> Iterator[Raised]:
     """A score above 5 with no scale said: it may be of 8, 9 or 10."""
-    for number, condition in facts.conditions:
+    for number, condition in facts.of(Condition):
         if condition.scale is None and 5 < condition.score <= 10:
             yield Raised(
                 f"A condition score of {condition.score:g} was said without its scale; scores are "
@@ -80,7 +81,7 @@ def condition_scale(facts: ExamFacts) -> Iterator[Raised]:
 
 def days_ahead(facts: ExamFacts) -> Iterator[Raised]:
     """A plan more than 300 days ahead, or an event more than ten years ago or still to come."""
-    for number, plan in facts.plans:
+    for number, plan in facts.of(Plan):
         if plan.in_days is not None and not DAYS_AHEAD.holds(plan.in_days):
             yield Raised(
                 f"A plan in {plan.in_days} days is further off than a whole pregnancy. "
@@ -88,7 +89,7 @@ def days_ahead(facts: ExamFacts) -> Iterator[Raised]:
                 (("in", f"{plan.in_days} d"),),
                 (number,),
             )
-    for number, history in facts.histories:
+    for number, history in facts.of(History):
         ago = history.days_ago
         if history.on_date is not None:
             ago = (facts.on - history.on_date).days

@@ -10,7 +10,7 @@ from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
 from grammar.exam import Severity
 from grammar.facts import ExamFacts
 from grammar.fields import numbers_of, range_of
-from grammar.findings import Measurement, Ovary
+from grammar.findings import Measurement, Ovary, Uterus
 from grammar.plausible import CL, FLUID_DEPTH_MM, FLUID_FILLED, FOLLICLE
 
 FAMILY = "ranges"
@@ -24,7 +24,7 @@ def ovarian_size(facts: ExamFacts) -> Iterator[Raised]:
 
 def conceptus_size(facts: ExamFacts) -> Iterator[Raised]:
     """'Crown rump two metres' raises it."""
-    for number, measurement in facts.measurements:
+    for number, measurement in facts.of(Measurement):
         yield from _outside(number, measurement, quantity_text(measurement.quantity))
 
 
@@ -85,7 +85,7 @@ def part_of_structure(facts: ExamFacts) -> Iterator[Raised]:
 
 def fluid_depth(facts: ExamFacts) -> Iterator[Raised]:
     """A depth of fluid of nothing, or of more than 300 mm."""
-    for number, uterus in facts.uteri:
+    for number, uterus in facts.of(Uterus):
         if uterus.depth_mm is not None and not FLUID_DEPTH_MM.holds(uterus.depth_mm):
             yield Raised(
                 f"Fluid {size_text(uterus.depth_mm)} deep is outside {FLUID_DEPTH_MM.low:g} to "
