@@ -47,7 +47,8 @@ class Told(NamedTuple, Generic[F]):
 class ExamFacts:
     """An exam as the rules read it; every tuple holds only findings that count.
 
-    ``told``: the findings of each type. ``ovaries`` are structures that are there; ``absent`` those said not to be (a count of 0).
+    ``told``: the findings of each type. ``ovaries`` are structures that are there; ``absent`` those
+    said not to be (a count of 0).
     """
 
     exam: Exam

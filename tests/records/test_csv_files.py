@@ -106,7 +106,8 @@ def test_a_note_cannot_be_run_as_a_formula_and_comes_back_as_it_was(text: str) -
 
 
 def test_numbers_stay_numbers() -> None:
-    assert table(("a", "b"), [(-1.5, 22.0)]).decode().splitlines()[1] == "-1.5,22"
+    numbers = [(-1.5, 22.0, 28799.75, 0.1 + 0.2)]
+    assert table(("a", "b", "c", "d"), numbers).decode().splitlines()[1] == "-1.5,22,28799.75,0.3"
 
 
 @given(st.text())

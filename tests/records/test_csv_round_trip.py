@@ -86,7 +86,7 @@ def test_every_kind_of_finding_comes_back_from_its_row(finding: Finding) -> None
 
 HOSTILE = ("=1+1", "+1", "@SUM(A1)", "'", "3/4", "9:30", "0412", "1e5", "true", "2026-11-18",
            "12345678901234567890", "1,5", "50%", "a;b", '"', "ä — ✓", "=HYPERLINK(\"x\")",
-           "3.14", "- 2", "1.2.3")  # fmt: skip
+           "3.14", "- 2", "1.2.3", "a; b=c", "text=x", "; ", "=")  # fmt: skip
 
 
 @pytest.mark.parametrize("text", HOSTILE)
