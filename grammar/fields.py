@@ -159,7 +159,7 @@ FIELDS: dict[type, tuple[Field, ...]] = {
         Field("age_days", int, unit=DAYS, column=VALUE, limits=_SPAN),
         Field("age_to_days", int, "to {}", None, DAYS, continues="age_days", limits=_SPAN),
         _unsaid("stated_as", StatedAs),
-        Field("side", Side, {**_HORNS, Side.BODY: "horn"}, column="side"),
+        Field("side", Side, {**_HORNS, Side.BODY: "horn"}, _UTERUS, column="side"),
         _unsaid("status_assumed"),
     ),
     Conceptus: (

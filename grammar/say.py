@@ -16,9 +16,7 @@ from grammar.findings import (
     OvarianStructure,
     Ovary,
     Plan,
-    PlanAction,
     Pregnancy,
-    Side,
     StatedAs,
     UterineState,
     Uterus,
@@ -26,7 +24,7 @@ from grammar.findings import (
 from grammar.numbers import MONTHS, ORDINALS, TEENS, TENS, UNITS
 from grammar.statements.units import DAYS_IN_MONTH, DAYS_IN_WEEK
 from grammar.vocabulary import built_in
-from grammar.wording import Manner, phrases, spaced
+from grammar.wording import Manner, phrases, spaced, treated
 
 _SMALL = {n: w for w, n in {**UNITS, **TEENS, **TENS}.items()}
 _ORDINAL_WORDS = {n: w for w, n in ORDINALS.items()}
@@ -106,21 +104,14 @@ _SEVERAL = {
 }
 
 
-def _structure(finding: Ovary) -> str:
-    if finding.structure is OvarianStructure.NONE:
-        return _TERMS["nothing"]
+def _structure(finding: Ovary) -> str | None:
     several = _SEVERAL.get(finding.structure) if finding.count else None
-    return _TERMS[several or finding.structure]
+    return None if several is None else _TERMS[several]
 
 
-def _horn(finding: Uterus) -> str:
-    if finding.side is None:
-        return _TERMS["uterus_word"] if finding.state is UterineState.CLEAR else ""
-    return _place(finding.side)
-
-
-def _place(side: Side) -> str:
-    return {Side.BOTH: _TERMS["both_horns"], Side.BODY: "body"}.get(side, f"{side} horn")
+def _uterus(finding: Uterus) -> str | None:
+    alone = finding.side is None and finding.state is UterineState.CLEAR
+    return _TERMS["uterus_word"] if alone else None
 
 
 _DAYS_IN = {StatedAs.WEEKS: DAYS_IN_WEEK, StatedAs.MONTHS: DAYS_IN_MONTH}
@@ -139,20 +130,18 @@ def say_age(age_days: int, stated_as: StatedAs | None) -> str:
     return f"{say_number(age_days)} days"
 
 
-def _status(finding: Pregnancy) -> str:
-    return "" if finding.status_assumed else _TERMS[finding.status]
+def _status(finding: Pregnancy) -> str | None:
+    return "" if finding.status_assumed else None
 
 
-def _gravid_horn(finding: Pregnancy) -> str:
-    if finding.side is None:
-        return ""
-    return f"carrying {finding.side}" if finding.status_assumed else _place(finding.side)
+def _carrying(finding: Pregnancy) -> str | None:
+    assumed = finding.status_assumed and finding.side is not None
+    return f"carrying {finding.side}" if assumed else None
 
 
-def _about(finding: Pregnancy) -> str:
+def _about(finding: Pregnancy) -> str | None:
     # a range is about by itself
-    told = finding.approximate and finding.age_days is not None and finding.age_to_days is None
-    return "about" if told else ""
+    return None if finding.age_days is not None and finding.age_to_days is None else ""
 
 
 def _age(finding: Pregnancy) -> str:
@@ -164,24 +153,19 @@ def _age(finding: Pregnancy) -> str:
     return f"{first} to {say_age(finding.age_to_days, finding.stated_as)}"
 
 
-def _action(finding: Plan) -> str:
-    told = finding.action is PlanAction.TREAT and finding.treatment_class is not None
-    return "" if told else _TERMS[finding.action]
-
-
 _ALOUD = Manner(
     form=_form,
     in_words=_in_words,
     exceptions={
         (Animal, "tag"): _animal,
         (Ovary, "structure"): _structure,
-        (Uterus, "side"): _horn,
+        (Uterus, "side"): _uterus,
         (Pregnancy, "status"): _status,
-        (Pregnancy, "side"): _gravid_horn,
+        (Pregnancy, "side"): _carrying,
         (Pregnancy, "approximate"): _about,
         (Pregnancy, "age_days"): _age,
         (Pregnancy, "age_to_days"): lambda _: "",
-        (Plan, "action"): _action,
+        (Plan, "action"): treated,
     },
     first={Pregnancy: frozenset({"status", "side"}), Landmark: frozenset({"fetus", "seen"})},
     without_units=lambda finding: getattr(finding, "unit_assumed", False),

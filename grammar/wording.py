@@ -32,13 +32,14 @@ class Manner:
     """How findings are put into words: for the eye, or aloud.
 
     ``form``: the words of a row. ``in_words``: a value and the unit behind it. ``exceptions``: the
-    words of fields that hang on another field of the finding. ``first``: fields said before the
-    others of their finding. ``without_units``: whether a finding's units are left out.
+    words of fields that hang on another field of the finding, None being those of the row.
+    ``first``: fields said before the others of their finding. ``without_units``: whether a
+    finding's units are left out.
     """
 
     form: Callable[[Field], Form]
     in_words: Callable[[Any, str], str]
-    exceptions: Mapping[tuple[type, str], Callable[[Any], str]]
+    exceptions: Mapping[tuple[type, str], Callable[[Any], str | None]]
     first: Mapping[type, frozenset[str]] = field(default_factory=dict)
     without_units: Callable[[Finding], bool] = lambda _: False
     terms: Mapping[str, str] = field(default_factory=dict)
@@ -56,11 +57,8 @@ def phrases(finding: Finding, manner: Manner) -> Iterator[tuple[str, str]]:
     bare = manner.without_units(finding)
     for row in rows:
         exception = manner.exceptions.get((type(finding), row.name))
-        if exception is not None:
-            words = exception(finding)
-        elif row.name in silent or row.continues in unknown:
-            continue
-        else:
+        words = None if exception is None else exception(finding)
+        if words is None and row.name not in silent and row.continues not in unknown:
             unit = "" if bare or row.name in continued else row.unit
             words = _words(getattr(finding, row.name), unit, row, manner)
         if words:
@@ -130,8 +128,8 @@ def _animal(finding: Animal) -> str:
     return "no tag" if finding.animal_class is None else kind
 
 
-def _about(finding: Pregnancy) -> str:
-    return "about" if finding.approximate and finding.age_days is not None else ""
+def _about(finding: Pregnancy) -> str | None:
+    return "" if finding.age_days is None else None
 
 
 def _weeks(finding: Pregnancy) -> str:
@@ -141,9 +139,10 @@ def _weeks(finding: Pregnancy) -> str:
     return "" if rest else f"({weeks} weeks)"
 
 
-def _action(finding: Plan) -> str:
+def treated(finding: Plan) -> str | None:
+    """A treatment is told by its class alone."""
     told = finding.action is PlanAction.TREAT and finding.treatment_class is not None
-    return "" if told else spaced(finding.action)
+    return "" if told else None
 
 
 _FOR_THE_EYE = Manner(
@@ -153,6 +152,6 @@ _FOR_THE_EYE = Manner(
         (Animal, "tag"): _animal,
         (Pregnancy, "approximate"): _about,
         (Pregnancy, "stated_as"): _weeks,
-        (Plan, "action"): _action,
+        (Plan, "action"): treated,
     },
 )

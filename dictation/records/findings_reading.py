@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
 from typing import cast
 
 from dictation.records.old_details import is_old, renewed
+from dictation.records.rows import Row
 from grammar.fields import DETAIL, FIELDS, Field, Value, usual
 from grammar.findings import FINDING_NAMES, Finding
 
@@ -20,33 +20,23 @@ class CellError(ValueError):
         self.column = column
 
 
-@dataclass(frozen=True, slots=True)
-class Cells:
-    """What a row says of the finding itself."""
-
-    side: str
-    detail: str
-    value: str
-    unit: str
-    fetus: str
-
-
-def read_finding(name: str, cells: Cells) -> Finding:
-    """The finding of a row. Raises CellError."""
+def read_finding(row: Row) -> Finding:
+    """The finding of a row, from its cells 'finding' to 'fetus'. Raises CellError."""
+    name = row["finding"]
     kind = next((kind for kind, word in FINDING_NAMES.items() if word == name), None)
     if kind is None:
         raise CellError("finding", f"'{name}' is no finding")
-    if is_old(kind, cells.detail, cells.unit):
-        detail, unit = renewed(kind, cells.detail, cells.unit)
-        cells = replace(cells, detail=detail, unit=unit)
-    by_key = {row.key: row for row in FIELDS[kind] if row.column == DETAIL}
+    detail, unit = row["detail"], row["unit"]
+    if is_old(kind, detail, unit):
+        detail, unit = renewed(kind, detail, unit)
+    by_key = {field.key: field for field in FIELDS[kind] if field.column == DETAIL}
     values = dict(usual(kind))
-    for row, text in (*_pairs(by_key, cells.detail), *_columns(kind, cells)):
-        values[row.name] = _value(row, text)
-    for row in FIELDS[kind]:
-        if row.name not in values:
-            what = f"{row.key}= is missing" if row.column == DETAIL else "is empty"
-            raise CellError(row.column, what)
+    for field, text in (*_pairs(by_key, detail), *_columns(kind, row, unit)):
+        values[field.name] = _value(field, text)
+    for field in FIELDS[kind]:
+        if field.name not in values:
+            what = f"{field.key}= is missing" if field.column == DETAIL else "is empty"
+            raise CellError(field.column, what)
     return cast("Finding", kind(**values))
 
 
@@ -61,41 +51,40 @@ def _pairs(by_key: dict[str, Field], detail: str) -> list[tuple[Field, str]]:
     return [(by_key[key], text) for key, text in found.items()]
 
 
-def _columns(kind: type, cells: Cells) -> list[tuple[Field, str]]:
+def _columns(kind: type, row: Row, unit: str) -> list[tuple[Field, str]]:
     """The cells that have a column of their own."""
-    by_column = {row.column: row for row in FIELDS[kind]}
+    by_column = {field.column: field for field in FIELDS[kind]}
     found = []
     for column in ("side", "value", "fetus"):
-        text: str = getattr(cells, column)
-        row = by_column.get(column)
-        if text and row is None:
+        field, text = by_column.get(column), row[column]
+        if text and field is None:
             raise CellError(column, f"{FINDING_NAMES[kind]} has none, and here is '{text}'")
-        if text and row is not None:
-            found.append((row, text))
-            if column == "value" and cells.unit != row.unit:
-                raise CellError("unit", f"'{cells.unit}' is not {row.unit}")
+        if text and field is not None:
+            found.append((field, text))
+            if column == "value" and unit != field.unit:
+                raise CellError("unit", f"'{unit}' is not {field.unit}")
     return found
 
 
-def _value(row: Field, text: str) -> Value:
-    if issubclass(row.holds, StrEnum):
+def _value(field: Field, text: str) -> Value:
+    if issubclass(field.holds, StrEnum):
         try:
-            return row.holds(text)
+            return field.holds(text)
         except ValueError as error:
-            known = ", ".join(row.holds)
-            raise CellError(row.column, f"'{text}' is none of {known}") from error
-    if row.holds is bool:
+            known = ", ".join(field.holds)
+            raise CellError(field.column, f"'{text}' is none of {known}") from error
+    if field.holds is bool:
         if text not in {"true", "false"}:
-            raise CellError(row.column, f"'{text}' is neither true nor false")
+            raise CellError(field.column, f"'{text}' is neither true nor false")
         return text == "true"
-    if row.holds is date:
+    if field.holds is date:
         try:
             return date.fromisoformat(text)
         except ValueError as error:
-            raise CellError(row.column, f"'{text}' is no date like 2026-11-18") from error
-    if row.holds is int:
-        return whole(text, row.column)
-    return number(text, row.column) if row.holds is float else text
+            raise CellError(field.column, f"'{text}' is no date like 2026-11-18") from error
+    if field.holds is int:
+        return whole(text, field.column)
+    return number(text, field.column) if field.holds is float else text
 
 
 def number(text: str, column: str) -> float:

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given
 
 from dictation.records.cells import plain_text, table
-from dictation.records.findings_reading import Cells, read_finding
+from dictation.records.findings_reading import read_finding
 from dictation.records.findings_rows import FINDINGS_HEADER, finding_rows
 from grammar.exam import Exam, FindingState, RecordedFinding
 from grammar.fields import (
@@ -228,6 +228,4 @@ def out_and_in(finding: Finding) -> Finding:
     recorded = RecordedFinding(1, finding, FindingState.ACCEPTED, "heard")
     (row,) = finding_rows((Exam(1, date(2026, 11, 18), recorded=(recorded,)),))
     (_, line) = csv.reader(table(FINDINGS_HEADER, [row]).decode().splitlines())
-    read = dict(zip(FINDINGS_HEADER, map(plain_text, line), strict=True))
-    cells = Cells(read["side"], read["detail"], read["value"], read["unit"], read["fetus"])
-    return read_finding(read["finding"], cells)
+    return read_finding(dict(zip(FINDINGS_HEADER, map(plain_text, line), strict=True)))

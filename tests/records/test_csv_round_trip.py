@@ -19,7 +19,7 @@ from dictation.errors import BadInputError
 from dictation.records.cells import plain_text, table, text_cell
 from dictation.records.csv_files import EXAMS_NAME, FINDINGS_NAME, write_csv
 from dictation.records.csv_reading import read_csv_visit
-from dictation.records.findings_reading import Cells, read_finding
+from dictation.records.findings_reading import read_finding
 from dictation.records.findings_rows import FINDINGS_HEADER, finding_rows
 from dictation.records.questions_file import QUESTIONS_NAME
 from dictation.records.visit_files import write_records
@@ -80,8 +80,7 @@ def test_every_kind_of_finding_comes_back_from_its_row(finding: Finding) -> None
     content = table(FINDINGS_HEADER, [row]).decode().split("\r\n")
     (cells,) = csv.reader([content[1]])
     read = dict(zip(FINDINGS_HEADER, map(plain_text, cells), strict=True))
-    of_it = Cells(read["side"], read["detail"], read["value"], read["unit"], read["fetus"])
-    assert read_finding(read["finding"], of_it) == plainly(finding)
+    assert read_finding(read) == plainly(finding)
 
 
 HOSTILE = ("=1+1", "+1", "@SUM(A1)", "'", "3/4", "9:30", "0412", "1e5", "true", "2026-11-18",

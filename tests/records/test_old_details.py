@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 
-from dictation.records.findings_reading import CellError, Cells, read_finding
+from dictation.records.findings_reading import CellError, read_finding
 from grammar.findings import (
     Animal,
     AnimalClass,
@@ -94,8 +94,8 @@ OLD: tuple[tuple[str, Finding], ...] = (
 
 
 def read(row: str) -> Finding:
-    name, *cells = row.split("|")
-    return read_finding(name, Cells(*cells))
+    columns = ("finding", "side", "detail", "value", "unit", "fetus")
+    return read_finding(dict(zip(columns, row.split("|"), strict=True)))
 
 
 @pytest.mark.parametrize(("row", "finding"), OLD, ids=[row for row, _ in OLD])
