@@ -4,30 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from grammar.checks.outside import outside
 from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
 from grammar.exam import Severity
 from grammar.facts import ExamFacts
 from grammar.findings import Conceptus, Condition, History, Plan, Pregnancy
-from grammar.plausible import DAYS_AGO, DAYS_AHEAD, FETUSES, PREGNANCY_DAYS, SCALES, of_score
+from grammar.plausible import DAYS_AGO, PREGNANCY_DAYS, SCALES
 
 FAMILY = "ranges"
 
 
 def stated_age_range(facts: ExamFacts) -> Iterator[Raised]:
     """'Pregnant three hundred and forty days' raises it, 'forty-five days' does not."""
-    for number, pregnancy in facts.of(Pregnancy):
-        for days in (pregnancy.age_days, pregnancy.age_to_days):
-            if days is not None and not PREGNANCY_DAYS.holds(days):
-                yield Raised(
-                    f"An age of {days} days is outside {PREGNANCY_DAYS.low:g} to "
-                    f"{PREGNANCY_DAYS.high:g} days of a live pregnancy seen. Check the number and "
-                    "whether days, weeks or months were meant.",
-                    (
-                        ("age", f"{days} d"),
-                        ("range", f"{PREGNANCY_DAYS.low:g} to {PREGNANCY_DAYS.high:g} d"),
-                    ),
-                    (number,),
-                )
+    for number, _, days, limits in outside(facts, Pregnancy):
+        span = f"{limits.low:g} to {limits.high:g}"
+        yield Raised(
+            f"An age of {days:g} days is outside {span} days of a live pregnancy seen. Check the "
+            "number and whether days, weeks or months were meant.",
+            (("age", f"{days:g} d"), ("range", f"{span} d")),
+            (number,),
+        )
 
 
 def stated_age_span(facts: ExamFacts) -> Iterator[Raised]:
@@ -44,27 +40,23 @@ def stated_age_span(facts: ExamFacts) -> Iterator[Raised]:
 
 def fetus_count(facts: ExamFacts) -> Iterator[Raised]:
     """None at all, or more than three."""
-    for number, conceptus in facts.of(Conceptus):
-        if not FETUSES.holds(conceptus.count):
-            yield Raised(
-                f"{conceptus.count} fetuses are recorded; check the number.",
-                (("fetuses", str(conceptus.count)),),
-                (number,),
-            )
+    for number, _, count, _ in outside(facts, Conceptus):
+        yield Raised(
+            f"{count:g} fetuses are recorded; check the number.",
+            (("fetuses", f"{count:g}"),),
+            (number,),
+        )
 
 
 def condition_score(facts: ExamFacts) -> Iterator[Raised]:
     """A score outside its scale, or an unknown scale."""
-    for number, condition in facts.of(Condition):
-        limits = of_score(condition)
-        if not limits.holds(condition.score):
-            scale = f"{limits.low:g} to {limits.high:g}"
-            yield Raised(
-                f"A condition score of {condition.score:g} is outside {scale}. "
-                "Check the number and the scale.",
-                (("score", f"{condition.score:g}"), ("scale", scale)),
-                (number,),
-            )
+    for number, _, score, limits in outside(facts, Condition):
+        scale = f"{limits.low:g} to {limits.high:g}"
+        yield Raised(
+            f"A condition score of {score:g} is outside {scale}. Check the number and the scale.",
+            (("score", f"{score:g}"), ("scale", scale)),
+            (number,),
+        )
 
 
 def condition_scale(facts: ExamFacts) -> Iterator[Raised]:
@@ -81,14 +73,12 @@ def condition_scale(facts: ExamFacts) -> Iterator[Raised]:
 
 def days_ahead(facts: ExamFacts) -> Iterator[Raised]:
     """A plan more than 300 days ahead, or an event more than ten years ago or still to come."""
-    for number, plan in facts.of(Plan):
-        if plan.in_days is not None and not DAYS_AHEAD.holds(plan.in_days):
-            yield Raised(
-                f"A plan in {plan.in_days} days is further off than a whole pregnancy. "
-                "Check the number.",
-                (("in", f"{plan.in_days} d"),),
-                (number,),
-            )
+    for number, _, days, _ in outside(facts, Plan):
+        yield Raised(
+            f"A plan in {days:g} days is further off than a whole pregnancy. Check the number.",
+            (("in", f"{days:g} d"),),
+            (number,),
+        )
     for number, history in facts.of(History):
         ago = history.days_ago
         if history.on_date is not None:

@@ -6,42 +6,38 @@ from collections.abc import Iterator
 
 from grammar.ageing.estimate import size_text
 from grammar.ageing.measured import quantity_text
+from grammar.checks.outside import outside
 from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
 from grammar.exam import Severity
 from grammar.facts import ExamFacts
-from grammar.fields import numbers_of, range_of
 from grammar.findings import Measurement, Ovary, Uterus
-from grammar.plausible import CL, FLUID_DEPTH_MM, FLUID_FILLED, FOLLICLE
+from grammar.plausible import CL, FLUID_FILLED, FOLLICLE, Range
 
 FAMILY = "ranges"
 
 
 def ovarian_size(facts: ExamFacts) -> Iterator[Raised]:
     """'CL eighty' raises it, 'CL twenty-two' does not."""
-    for number, ovary in facts.ovaries:
-        yield from _outside(number, ovary, ovary.structure.value.replace("_", " "))
+    for number, ovary, size, limits in outside(facts, Ovary):
+        name = ovary.structure.value.replace("_", " ")
+        yield _size(number, name, size, limits, ovary.unit_assumed)
 
 
 def conceptus_size(facts: ExamFacts) -> Iterator[Raised]:
     """'Crown rump two metres' raises it."""
-    for number, measurement in facts.of(Measurement):
-        yield from _outside(number, measurement, quantity_text(measurement.quantity))
+    for number, measurement, size, limits in outside(facts, Measurement):
+        name = quantity_text(measurement.quantity)
+        yield _size(number, name, size, limits, measurement.unit_assumed)
 
 
-def _outside(number: int, finding: Ovary | Measurement, name: str) -> Iterator[Raised]:
-    """Every number of a finding that is outside its range, whichever field it stands in."""
-    for field, size in numbers_of(finding):
-        limits = range_of(finding, field)
-        if limits is None or limits.holds(size):
-            continue
-        within = f"{limits.low:g} to {limits.high:g} mm"
-        unit = " No unit was spoken." if finding.unit_assumed else ""
-        yield Raised(
-            f"A {name} of {size_text(size)} is outside {within}.{unit} "
-            "Check the number and the unit.",
-            (("size", size_text(size)), ("range", within), ("range from", limits.source)),
-            (number,),
-        )
+def _size(number: int, name: str, size: float, limits: Range, unit_assumed: bool) -> Raised:
+    within = f"{limits.low:g} to {limits.high:g} mm"
+    unit = " No unit was spoken." if unit_assumed else ""
+    return Raised(
+        f"A {name} of {size_text(size)} is outside {within}.{unit} Check the number and the unit.",
+        (("size", size_text(size)), ("range", within), ("range from", limits.source)),
+        (number,),
+    )
 
 
 def two_axes(facts: ExamFacts) -> Iterator[Raised]:
@@ -85,14 +81,13 @@ def part_of_structure(facts: ExamFacts) -> Iterator[Raised]:
 
 def fluid_depth(facts: ExamFacts) -> Iterator[Raised]:
     """A depth of fluid of nothing, or of more than 300 mm."""
-    for number, uterus in facts.of(Uterus):
-        if uterus.depth_mm is not None and not FLUID_DEPTH_MM.holds(uterus.depth_mm):
-            yield Raised(
-                f"Fluid {size_text(uterus.depth_mm)} deep is outside {FLUID_DEPTH_MM.low:g} to "
-                f"{FLUID_DEPTH_MM.high:g} mm. Check the number and the unit.",
-                (("depth", size_text(uterus.depth_mm)),),
-                (number,),
-            )
+    for number, _, depth, limits in outside(facts, Uterus):
+        yield Raised(
+            f"Fluid {size_text(depth)} deep is outside {limits.low:g} to {limits.high:g} mm. "
+            "Check the number and the unit.",
+            (("depth", size_text(depth)),),
+            (number,),
+        )
 
 
 RULES: tuple[Rule, ...] = (
