@@ -241,7 +241,7 @@ def numbers_of(finding: Finding) -> tuple[tuple[Field, float], ...]:
 
 def with_value(finding: Finding, name: str, number: float) -> Finding | None:
     """The finding with another number in a field; None where only a whole one fits in there."""
-    holds = next(field.holds for field in FIELDS[type(finding)] if field.name == name)
+    (holds,) = (field.holds for field in FIELDS[type(finding)] if field.name == name)
     if holds is int and not float(number).is_integer():
         return None
     return _replaced(finding, name, holds(number))

@@ -22,9 +22,8 @@ from grammar.findings import (
     StatedAs,
     Viability,
 )
+from grammar.statements.units import DAYS_IN_WEEK
 from grammar.vocabulary import built_in
-
-DAYS_IN_WEEK = 7
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +33,7 @@ class Manner:
     ``form``: the words of a row. ``in_words``: a value and the unit behind it. ``exceptions``: the
     words of fields that hang on another field of the finding, None being those of the row.
     ``first``: fields said before the others of their finding. ``without_units``: whether a
-    finding's units are left out.
+    finding's units are left out. ``terms``: the words of the vocabulary's terms.
     """
 
     form: Callable[[Field], Form]
