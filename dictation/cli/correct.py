@@ -5,6 +5,7 @@ from __future__ import annotations
 import getpass
 import sys
 from collections.abc import Callable, Iterable
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -15,11 +16,11 @@ from dictation.console.desk import Desk
 from dictation.console.desk_view import desk_view
 from dictation.console.safe import safe
 from dictation.console.terminal import colour, sentence, width
-from dictation.decide.record import Flags, Record
+from dictation.decide.record import Record
 from dictation.errors import MissingError, WrongUseError
+from dictation.intake.upgrade import brought_up
 from dictation.records.visit_files import write_visit_files
 from dictation.visit.journal import AUDIO_FOLDER
-from dictation.visit.state import Visit
 
 if TYPE_CHECKING:
     from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent
@@ -39,21 +40,13 @@ def command(folder: Path, who: str | None) -> None:
     What is asked comes first. A digit takes one of its answers; or type what is right, as it is
     spoken or in short: 'l ov cl 22' is left ovary, corpus luteum, 22 mm. Type /help for the rest.
     """
-    with Record.amend(folder, writer(folder)) as record:
+    brought_up(folder, sentence)
+    with Record.amend(folder, partial(write_visit_files, folder)) as record:
         desk = Desk(record, who or _user(), lambda name: play(folder / AUDIO_FOLDER / name))
         if sys.stdin.isatty() and sys.stdout.isatty():
             work(desk, _asking(desk))
         else:
             work(desk, _reading())
-
-
-def writer(folder: Path) -> Callable[[Visit, Flags], None]:
-    """What writes the CSV files of a visit after each correction."""
-    return lambda visit, flags: void(write_visit_files(folder, visit, flags))
-
-
-def void(_: object) -> None:
-    """Nothing, of something."""
 
 
 def work(desk: Desk, ask: Ask) -> None:

@@ -13,10 +13,10 @@ from rich.table import Table
 from rich.text import Text
 
 from dictation.cli.dates import VisitDate, When
-from dictation.intake.reading import read_visit
 from dictation.console.safe import plain
 from dictation.console.screen import render
 from dictation.console.terminal import colour, sentence, width
+from dictation.intake.reading import read_visit
 from dictation.records.herd_list import read_herd_list
 from dictation.records.plan_list import Planned, not_understood, plan
 

@@ -11,8 +11,8 @@ from pathlib import Path
 import click
 
 from dictation.audio.reading import Notice
-from dictation.cli.rehearing import rehear_visit
 from dictation.cli.dates import VisitDate, When, folder_for
+from dictation.cli.rehearing import rehear_visit
 from dictation.console.safe import safe
 from dictation.console.summary import summary, to_settle
 from dictation.console.terminal import Bar, bar, colour, sentence, width

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import webbrowser
+from functools import partial
 from pathlib import Path
 
 import click
@@ -10,7 +11,7 @@ import click
 from dictation.console.terminal import sentence
 from dictation.decide.record import Record
 from dictation.intake.upgrade import brought_up
-from dictation.records.visit_files import VisitFiles
+from dictation.records.visit_files import write_visit_files
 
 
 @click.command(epilog="Example: hornsweep review visit-2026-11-18")
@@ -51,5 +52,5 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
             " or keep to this machine."
         )
     brought_up(folder, sentence)
-    with Record.amend(folder, VisitFiles(folder).write) as record:
+    with Record.amend(folder, partial(write_visit_files, folder)) as record:
         serve(record, wanted, ready)

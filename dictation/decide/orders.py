@@ -7,7 +7,7 @@ about, and what was typed. Nothing is done here; the deed is decided like any ot
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from dictation.decide.draft import standing_of
 from dictation.decide.taking_back import (
@@ -96,13 +96,17 @@ def _phrase(visit: Visit, about: About, text: str) -> Order:
     """What a phrase said was this; refused speech is taken up."""
     phrase = visit.phrase(about.phrase)
     if phrase is None or phrase.fate is Fate.REFUSED:
-        return _insert(visit, about, text)
+        return _take_up(visit, about, text)
     said = findings_typed(text, visit.on_date)
     return Order(PhrasePutRight(phrase.number, text, said), f"It says now: {_words(said)}.")
 
 
 def _insert(visit: Visit, about: About, text: str) -> Order:
-    """What was missed; about refused speech, it is taken up."""
+    """A phrase that was missed: whatever phrase is looked at has nothing to do with it."""
+    return _take_up(visit, replace(about, phrase=None), text)
+
+
+def _take_up(visit: Visit, about: About, text: str) -> Order:
     said = findings_typed(text, visit.on_date)
     exam, phrase = _exam(visit, about), visit.phrase(about.phrase)
     refused = phrase.number if phrase is not None and phrase.fate is Fate.REFUSED else None
@@ -173,7 +177,7 @@ def _undo(visit: Visit, about: About, text: str) -> Order:
 
 def _redo(visit: Visit, about: About, text: str) -> Order:
     last = last_to_redo(visit)
-    if last is None:
+    if last is None or about.entry not in (None, last.seq):
         raise WrongUseError("Nothing was taken back just now.")
     return _taking_back(visit, last.seq, "Done again: what was taken back.")
 

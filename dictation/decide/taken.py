@@ -39,7 +39,8 @@ def take_exam(draft: Draft, given: ExamTaken) -> None:
                 Alternative(each.words, _numbered(each.effect, numbers))
                 for each in asked.alternatives
             ),
-            no=None if asked.no is None else _numbered(asked.no, numbers),
+            # Nothing of a phrase is at hand that 'none of them' could take back.
+            no=Keep() if asked.no is None else _numbered(asked.no, numbers),
         )
         draft.put_query(query)
     draft.set_closed(number, True)

@@ -24,12 +24,13 @@ from dictation.visit.facts import (
     reverse,
     withdrawal,
 )
-from dictation.visit.inputs import INPUTS, PEOPLES, PhraseHeard, PhraseTyped
+from dictation.visit.inputs import INPUTS, PEOPLES, EntryTakenBack, PhraseHeard, PhraseTyped
 from dictation.visit.parts import QueryState
 from dictation.visit.state import Act, Visit
 from grammar.exam import FindingState
 from grammar.wording import written
 
+UNDOING = INPUTS[EntryTakenBack]
 PHRASES = frozenset({INPUTS[PhraseHeard], INPUTS[PhraseTyped]})
 
 
@@ -87,21 +88,21 @@ def touched_by(act: Act) -> tuple[int, ...]:
 def last_to_undo(visit: Visit) -> Act | None:
     """The last thing a person did that stands and is no taking back itself."""
     for act in _backwards(visit):
-        undoes = any(isinstance(fact, TakenBack) for fact in act.facts)
-        if act.kind in PEOPLES and not undoes and not is_taken_back(visit, act.seq):
+        if act.kind in PEOPLES - {UNDOING} and not is_taken_back(visit, act.seq):
             return act
     return None
 
 
 def last_to_redo(visit: Visit) -> Act | None:
-    """The last taking back, as long as nobody has done anything since."""
+    """A person's last taking back, as long as no person has done anything else since."""
     for act in _backwards(visit):
-        if act.kind in PEOPLES | PHRASES and not is_taken_back(visit, act.seq):
-            taken = [fact.now for fact in act.facts if isinstance(fact, TakenBack)]
-            if taken and all(taken):
-                return act  # where something stands again (0), it was a redo itself
-            if not taken and any(not isinstance(f, PhraseSet | GoingSet) for f in act.facts):
+        if act.kind in PEOPLES and not is_taken_back(visit, act.seq):
+            if act.kind != UNDOING:
                 return None
+            # What it was about comes last; before it, what that one had taken back itself.
+            undone = [f.entry for f in act.facts if isinstance(f, TakenBack)]
+            if undone and visit.acts[undone[-1]].kind != UNDOING:
+                return act
     return None
 
 
@@ -258,11 +259,16 @@ def _did(visit: Visit, act: Act) -> bool:
     """Whether a phrase did anything that 'scratch that' could take back, and still stands."""
     if act.kind not in PHRASES or is_taken_back(visit, act.seq):
         return False
-    if any(isinstance(fact, TakenBack) for fact in act.facts):
+    if any(isinstance(f, TakenBack) for f in act.facts) and not _answers(act):
         # What 'scratch that' took back is not its own doing: a second one goes on further back.
         asked = (visit.query(f.id) for f in act.facts if isinstance(f, QuerySet) and f.was is None)
         return any(q is not None and q.phrase == act.phrase for q in asked)
     return any(isinstance(fact, FindingSet | QuerySet) for fact in act.facts)
+
+
+def _answers(act: Act) -> bool:
+    queries = (f for f in act.facts if isinstance(f, QuerySet) and f.was is not None)
+    return any(f.now is not None and f.now.state is QueryState.ANSWERED for f in queries)
 
 
 def _backwards(visit: Visit) -> Iterator[Act]:

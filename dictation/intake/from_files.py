@@ -1,4 +1,4 @@
-"""What the CSV files beside an earlier journal say of its visit, and whether today's rules agree."""
+"""What the CSV files beside an earlier journal say of its visit, and whether the rules agree."""
 
 from __future__ import annotations
 
@@ -146,10 +146,7 @@ def _read(visit: Visit, files: Files) -> ReadVisit:
 
 def _seen(exam: Exam) -> Hashable:
     """What the files tell of an exam: its tag, its findings and how many questions are open."""
-    findings = tuple(
-        (_plain(r), str(r.state), r.heard, _rounded(r.at_s), _rounded(r.until_s))
-        for r in exam.recorded
-    )
+    findings = tuple((_plain(r), str(r.state), r.heard) for r in exam.recorded)
     return exam.number, exam.tag, findings, len(exam.open_queries)
 
 
@@ -158,6 +155,3 @@ def _plain(recorded: RecordedFinding) -> Hashable:
     # Whether only a number was said is not in the files; it changes nothing once it is a tag.
     return replace(what, tag_alone=False) if isinstance(what, Animal) else what
 
-
-def _rounded(seconds: float | None) -> float | None:
-    return None if seconds is None else round(seconds, 2)

@@ -12,14 +12,12 @@ from typing import Any
 from dictation.errors import BadInputError
 from dictation.visit.facts import FindingSet
 from dictation.visit.inputs import By, Input, Noted
+from dictation.visit.parts import TYPED_IN_FROM
 from dictation.visit.state import Visit
 from dictation.visit.words import WordsError, facts_from, input_from
 
 FINDINGS_A_PHRASE = 100
 """A finding's number was its phrase's number times this, plus its place in the phrase."""
-
-INSERTED_FROM = 1_000_000
-"""Phrase numbers of what was inserted started here, plus the number of their event."""
 
 TAGGED = {
     "Animal": "animal",
@@ -178,8 +176,8 @@ def _modern(value: Any, *, tagged: bool = False) -> Any:
 def _number(visit: Visit, old: int) -> int:
     """The plain number of a finding that was numbered by its phrase."""
     phrase, place = divmod(old, FINDINGS_A_PHRASE)
-    if phrase < INSERTED_FROM:
+    if phrase in visit.index.made:
         return visit.index.made[phrase][place - 1]
-    facts = visit.acts[phrase - INSERTED_FROM].facts
+    facts = visit.acts[phrase - TYPED_IN_FROM].facts
     made = [f.number for f in facts if isinstance(f, FindingSet) and f.was is None]
     return made[place - 1]

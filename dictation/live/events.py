@@ -260,7 +260,7 @@ def _of(step: Step) -> list[Event]:
     phrase = last.phrase
     at = (None, None) if phrase is None else (phrase.at_s, phrase.until_s)
     events: list[Event] = []
-    if phrase is not None and phrase.fate is not Fate.JOINED:
+    if phrase is not None and phrase.fate not in (Fate.JOINED, Fate.INSERTED):
         events.append(Spoken(phrase, visit.reply))
     for was, now in last.findings.values():
         if now is not None and (was is None or was.recorded != now.recorded):

@@ -183,7 +183,7 @@ class Joiner:
         happened = session.take(PhrasesJoined(first.number, second.number, number, *at))
         captured = next((c for c in session.visit.captured if c.phrase == number), None)
         if captured is None:
-            raise BadInputError(f"{path} could not be joined to the visit; it is kept.")
+            return happened  # somebody did something else in that moment: they stay two
         happened = (*happened, *session.take_heard(captured, path, heard))
         self._last = (number, whole)
         self.joined += 1

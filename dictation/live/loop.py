@@ -68,7 +68,7 @@ class Wanted:
     reader: str | None = None
 
 
-def listen(
+def listen(  # noqa: PLR0913, PLR0917 - what a live visit needs of whoever starts it
     wanted: Wanted,
     microphone: Microphone,
     front: Front,

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
+from functools import partial
 from pathlib import Path
 
 from dictation.decide.doubt import Parse
@@ -15,7 +16,7 @@ from dictation.intake.upgrade import brought_up
 from dictation.live.replay import Tell, untold
 from dictation.live.session import Session
 from dictation.recognition.protocol import Recogniser
-from dictation.records.visit_files import VisitFiles
+from dictation.records.visit_files import write_visit_files
 from dictation.visit.journal import Journal
 from grammar.parse import parse
 
@@ -46,8 +47,7 @@ def session_in(
     listed = None if begin.herd is None else herd_fact(begin.herd)
     brought_up(folder, tell)
     with Journal.write(folder) as journal:
-        files = VisitFiles(folder)
-        session = Session(journal, understand, recogniser, files.write)
+        session = Session(journal, understand, recogniser, partial(write_visit_files, folder))
         if session.begin(begin.on, date.today(), begin.farm):
             tell(f"{folder} holds the visit of {session.visit.on_date}; it goes on there.")
         if listed is not None:
@@ -55,20 +55,21 @@ def session_in(
         try:
             yield session
         except BaseException:
-            _write(session, files, tell)
+            _write(session, tell)
             raise
-        _write(session, files, None)
+        _write(session, None)
 
 
-def _write(session: Session, files: VisitFiles, tell: Tell | None) -> None:
+def _write(session: Session, tell: Tell | None) -> None:
     """The files of the visit as it is now; a failure is raised, or told where ``tell`` is given."""
+    folder = session.journal.folder
     try:
         session.catch_up()
-        files.write(session.visit, session.flags)
+        write_visit_files(folder, session.visit, session.flags)
         # Somebody may have put something right, and written it, between those two.
         while session.journal.moved_on(session.visit.last_seq):
             session.catch_up()
-            files.write(session.visit, session.flags)
+            write_visit_files(folder, session.visit, session.flags)
     except HornsweepError as error:
         if tell is None:
             raise
