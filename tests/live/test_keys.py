@@ -18,6 +18,7 @@ from dictation.audio.spool import Spool
 from dictation.console.keys import Keyboard
 from dictation.decide.orders import About, order
 from dictation.decide.understanding import Understanding
+from dictation.errors import WrongUseError
 from dictation.live.events import Event, Message
 from dictation.live.guide import Guide
 from dictation.live.keys import obey
@@ -26,7 +27,7 @@ from dictation.live.session import Session
 from dictation.visit.inputs import INPUTS, By, QueryAnswered
 from dictation.visit.journal import Journal
 from grammar.parse import parse
-from tests.decide.spoken import ON, Unsure, given_of, standing
+from tests.decide.spoken import ON, Chatter, Unsure, given_of, standing
 
 DOUBTFUL = Unsure("pregnant forty days", ("pregnant fourteen days",))
 
@@ -63,7 +64,7 @@ def said(desk: Listening) -> list[str]:
     return standing(desk.session.visit.exam_in_hand)
 
 
-def say(desk: Listening, *phrases: str | Unsure) -> None:
+def say(desk: Listening, *phrases: str | Unsure | Chatter) -> None:
     for phrase in phrases:
         desk.session.take(given_of(desk.session.visit, phrase))
 
@@ -91,14 +92,35 @@ def test_what_was_taken_back_by_key_is_done_again_by_key(desk: Listening) -> Non
     assert desk.session.visit.exam_in_hand == before
 
 
-def test_an_answer_by_key_is_taken_back_at_the_desk_and_done_again_by_key(desk: Listening) -> None:
-    say(desk, "cow 412", DOUBTFUL)
+def test_keys_and_desk_each_do_again_what_was_taken_back_there(desk: Listening) -> None:
+    def at_desk(name: str) -> None:
+        desk.take(order(desk.session.visit, name, About()).deed, By("anna"))
+
+    say(desk, "cow 412", DOUBTFUL, "left ovary CL 22")
     press(desk, "2")
     answered = desk.session.visit.exam_in_hand
-    desk.take(order(desk.session.visit, "undo", About()).deed, By("anna"))
-    assert desk.session.visit.open_queries
+    at_desk("undo")
+    press(desk, "y")
+    assert "was taken back" in desk.now.told
+    press(desk, "u")
+    at_desk("redo")
+    assert said(desk) == ["cow 412", "pregnant fourteen days"]
     press(desk, "y")
     assert desk.session.visit.exam_in_hand == answered
+    with pytest.raises(WrongUseError):
+        at_desk("redo")
+
+
+def test_noise_does_not_stand_in_the_way_of_doing_it_again_but_speech_does(desk: Listening) -> None:
+    say(desk, "cow 412", "left ovary CL 22")
+    press(desk, "u")
+    say(desk, Chatter("shut that gate"))
+    press(desk, "y")
+    assert said(desk) == ["cow 412", "left ovary cl 22"]
+    press(desk, "u")
+    say(desk, "open")
+    press(desk, "y")
+    assert said(desk) == ["cow 412", "open"]
 
 
 @pytest.mark.parametrize("key", ["a", "0", "3", "y"])
@@ -122,8 +144,8 @@ def test_an_answer_that_is_not_offered_is_told(desk: Listening) -> None:
 
 def test_a_typed_phrase_stands_in_the_place_of_the_one_asked_about(desk: Listening) -> None:
     say(desk, "cow 412", DOUBTFUL)
-    press(desk, "rpregnant 14 days\r")
-    assert said(desk) == ["cow 412", "pregnant 14 days"]
+    press(desk, "rpregnant 50 days\r")
+    assert said(desk) == ["cow 412", "pregnant 50 days"]
     assert not desk.session.visit.open_queries
 
 
