@@ -86,6 +86,10 @@ def test_the_screen_follows_speech_and_keys(microphone: VirtualMicrophone, tmp_p
         assert len(text.splitlines()) <= 24
         terminal.press("u")
         terminal.wait_for("[ ] RIGHT OVARY")
+        terminal.press("y")
+        terminal.wait_for("[x] RIGHT OVARY")
+        terminal.press("u")
+        terminal.wait_for("[ ] RIGHT OVARY")
         terminal.press("p")
         terminal.wait_for("PAUSED")
         terminal.press("p")

