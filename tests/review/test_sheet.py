@@ -240,7 +240,9 @@ def test_undo_and_redo_are_offered_where_there_is_such() -> None:
     assert offered(*SPOKEN) == (None, None)
     assert offered(*SPOKEN, tag) == ("anna", None)
     assert offered(*SPOKEN, tag, (undone, By("ben"))) == (None, "ben")
-    assert offered(*SPOKEN, tag, (undone, By("ben")), "open") == (None, None)
+    assert offered(*SPOKEN, tag, (undone, By("ben")), "open") == (None, "ben")
+    other = ordered(*SPOKEN, name="tag", about=About(1), text="838")
+    assert offered(*SPOKEN, tag, (undone, By("ben")), (other, By("carl"))) == ("carl", None)
 
 
 def test_the_heading_counts_what_is_left() -> None:
