@@ -106,6 +106,19 @@ def test_the_product_imports_nothing_of_the_tests() -> None:
             assert name.split(".")[0] != "tests", f"{path.relative_to(ROOT)} imports {name}"
 
 
+LEARNING = "dictation/recognition/learning"
+"""Needs what nobody who only listens has installed."""
+
+
+def test_nothing_that_listens_learns() -> None:
+    for path in modules("dictation"):
+        where = path.relative_to(ROOT)
+        if where.is_relative_to(LEARNING):
+            continue
+        for name in imports(path):
+            assert not name.startswith(LEARNING.replace("/", ".")), f"{where} imports {name}"
+
+
 def test_every_room_has_its_rule() -> None:
     folders = {f"dictation/{p.parent.name}" for p in (ROOT / "dictation").glob("*/__init__.py")}
     assert folders - set(FORBIDDEN) == {"dictation/cli"}
