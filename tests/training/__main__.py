@@ -10,7 +10,6 @@ import click
 
 from dictation.cli.app import run
 from dictation.cli.console import sentence
-from dictation.errors import WrongUseError
 from dictation.recognition.model import model_folder, original_folder
 from tests.training.human import Prompts
 from tests.training.recipe import Recipe, check_settings, steps_of
@@ -54,8 +53,7 @@ class Taken(click.ParamType[tuple[str, float]]):
 @click.option("--seed", default=12, show_default=True)
 @click.option("--engine", "engines", multiple=True, type=click.Choice(tuple(SPEAKERS)))
 @click.option("--jobs", default=os.cpu_count() or 1, type=click.IntRange(1), help="That speak.")
-@click.option("--prompts", type=FOLDER, help="Folder of human prompts (.g722).")
-@click.option("--prompts-words", type=FOLDER, help="What is said in them, NAME: WORDS a line.")
+@click.option("--prompts", nargs=2, type=FOLDER, help="Human: .g722 folder, NAME: WORDS file.")
 def training(  # noqa: PLR0913, PLR0917 - one an option
     out: Path,
     variants: tuple[tuple[str, float], ...],
@@ -68,16 +66,13 @@ def training(  # noqa: PLR0913, PLR0917 - one an option
     seed: int,
     engines: tuple[str, ...],
     jobs: int,
-    prompts: Path | None,
-    prompts_words: Path | None,
+    prompts: tuple[Path, Path] | None,
 ) -> None:
     """Teach the speech model: sentences, speech, training, and a model folder out of it.
 
     Each step leaves its result in --out and is not done again: after a stop the same command goes
     on, on the same machine or on another. The model is --out/model, for hornsweep --model.
     """
-    if (prompts is None) != (prompts_words is None):
-        raise WrongUseError("--prompts and --prompts-words go together: give both, or none.")
     recipe = Recipe(
         out=out,
         base=model_folder(base or original_folder()),
@@ -90,7 +85,7 @@ def training(  # noqa: PLR0913, PLR0917 - one an option
         seed=seed,
         engines=engines,
         jobs=jobs,
-        prompts=Prompts(prompts, prompts_words) if prompts and prompts_words else None,
+        prompts=Prompts(*prompts) if prompts else None,
     )
     check_settings(recipe)
     perform(steps_of(recipe), sentence)
