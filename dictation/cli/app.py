@@ -31,6 +31,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "summary": ("dictation.cli.summary", "What many visits say together."),
     "rehear": ("dictation.cli.rehear", "An archive heard again."),
     "ready": ("dictation.cli.ready", "Is everything there?"),
+    "bench": ("dictation.cli.bench", "How well your own recordings are heard."),
 }
 """Name of a command: the module that holds it as ``command``, and one line for --help."""
 

@@ -8,6 +8,7 @@ from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any
 
+from dictation.archive.values import Difference
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.cli.visits import values_of
 from dictation.errors import WrongUseError
@@ -18,7 +19,6 @@ from grammar.constraint import constraint
 from grammar.normalise import normalise
 from tests.bench.judging import Judged, judged
 from tests.bench.plan import Sound
-from tests.bench.values import Difference
 
 GUIDED, UNGUIDED, POCKETSPHINX = "guided", "unguided", "pocketsphinx"
 ENGINE_NAMES = (GUIDED, UNGUIDED, POCKETSPHINX)

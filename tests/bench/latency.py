@@ -16,6 +16,7 @@ from pathlib import Path
 
 import click
 
+from dictation.archive.judging import BEFORE
 from dictation.audio.endpoint import Utterance
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.console.terminal import bar
@@ -29,7 +30,7 @@ from grammar.constraint import constraint
 from grammar.parse import parse
 from tests.bench import machine
 from tests.bench.figures import milliseconds, show, table
-from tests.bench.judging import BEFORE, DAY
+from tests.bench.judging import DAY
 from tests.bench.plan import Sound, plan
 from tests.bench.voices import Split
 

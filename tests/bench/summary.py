@@ -155,7 +155,7 @@ def command(visits: int, cows: int) -> None:
         cache.unlink()
         rows.append(("first time, visits that kept no lines", *_timed(folder, cache)))
         rows.append(("the same, later", *_timed(folder, cache)))
-    table = Table(title=f"{visits} visits of {cows} cows; {machine.processor()}")
+    table = Table(title=f"{visits} visits of {cows} cows\n{machine.head()}")
     for column in ("", "seconds", "journals folded", "exams"):
         table.add_column(column, justify="left" if not column else "right")
     for words, seconds, folded, exams in rows:

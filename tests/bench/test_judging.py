@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from scipy.stats import binomtest
 
+from dictation.archive.values import compare
 from dictation.audio.samples import Samples
 from dictation.recognition.protocol import Heard, Hypothesis, Outcome
 from dictation.session.visit import Fate
@@ -17,7 +18,6 @@ from tests.bench.intervals import Share, per_hour
 from tests.bench.judging import judged
 from tests.bench.plan import Sound
 from tests.bench.report import asked, phrase_right, silently_lost, silently_wrong, values_right
-from tests.bench.values import compare
 from tests.bench.voices import Split
 
 SAMPLES: Samples = np.zeros(1600, np.float32)
