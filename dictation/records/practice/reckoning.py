@@ -21,6 +21,7 @@ SOURCES = (
             "session/*.py",
             "records/*.py",
             "records/practice/*.py",
+            "audio/samples.py",
             "recognition/protocol.py",
             "errors.py",
         ),
