@@ -24,7 +24,7 @@ from dictation.recognition.confidence import (
 from dictation.recognition.habits import usual
 from dictation.recognition.language import Language
 from dictation.recognition.level import DEAD_LEVEL, Level, levelled, measure
-from dictation.recognition.model import Encoded, SpeechModel, load_model
+from dictation.recognition.model import ENGINE_ERRORS, Encoded, SpeechModel, load_model
 from dictation.recognition.notes import NOTE_GAP, note_confidence, note_in
 from dictation.recognition.pace import pace_nats
 from dictation.recognition.protocol import Heard, Hypothesis, Outcome
@@ -102,7 +102,8 @@ class GuidedRecogniser:
                 encoded, self._language, seconds, self._ending(level.voiced_s)
             )
             return self._judged(decoding, level, seconds)
-        except Exception as error:  # the engine is foreign code; the utterance must not be lost
+        except (*ENGINE_ERRORS, ArithmeticError, LookupError, ValueError) as error:
+            # Whatever is wrong with the sound or the model, the utterance must not be lost.
             return Heard(Outcome.FAILED, reasons=(f"the recogniser failed: {error}",))
 
     def score(self, samples: Samples, texts: Sequence[str]) -> tuple[float, ...]:

@@ -20,14 +20,3 @@ class SystemClock:
     def now(self) -> datetime:
         """The present moment in UTC."""
         return datetime.now(UTC)
-
-
-class FixedClock:
-    """A clock that stands still, so that a replay of typed words gives the same files each time."""
-
-    def __init__(self, moment: datetime) -> None:
-        self._moment = moment
-
-    def now(self) -> datetime:
-        """The moment it was given."""
-        return self._moment
