@@ -42,6 +42,9 @@ KEPT_HYPOTHESES = 12
 #: Hypotheses further behind the best than this are not read, nats; a larger margin adds nothing.
 READ_NATS = 10.0
 
+_FAILURES: tuple[type[Exception], ...] = (*ENGINE_ERRORS, ArithmeticError, LookupError, ValueError)
+"""What a sound or a model may bring about; the utterance must not be lost by it."""
+
 
 class GuidedRecogniser:
     """The built-in engine. Make one with ``load``."""
@@ -102,8 +105,7 @@ class GuidedRecogniser:
                 encoded, self._language, seconds, self._ending(level.voiced_s)
             )
             return self._judged(decoding, level, seconds)
-        except (*ENGINE_ERRORS, ArithmeticError, LookupError, ValueError) as error:
-            # Whatever is wrong with the sound or the model, the utterance must not be lost.
+        except _FAILURES as error:
             return Heard(Outcome.FAILED, reasons=(f"the recogniser failed: {error}",))
 
     def score(self, samples: Samples, texts: Sequence[str]) -> tuple[float, ...]:

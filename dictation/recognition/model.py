@@ -32,21 +32,12 @@ ENCODER_FILE = "encoder_model.ort"
 DECODER_FILE = "decoder_model_merged.ort"
 TOKENIZER_FILE = "tokenizer.bin"
 
-ENGINE_ERRORS = (
-    ort_errors.EPFail,
-    ort_errors.EngineError,
-    ort_errors.Fail,
-    ort_errors.InvalidArgument,
-    ort_errors.InvalidGraph,
-    ort_errors.InvalidProtobuf,
-    ort_errors.NoModel,
-    ort_errors.NoSuchFile,
-    ort_errors.NotImplemented,
-    ort_errors.RuntimeException,
+ENGINE_ERRORS: tuple[type[Exception], ...] = (
     RuntimeError,
     MemoryError,
+    *(k for k in vars(ort_errors).values() if isinstance(k, type) and issubclass(k, Exception)),
 )
-"""What onnxruntime raises; its own types have no parent of their own."""
+"""What onnxruntime raises; its own types have no parent of their own to be named by."""
 
 Floats = NDArray[np.float32]
 
