@@ -5,8 +5,6 @@ from __future__ import annotations
 import importlib
 import os
 import sys
-import tempfile
-import traceback
 from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
@@ -133,6 +131,9 @@ def _usage(error: click.ClickException) -> str:
 
 def _internal() -> str:
     """Write the details of a mistake of ours where they can be sent from, and say where."""
+    import tempfile
+    import traceback
+
     details = traceback.format_exc()
     last = details.strip().splitlines()[-1]
     stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%SZ")
