@@ -14,11 +14,12 @@ from datetime import date
 from pathlib import Path
 
 from dictation.audio.endpoint import Utterance
+from dictation.live.session import Session
 from dictation.recognition.protocol import Recogniser
-from dictation.session.events import Heard
-from dictation.session.journal import Journal
-from dictation.session.session import Session
-from dictation.session.visit import Fate, Query, Visit
+from dictation.visit.inputs import PhraseHeard
+from dictation.visit.journal import Journal
+from dictation.visit.parts import Fate, Query
+from dictation.visit.state import Visit
 from grammar.findings import Command, Finding
 from grammar.parse import parse
 
@@ -70,17 +71,18 @@ def _verdict(session: Session, sound: Utterance) -> Verdict:
     session.hear(sound)
     took_s = time.perf_counter() - began
     after = session.visit
-    utterance = after.utterances[-1]
-    stored = utterance.fate in {Fate.RECORDED, Fate.NOTED} or (
-        utterance.fate is Fate.COMMAND and _state(before) != _state(after)
+    phrase = after.spoken[after.given.phrase]
+    stored = phrase.fate in {Fate.RECORDED, Fate.NOTED} or (
+        phrase.fate is Fate.COMMAND and _state(before) != _state(after)
     )
-    entries = session.journal.entries(before.last_seq)
-    heard = next(e.event for e in entries if isinstance(e.event, Heard))
+    heard = [given for _, given in session.journal.evidence(PhraseHeard)][-1]
+    assert isinstance(heard, PhraseHeard)
     said = tuple(each.what for each in heard.said)
-    queries = tuple(q for q in after.queries if q.utterance == utterance.number)
-    return Verdict(utterance.fate, stored, said, utterance.doubts, queries, took_s)
+    queries = tuple(q for q in after.queries if q.phrase == phrase.number)
+    return Verdict(phrase.fate, stored, said, phrase.doubts, queries, took_s)
 
 
 def _state(visit: Visit) -> tuple[object, ...]:
     """What a command can change."""
-    return visit.exams, visit.in_hand, visit.paused, visit.note_awaited, visit.closed
+    going = visit.going
+    return visit.exams, going.in_hand, going.paused, going.note_awaited, going.closed

@@ -20,7 +20,7 @@ from dictation.recognition.protocol import Recogniser
 from dictation.records.herd.mistakes import Mistakes
 from dictation.records.herd.sheet import content_of, csv_sheet
 from dictation.records.practice.shares import Share
-from dictation.session.visit import Fate
+from dictation.visit.parts import Fate
 from grammar.parse import parse
 
 LABELS_NAME = "recordings.csv"

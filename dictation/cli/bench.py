@@ -16,11 +16,11 @@ from rich.table import Table
 from rich.text import Text
 
 from dictation.archive.own_recordings import Judged, Tally, judged, labelled_recordings, tally
-from dictation.cli.console import bar, colour, sentence, width
-from dictation.cli.visits import load_engine
 from dictation.console.safe import plain
 from dictation.console.screen import render
+from dictation.console.terminal import bar, colour, sentence, width
 from dictation.errors import BadInputError
+from dictation.recognition.engines import load_engine
 from dictation.recognition.protocol import Recogniser
 from dictation.records.practice.shares import Share
 
@@ -42,7 +42,8 @@ def command(folder: Path, engine: str, model: Path | None) -> None:
     who said them. No words: nothing in it is for the record. Nothing is kept.
     """
     labelled = labelled_recordings(folder, date.today())
-    recogniser = load_engine(engine, model)
+    with bar("loading the recogniser"):
+        recogniser = load_engine(engine, model)
     results: list[Judged] = []
     with bar("hearing recordings") as progress:
         for done, each in enumerate(labelled, start=1):

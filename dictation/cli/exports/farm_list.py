@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from dictation.cli.console import sentence
 from dictation.cli.exports.wanted import Wanted
+from dictation.console.terminal import sentence
 from dictation.records.farm_list.page import page, write_list
 from dictation.records.farm_list.to_do import to_decide
 from dictation.records.pictures.of_a_visit import pictures
