@@ -10,7 +10,7 @@ from dictation.decide.agenda import agenda, refused_speech
 from dictation.decide.record import Flags
 from dictation.decide.taking_back import last_to_redo, last_to_undo
 from dictation.review.approvals import changed_since, reckoned_otherwise
-from dictation.review.history import History, act_line, act_lines, history
+from dictation.review.history import History, act_line, history
 from dictation.review.lines import (
     ExamSheet,
     FindingLine,
@@ -143,7 +143,8 @@ def _line(
 
 
 def _sheet(visit: Visit, exam: Exam, flags: Flags, gathered: _Gathered) -> ExamSheet:
-    acts = gathered.past.of_exam[exam.number]
+    past = gathered.past
+    acts = past.of_exam[exam.number]
     approved = exam.approved
     phrases = [_phrase(each, exam.number, gathered) for each in gathered.spoken[exam.number]]
     phrases += [_unsaid(visit, e, exam.number, gathered) for e in gathered.unsaid[exam.number]]
@@ -162,7 +163,7 @@ def _sheet(visit: Visit, exam: Exam, flags: Flags, gathered: _Gathered) -> ExamS
             FlagLine(str(f.severity), f.why, spaced(f.rule), f.source)
             for f in flags.get(exam.number, ())
         ),
-        acts=act_lines(visit, acts),
+        acts=tuple(past.lines[act.seq] for act in acts if act.seq in past.lines),
     )
 
 
