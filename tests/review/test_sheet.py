@@ -39,7 +39,7 @@ from tests.review.written import visit_in
 
 Done = Phrase | tuple[Deed, By]
 
-SPOKEN: tuple[Phrase, ...] = (
+SPOKEN = (
     Chatter("are we ready"),
     "cow eight three seven",
     "left ovary CL twenty-two, follicle nine",
@@ -231,7 +231,9 @@ def test_undo_and_redo_are_offered_where_there_is_such() -> None:
     def offered(*said: Done) -> tuple[str | None, str | None]:
         visit = visit_of(*said)
         head = heading(visit, flags_of(visit))
-        return head.undo and head.undo.who, head.redo and head.redo.who
+        return (None if not head.undo else head.undo.who), (
+            None if not head.redo else head.redo.who
+        )
 
     tag = ordered(*SPOKEN, name="tag", about=About(2), text="413")
     undone = ordered(*SPOKEN, tag, name="undo", about=About())
