@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import re
 from collections.abc import Sequence
 from importlib import resources
@@ -33,6 +34,11 @@ def grammar_text(vocabulary: Vocabulary | None = None) -> str:
     vocabulary = vocabulary or in_force()
     rules = [term_rule(name, forms) for name, forms in vocabulary.terms.items()]
     return _COMMENT.sub("", exam_rules()) + "\n" + "\n".join(rules) + "\n"
+
+
+def grammar_version() -> str:
+    """A short digest of the grammar and vocabulary of this day."""
+    return hashlib.sha256(grammar_text().encode()).hexdigest()[:12]
 
 
 def _units(form: str) -> tuple[str, ...]:

@@ -12,16 +12,18 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from dictation.audio.keep import load_utterance
+from dictation.decide.doubt import Parse
+from dictation.decide.draft import standing_of
+from dictation.decide.record import Record
+from dictation.decide.taking_back import is_taken_back
+from dictation.decide.weighing import weighed
 from dictation.errors import BadInputError
 from dictation.recognition.protocol import Heard as HeardSound
 from dictation.recognition.protocol import Recogniser
-from dictation.session.breath import standing_of
-from dictation.session.corrections import Corrections
-from dictation.session.doubt import Parse
-from dictation.session.events import FINDINGS_AN_UTTERANCE, Heard
-from dictation.session.review_events import Reheard
-from dictation.session.visit import Utterance, Visit
-from dictation.session.weighing import weighed
+from dictation.visit.facts import FindingSet, QuerySet
+from dictation.visit.inputs import INPUTS, PEOPLES, By, PhraseHeard, PhraseHeardAgain
+from dictation.visit.parts import Fate, Phrase
+from dictation.visit.state import Act, Visit
 from grammar.exam import FindingState
 from grammar.findings import Animal, Command, Finding, Said
 
@@ -33,13 +35,20 @@ SURE, STILL_DOUBTFUL, COMMAND, ANOTHER_ANIMAL = (
 )
 """Why a difference is not taken over; the first: it is."""
 
+NOT_TAKEN_UP = {
+    Fate.JOINED: "it was joined to another phrase",
+    Fate.PAUSED: "it was said while nothing was to be taken up",
+}
+"""Why some phrases are not heard again, by what became of them."""
+
 
 @dataclass(frozen=True, slots=True)
 class Difference:
     """An utterance that is heard otherwise now.
 
     ``before``, ``now``: its findings that stand, and as heard now. ``was_asked``: whether it is
-    still asked about. ``left``: why it would not be taken over; empty where it would.
+    still asked about. ``left``: why it would not be taken over; empty where it would. ``seen``:
+    the last entry of the visit that it was compared with.
     """
 
     utterance: int
@@ -54,6 +63,7 @@ class Difference:
     confidence: float
     was_asked: bool
     left: str
+    seen: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,109 +75,115 @@ class Kept:
 
 
 def rehear(
-    corrections: Corrections, recogniser: Recogniser, parse: Parse, audio: Path
+    record: Record, recogniser: Recogniser, parse: Parse, audio: Path
 ) -> Iterator[Difference | Kept | None]:
     """Hear all kept utterances of a visit again, one after the other; None: it is the same."""
-    visit = corrections.visit
-    for entry in corrections.entries():
-        event = entry.event
-        if not isinstance(event, Heard) or event.audio is None:
+    visit = record.visit
+    peoples = _by_people(visit)
+    for _, given in record.journal.evidence(PhraseHeard):
+        if not isinstance(given, PhraseHeard) or given.audio is None:
             continue
-        utterance = visit.utterance(event.utterance)
-        why = _why_kept(visit, event, utterance)
-        if why is not None or utterance is None:
-            yield Kept(event.utterance, why or "it was joined to another phrase")
+        phrase = visit.phrase(given.phrase)
+        if phrase is None:
+            continue  # another process recorded it meanwhile
+        why = _why_kept(visit, given, phrase, peoples)
+        if why is not None:
+            yield Kept(given.phrase, why)
             continue
         try:
-            samples = load_utterance(audio / event.audio)
+            samples = load_utterance(audio / given.audio)
         except BadInputError as error:
-            yield Kept(event.utterance, str(error))
+            yield Kept(given.phrase, str(error))
             continue
-        yield _difference(visit, utterance, recogniser.recognise(samples), parse)
+        yield _difference(visit, phrase, recogniser.recognise(samples), parse)
 
 
-def take_over(
-    corrections: Corrections, difference: Difference, engine: str, grammar: str, who: str
-) -> None:
+def take_over(record: Record, difference: Difference, engine: str, grammar: str, who: str) -> None:
     """Put what was heard now in the place of what stands. The first hearing stays on record.
 
     Raises ChangedMeanwhileError where somebody changed it since it was compared.
     """
-    event = Reheard(
+    again = PhraseHeardAgain(
         difference.utterance,
         difference.text,
         difference.said,
         difference.confidence,
         engine,
         grammar,
-        who,
     )
-    corrections.put(event, corrections.visit.last_seq)
+    record.put_right(again, By(who, based_on=difference.seen))
 
 
-def _why_kept(visit: Visit, event: Heard, utterance: Utterance | None) -> str | None:
-    if utterance is None or utterance.taken_back:
+def _why_kept(
+    visit: Visit, given: PhraseHeard, phrase: Phrase, peoples: frozenset[int]
+) -> str | None:
+    if phrase.taken_back:
         return "it was taken back"
-    if _by_people(visit, utterance.number):
+    if phrase.fate in NOT_TAKEN_UP:
+        return NOT_TAKEN_UP[phrase.fate]
+    if phrase.number in peoples:
         return "a person put it right"
-    standing = standing_of(visit, utterance.number)
+    standing = standing_of(visit, phrase.number)
     if any(r.state is FindingState.CORRECTED for r in standing):
         return "the speaker changed it"
-    heard = tuple(s.what for s in event.said if not isinstance(s.what, Command))
+    heard = tuple(s.what for s in given.said if not isinstance(s.what, Command))
     if standing and _values(r.finding for r in standing) != _values(heard):
         return "it was settled after it was heard"
     return None
 
 
-def _by_people(visit: Visit, utterance: int) -> bool:
-    """Whether a person's correction that stands touched it."""
-    for deed in visit.deeds:
-        if deed.undone or isinstance(deed.event, Reheard):
-            continue
-        if any(number // FINDINGS_AN_UTTERANCE == utterance for number, _, _ in deed.findings):
-            return True
-        asked = (query for _, *both in deed.queries for query in both if query is not None)
-        if any(query.utterance == utterance for query in asked):
-            return True
-        if getattr(deed.event, "of_utterance", None) == utterance:
-            return True
-    return False
+def _by_people(visit: Visit) -> frozenset[int]:
+    """The phrases that a person's acts that stand are about, or whose findings they touched."""
+    theirs = PEOPLES - {INPUTS[PhraseHeardAgain]}
+    acts = (act for act in visit.acts.values() if act.kind in theirs)
+    stand = (act for act in acts if not is_taken_back(visit, act.seq))
+    return frozenset(phrase for act in stand for phrase in _touched(act) if phrase is not None)
 
 
-def _difference(
-    visit: Visit, utterance: Utterance, heard: HeardSound, parse: Parse
-) -> Difference | None:
+def _touched(act: Act) -> Iterator[int | None]:
+    """Phrases whose findings or queries an act set, and the one that it is about."""
+    yield act.phrase
+    for fact in act.facts:
+        if isinstance(fact, FindingSet):
+            yield from (placed.recorded.phrase for placed in (fact.was, fact.now) if placed)
+        elif isinstance(fact, QuerySet):
+            yield from (query.phrase for query in (fact.was, fact.now) if query)
+
+
+def _difference(visit: Visit, phrase: Phrase, heard: HeardSound, parse: Parse) -> Difference | None:
     assert visit.on_date is not None
-    made = weighed(heard, parse, replace(visit, in_hand=utterance.exam), visit.on_date)
+    then = replace(visit, going=replace(visit.going, in_hand=phrase.exam))
+    made = weighed(heard, parse, then, visit.on_date)
     said, doubts = made.said, made.doubts
-    standing = standing_of(visit, utterance.number)
+    standing = standing_of(visit, phrase.number)
     before = tuple(r.finding for r in standing)
     now = tuple(s.what for s in said if not isinstance(s.what, Command))
     asked = any(r.state is FindingState.QUERIED for r in standing)
     same = _values(before) == _values(now)
     if same and not (asked and not doubts):
         return None
-    exam = visit.exam(utterance.exam)
+    exam = visit.exam(phrase.exam)
     text = heard.hypotheses[0].normal if heard.hypotheses else heard.free_text
     return Difference(
-        utterance=utterance.number,
-        exam=utterance.exam,
+        utterance=phrase.number,
+        exam=phrase.exam,
         tag=None if exam is None else exam.tag,
-        at_s=utterance.at_s or 0.0,
-        text_before=utterance.text,
+        at_s=phrase.at_s or 0.0,
+        text_before=phrase.text,
         text=text,
         before=before,
         now=now,
         said=said,
         confidence=heard.confidence,
         was_asked=asked,
-        left=_why_left(visit, utterance, before, said, bool(doubts) or not said),
+        left=_why_left(visit, phrase, before, said, bool(doubts) or not said),
+        seen=visit.last_seq,
     )
 
 
 def _why_left(
     visit: Visit,
-    utterance: Utterance,
+    phrase: Phrase,
     before: tuple[Finding, ...],
     said: tuple[Said, ...],
     doubtful: bool,
@@ -177,7 +193,7 @@ def _why_left(
     if any(isinstance(s.what, Command) for s in said):
         return COMMAND
     names = any(isinstance(s.what, Animal) for s in said)
-    if visit.exam(utterance.exam) is None:
+    if visit.exam(phrase.exam) is None:
         return ANOTHER_ANIMAL
     if names and not any(isinstance(finding, Animal) for finding in before):
         return ANOTHER_ANIMAL

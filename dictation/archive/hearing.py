@@ -10,8 +10,8 @@ from pathlib import Path
 from dictation.audio.keep import AUDIO_FOLDER, load_utterance
 from dictation.errors import BadInputError
 from dictation.recognition.protocol import Outcome, Recogniser
-from dictation.session.events import Heard
-from dictation.session.journal import Journal
+from dictation.visit.inputs import PhraseHeard
+from dictation.visit.journal import Journal
 from grammar.findings import Said
 from grammar.parse import parse
 
@@ -37,24 +37,25 @@ def hear_visit(folder: str, engine: str) -> tuple[HeardAgain, ...]:
     """Every utterance of a visit whose sound was kept, in order. Raises BadInputError."""
     path = Path(folder)
     with Journal.read(path) as journal:
-        heard = [e.event for e in journal.entries() if isinstance(e.event, Heard) and e.event.audio]
+        came_in = [given for _, given in journal.evidence(PhraseHeard)]
+    heard = [given for given in came_in if isinstance(given, PhraseHeard) and given.audio]
     recogniser = _recogniser(engine) if heard else None
-    return tuple(_again(path, event, recogniser) for event in heard if recogniser is not None)
+    return tuple(_again(path, given, recogniser) for given in heard if recogniser is not None)
 
 
-def _again(folder: Path, event: Heard, recogniser: Recogniser) -> HeardAgain:
-    audio = event.audio or ""
-    was = event.hypotheses[0].normal if event.hypotheses else ""
+def _again(folder: Path, given: PhraseHeard, recogniser: Recogniser) -> HeardAgain:
+    audio = given.audio or ""
+    was = given.hypotheses[0].normal if given.hypotheses else ""
     try:
         heard = recogniser.recognise(load_utterance(folder / AUDIO_FOLDER / audio))
     except BadInputError as error:
-        return HeardAgain(event.utterance, audio, was, "", False, 0.0, str(error))
+        return HeardAgain(given.phrase, audio, was, "", False, 0.0, str(error))
     now = heard.hypotheses[0].normal if heard.outcome is Outcome.HEARD and heard.hypotheses else ""
     reading = parse(now) if now else None
     said = () if reading is None or reading.unread is not None else reading.said
-    before = event.said if event.outcome is Outcome.HEARD else ()
+    before = given.said if given.outcome is Outcome.HEARD else ()
     same = _values(said) == _values(before)
-    return HeardAgain(event.utterance, audio, was, now, same, heard.confidence)
+    return HeardAgain(given.phrase, audio, was, now, same, heard.confidence)
 
 
 def _values(said: tuple[Said, ...]) -> tuple[Hashable, ...]:

@@ -10,8 +10,8 @@ from pathlib import Path
 from dictation.archive.hearing import HeardAgain
 from dictation.errors import MissingError
 from dictation.records.writing import replace_file
-from dictation.session.journal_state import journal_state
-from dictation.session.session import grammar_version
+from dictation.visit.journal_state import journal_state
+from grammar.language import grammar_version
 
 
 class Results:

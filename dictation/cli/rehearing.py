@@ -4,36 +4,39 @@ from __future__ import annotations
 
 import getpass
 import json
+from functools import partial
 from pathlib import Path
 
 import click
 
-from dictation.cli.console import bar, sentence
-from dictation.cli.correct import writer
-from dictation.cli.visits import load_engine
+from dictation.archive.differences import Difference, Kept, rehear, take_over
 from dictation.console.safe import safe
+from dictation.console.terminal import bar, sentence
+from dictation.decide.record import Record
+from dictation.intake.upgrade import brought_up
+from dictation.recognition.engines import load_engine
 from dictation.recognition.protocol import Recogniser
-from dictation.session.corrections import Corrections
-from dictation.session.journal import AUDIO_FOLDER
-from dictation.session.rehearing import Difference, Kept, rehear, take_over
-from dictation.session.session import grammar_version
+from dictation.records.visit_files import write_visit_files
+from dictation.visit.journal import AUDIO_FOLDER
 from grammar.findings import Finding, finding_record
+from grammar.language import grammar_version
 from grammar.parse import parse
 from grammar.wording import written
 
 
 def rehear_visit(folder: Path, engine: str, apply: bool, as_json: bool) -> int:
     """Hear the visit of a folder again; with ``apply``, take over what is sure now. Exit code."""
-    with Corrections(folder, writer(folder)) as corrections:
+    brought_up(folder, sentence)
+    with Record.amend(folder, partial(write_visit_files, folder)) as visit:
         recogniser = load_engine(engine)
-        differences, kept, heard = _hear(corrections, recogniser, folder / AUDIO_FOLDER)
+        differences, kept, heard = _hear(visit, recogniser, folder / AUDIO_FOLDER)
         for difference in differences:
             click.echo(json.dumps(record(difference)) if as_json else "\n".join(lines(difference)))
         wanted = [each for each in differences if not each.left]
         if apply:
             version, who = grammar_version(), getpass.getuser()
             for difference in wanted:
-                take_over(corrections, difference, recogniser.name, version, who)
+                take_over(visit, difference, recogniser.name, version, who)
     done = "were taken over" if apply else "would change; --apply takes them over"
     sentence(
         f"Of {heard} utterances heard again {len(differences)} are heard otherwise;"
@@ -43,14 +46,14 @@ def rehear_visit(folder: Path, engine: str, apply: bool, as_json: bool) -> int:
 
 
 def _hear(
-    corrections: Corrections, recogniser: Recogniser, audio: Path
+    visit: Record, recogniser: Recogniser, audio: Path
 ) -> tuple[list[Difference], list[Kept], int]:
     differences: list[Difference] = []
     kept: list[Kept] = []
     heard = 0
-    total = len(corrections.visit.utterances)
+    total = len(visit.visit.phrases)
     with bar("hearing again") as progress:
-        for place, each in enumerate(rehear(corrections, recogniser, parse, audio), start=1):
+        for place, each in enumerate(rehear(visit, recogniser, parse, audio), start=1):
             progress.show(place, total)
             if isinstance(each, Kept):
                 kept.append(each)

@@ -57,9 +57,13 @@ def cell(value: Cell) -> str:
 
 def table(header: Sequence[str], rows: Iterable[Sequence[Cell]]) -> bytes:
     """A whole file after RFC 4180: CRLF, quotes where needed, UTF-8."""
+    return table_rows([header]) + table_rows(rows)
+
+
+def table_rows(rows: Iterable[Sequence[Cell]]) -> bytes:
+    """Some rows of such a file."""
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(header)
     for row in rows:
         writer.writerow([cell(value) for value in row])
     return out.getvalue().encode("utf-8")

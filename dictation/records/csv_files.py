@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
-from dictation.records.cells import table
-from dictation.records.exam_rows import EXAMS_HEADER, exam_rows
+from dictation.records.by_exam import ByExam
+from dictation.records.cells import table, table_rows
+from dictation.records.exam_rows import EXAMS_HEADER, exam_row, exam_rows
 from dictation.records.findings_rows import FINDINGS_HEADER, finding_rows
-from dictation.records.writing import replace_file
+from dictation.records.writing import bring_up_to_date
 from grammar.exam import Exam, Flag
 
 EXAMS_NAME = "exams.csv"
@@ -28,9 +29,23 @@ def findings_csv(exams: tuple[Exam, ...]) -> bytes:
 def write_csv(
     folder: Path, exams: tuple[Exam, ...], flags: Mapping[int, tuple[Flag, ...]]
 ) -> tuple[Path, Path]:
-    """Write both files into a folder; their paths. Raises MissingError where there is no room."""
+    """Write both files into a folder, where they change; their paths.
+
+    Of an exam that is as it was when they were last written nothing is made anew. Raises
+    MissingError where there is no room.
+    """
     findings = folder / FINDINGS_NAME
     by_exam = folder / EXAMS_NAME
-    replace_file(findings, findings_csv(exams))
-    replace_file(by_exam, exams_csv(exams, flags))
+    rows = [_ROWS.of(exam, flags.get(exam.number, ())) for exam in exams]
+    content = table(FINDINGS_HEADER, ()) + b"".join(found for _, found in rows)
+    bring_up_to_date(findings, content)
+    bring_up_to_date(by_exam, table(EXAMS_HEADER, ()) + b"".join(row for row, _ in rows))
     return by_exam, findings
+
+
+def _rows(exam: Exam, flags: tuple[Flag, ...]) -> tuple[bytes, bytes]:
+    """What stands of an exam in the one file and in the other."""
+    return table_rows([exam_row(exam, flags)]), table_rows(finding_rows((exam,)))
+
+
+_ROWS = ByExam(_rows)

@@ -1,7 +1,7 @@
 """The CSV files back to exams: all of a visit, or every mistake by file and line.
 
 What CSV does not carry is not invented: the herd list must be given again for what it knew, and
-numbers of findings are given anew. Dates that follow from ages are reckoned, not read.
+findings are numbered from 1 in each exam. Dates that follow from ages are reckoned, not read.
 """
 
 from __future__ import annotations
@@ -20,11 +20,8 @@ from dictation.records.findings_rows import FINDINGS_HEADER
 from dictation.records.herd.mistakes import Mistakes
 from dictation.records.questions_file import QUESTIONS_NAME, read_questions
 from dictation.records.rows import Row, rows_of
-from dictation.session.taken_over import Asked
+from dictation.visit.inputs import Asked
 from grammar.exam import Exam, FindingState, KnownAnimal, RecordedFinding
-
-NUMBERS_AN_EXAM = 1000
-"""Findings are numbered anew: the exam's number times this, plus the place in the exam."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,7 +146,7 @@ def _recorded(
             mistakes.add(line, "tag", f"'{row['tag']}' is not the tag in {EXAMS_NAME}")
             continue
         mine = found.get(number, ())
-        recorded = _one(line, row, number * NUMBERS_AN_EXAM + len(mine) + 1, mistakes)
+        recorded = _one(line, row, len(mine) + 1, mistakes)
         if recorded is not None:
             found[number] = (*mine, recorded)
     return found

@@ -65,7 +65,12 @@ def exam_rows(
 
 
 def exam_row(exam: Exam, flags: tuple[Flag, ...]) -> tuple[Cell, ...]:
-    """One exam. What was not said, and what was said two ways, is empty."""
+    """One exam. What was not said, and what was said two ways, is empty.
+
+    An approved exam keeps the figures and flags that it was approved with.
+    """
+    if exam.approved is not None:
+        flags = exam.approved.flags
     age = summarise_age(exam)
     return (
         exam.number,

@@ -6,8 +6,9 @@ rows; of such a question only the words are given.
 
 from __future__ import annotations
 
-from dictation.session.breath import standing_of
-from dictation.session.effects import (
+from dictation.decide.draft import standing_of
+from dictation.decide.taking_back import act_of
+from dictation.visit.effects import (
     Alternative,
     Drop,
     Effect,
@@ -17,8 +18,10 @@ from dictation.session.effects import (
     SetTo,
     TakeBack,
 )
-from dictation.session.taken_over import Asked
-from dictation.session.visit import Query, Visit
+from dictation.visit.facts import ExamClosed, ExamSet, Fact, FindingSet, QuerySet, TakenBack
+from dictation.visit.inputs import Asked
+from dictation.visit.parts import Query
+from dictation.visit.state import Visit
 from grammar.exam import Exam, FindingState, RecordedFinding
 from grammar.findings import Animal, Command, Said
 
@@ -38,16 +41,37 @@ def asked_of(visit: Visit, query: Query) -> Asked | None:
     return Asked(query.question, query.why, alternatives, no)
 
 
+def _facts_of(visit: Visit, query: Query) -> tuple[Fact, ...]:
+    """What the phrase did that raised the query; nothing where it came out of a file."""
+    act = act_of(visit, query.phrase)
+    return () if act is None else act.facts
+
+
 def _did_more(visit: Visit, query: Query) -> bool:
     """Whether the phrase did more than record: taking it back then touches other things too."""
-    phrase = visit.utterance(query.utterance)
-    if phrase is None:
-        return False
-    return phrase.implied_next or any(touch.before is not None for touch in phrase.touched)
+    return any(_is_more(fact, query.phrase) for fact in _facts_of(visit, query))
+
+
+def _is_more(fact: Fact, phrase: int) -> bool:
+    """Another exam by itself, an earlier finding or question changed, an entry taken back."""
+    match fact:
+        case ExamSet():
+            return fact.now is not None and fact.now.implied
+        case FindingSet():
+            return fact.was is not None and fact.was.recorded.phrase != phrase
+        case QuerySet():
+            return fact.was is not None and fact.was.phrase != phrase
+        case _:
+            return isinstance(fact, TakenBack)
+
+
+def _left_another(visit: Visit, query: Query) -> bool:
+    """Whether the phrase closed the animal before: what was meant instead may belong to her."""
+    return any(isinstance(fact, ExamClosed) and fact.now for fact in _facts_of(visit, query))
 
 
 def _in_rows(visit: Visit, query: Query, exam: Exam, effect: Effect) -> SetTo | None:
-    mine = standing_of(visit, query.utterance)
+    mine = standing_of(visit, query.phrase)
     match effect:
         case Keep():
             kept = [(r.number, r.finding) for r in mine if r.state is FindingState.QUERIED]
@@ -56,7 +80,7 @@ def _in_rows(visit: Visit, query: Query, exam: Exam, effect: Effect) -> SetTo | 
             found = SetTo((), tuple(r.number for r in mine))
         case Instead():
             instead = _instead(mine, effect.said)
-            if instead is None:
+            if instead is None or _left_another(visit, query):
                 return None
             found = instead
         case SetTo():

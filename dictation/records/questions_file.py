@@ -20,10 +20,11 @@ from dictation.records.findings_rows import finding_cells
 from dictation.records.herd.mistakes import Mistakes
 from dictation.records.open_questions import asked_of
 from dictation.records.rows import Row, rows_of
-from dictation.records.writing import replace_file
-from dictation.session.effects import Alternative, Effect, SetTo
-from dictation.session.taken_over import Asked
-from dictation.session.visit import Query, Visit
+from dictation.records.writing import bring_up_to_date
+from dictation.visit.effects import Alternative, Effect, SetTo
+from dictation.visit.inputs import Asked
+from dictation.visit.parts import Query
+from dictation.visit.state import Visit
 from grammar.findings import Finding
 
 QUESTIONS_NAME = "questions.csv"
@@ -58,7 +59,7 @@ def questions_csv(visit: Visit) -> bytes:
 def write_questions(folder: Path, visit: Visit) -> Path:
     """Write questions.csv into a folder. Raises MissingError where there is no room."""
     path = folder / QUESTIONS_NAME
-    replace_file(path, questions_csv(visit))
+    bring_up_to_date(path, questions_csv(visit))
     return path
 
 

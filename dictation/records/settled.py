@@ -9,9 +9,12 @@ from grammar.findings import Animal, Pregnancy
 
 
 def settled(exam: Exam) -> Exam:
-    """The exam without what is still queried: a doubt is not passed on as a fact."""
+    """The exam without what is still queried: a doubt is not passed on as a fact.
+
+    Figures that it was approved with rest on the doubt too, so they are reckoned without it.
+    """
     kept = tuple(r for r in exam.recorded if r.state is not FindingState.QUERIED)
-    return replace(exam, recorded=kept)
+    return exam if kept == exam.recorded else replace(exam, recorded=kept, approved=None)
 
 
 def status_in_doubt(exam: Exam) -> bool:

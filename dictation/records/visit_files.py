@@ -8,7 +8,8 @@ from pathlib import Path
 from dictation.records.csv_files import write_csv
 from dictation.records.practice.visit_lines import keep_lines
 from dictation.records.questions_file import write_questions
-from dictation.session.visit import Visit
+from dictation.records.writing import remove_left_over
+from dictation.visit.state import Visit
 from grammar.exam import Flag
 
 
@@ -17,8 +18,11 @@ def write_visit_files(
 ) -> tuple[Path, ...]:
     """The CSV files, whose paths are given, and the visit's lines for ``summary``.
 
-    Raises MissingError where the CSV files cannot be written.
+    Quick enough to be called whenever an animal closes: only what changed is made and written.
+    What a process that died in the middle of writing left in the folder is removed. Raises
+    MissingError where the CSV files cannot be written.
     """
+    remove_left_over(folder)
     paths = write_records(folder, visit, flags)
     keep_lines(folder, visit)
     return paths

@@ -1,15 +1,50 @@
-"""A file is replaced in one step: whoever reads it finds the old one or the new one, whole."""
+"""A file is replaced in one step: whoever reads it finds the old one or the new one, whole.
+
+What is written lies beside it meanwhile, as ``.NAME.PID.part`` with the number of the process.
+"""
 
 from __future__ import annotations
 
 import contextlib
 import errno
 import os
+import re
 from pathlib import Path
 
 from dictation.errors import MissingError
 
 _NO_ROOM = frozenset({errno.ENOSPC, errno.EFBIG, errno.EDQUOT})
+_PART = re.compile(r"\..+\.([0-9]+)\.part")
+
+
+def bring_up_to_date(path: Path, content: bytes) -> None:
+    """As ``replace_file``, but a file that holds this already is left alone."""
+    with contextlib.suppress(OSError):
+        if path.stat().st_size == len(content) and path.read_bytes() == content:
+            return
+    replace_file(path, content)
+
+
+def remove_left_over(folder: Path) -> None:
+    """Remove what processes that died in the middle of writing left in a folder."""
+    # On Windows there is no harmless way to ask whether a process lives: there they stay.
+    if os.name == "nt":
+        return
+    with contextlib.suppress(OSError):
+        for path in folder.iterdir():
+            part = _PART.fullmatch(path.name)
+            if part is not None and not _lives(int(part[1])):
+                path.unlink(missing_ok=True)
+
+
+def _lives(process: int) -> bool:
+    try:
+        os.kill(process, 0)
+    except (ProcessLookupError, OverflowError):
+        return False
+    except PermissionError:
+        return True
+    return True
 
 
 def replace_file(path: Path, content: bytes) -> None:

@@ -17,15 +17,14 @@ from dictation.audio.endpoint import Utterance
 from dictation.audio.keep import keep_utterance
 from dictation.cli.app import run
 from dictation.errors import BadInputError, MissingError
-from dictation.session.journal import JOURNAL_NAME, Journal
+from dictation.visit.journal import JOURNAL_NAME
 from tests.archive.work import slow_count
-from tests.session.spoken import Phrase, Unsure, events_of
+from tests.decide.spoken import Phrase, Unsure
+from tests.records.visits import write_visit
 
 
 def write(folder: Path, *phrases: Phrase) -> Path:
-    with Journal.write(folder) as journal:
-        for event in events_of(*phrases):
-            journal.append(event)
+    write_visit(folder, *phrases)
     return folder
 
 
@@ -44,7 +43,7 @@ def marks(tmp_path: Path) -> Path:
 @pytest.mark.parametrize("jobs", [1, 2])
 def test_every_visit_is_worked_on_once(visits: tuple[Path, ...], marks: Path, jobs: int) -> None:
     done = list(in_processes(visits, str(marks), slow_count, jobs))
-    assert {visit: result for visit, result, _ in done} == dict.fromkeys(visits, 3)
+    assert {visit: result for visit, result, _ in done} == dict.fromkeys(visits, 4)
     assert len(list(marks.iterdir())) == len(visits)
 
 
@@ -56,7 +55,7 @@ def test_a_visit_that_cannot_be_read_is_told_and_the_others_go_on(
     result, why = done.pop(visits[3])
     assert result is None
     assert str(visits[3]) in str(why)
-    assert {result for result, _ in done.values()} == {3}
+    assert {result for result, _ in done.values()} == {4}
 
 
 def test_a_worker_killed_in_the_middle_loses_nothing(visits: tuple[Path, ...], marks: Path) -> None:
@@ -69,7 +68,7 @@ def test_a_worker_killed_in_the_middle_loses_nothing(visits: tuple[Path, ...], m
         victim = _busy_worker(marks, {visit.name for visit, _, _ in finished})
         os.kill(victim, signal.SIGKILL)
         finished += list(done)
-    assert {visit: result for visit, result, _ in finished} == dict.fromkeys(visits, 3)
+    assert {visit: result for visit, result, _ in finished} == dict.fromkeys(visits, 4)
     begun = [mark.name.split("-") for mark in marks.iterdir()]
     assert str(victim) in {pid for pid, *_ in begun}
     # What it was doing was begun once more by another process.
@@ -115,8 +114,7 @@ def test_a_run_that_was_stopped_goes_on_where_it_was(
 def test_a_visit_that_has_grown_is_heard_again(visits: tuple[Path, ...], tmp_path: Path) -> None:
     results = Results(tmp_path / "out", "guided")
     results.put(visits[0], AGAIN)
-    with Journal.write(visits[0]) as journal:
-        journal.append(events_of("cow nine")[1])
+    write_visit(visits[0], "cow nine")
     assert results.left(visits[:1]) == visits[:1]
 
 

@@ -7,7 +7,7 @@ import time
 import uuid
 from pathlib import Path
 
-from dictation.session.journal_state import journal_state
+from dictation.visit.journal_state import journal_state
 
 SLOW_S = 0.4
 

@@ -8,9 +8,11 @@ from pathlib import Path
 
 import click
 
-from dictation.cli.visits import read_visit
 from dictation.console.safe import safe
-from dictation.session.learned import Misheard, MissingForm, misheard, missing_forms
+from dictation.records.practice.learned import Misheard, MissingForm, misheard, missing_forms
+from dictation.visit.apply import fold
+from dictation.visit.inputs import PhraseInserted, PhrasePutRight
+from dictation.visit.journal import Journal
 from tests.bench.figures import show, table
 
 
@@ -30,12 +32,15 @@ def command(folders: tuple[Path, ...]) -> None:
     forms: Counter[MissingForm] = Counter()
     phrases = 0
     for folder in folders:
-        visit, _ = read_visit(folder)
-        phrases += len(visit.utterances)
+        with Journal.read(folder) as journal:
+            visit = fold(journal.acts())
+            came_in = [*journal.evidence(PhrasePutRight), *journal.evidence(PhraseInserted)]
+        phrases += len(visit.phrases)
         for each in misheard(visit):
             counts[each] += 1
             where[each].add(folder.name)
-        forms.update(missing_forms(visit))
+        typed = ((n, put) for n, put in came_in if isinstance(put, PhrasePutRight | PhraseInserted))
+        forms.update(missing_forms(visit, typed))
     title = f"Put right in {len(folders)} visits of {phrases} utterances: {counts.total()} values"
     shown = table(title, ("what", "heard", "right", "times", "visits"))
     for each, times in counts.most_common():

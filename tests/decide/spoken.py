@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 from typing import get_args
@@ -55,28 +56,35 @@ class Chatter:
 Phrase = str | Unsure | Chatter | Input | Happened
 
 
-def acts_of(*phrases: Phrase | tuple[Deed, By]) -> list[Act]:
-    """The entries of a visit in which these phrases were said, and these things done, in turn."""
+def acts_of(
+    *phrases: Phrase | tuple[Deed, By],
+    begun: tuple[Happened, ...] = (VisitOpened(ON),),
+    time_of: Callable[[int], str] = lambda seq: AT,
+) -> list[Act]:
+    """The entries of a visit in which these phrases were said, and these things done, in turn.
+
+    ``begun``: what happened before; ``time_of``: of an entry, by its number.
+    """
     acts: list[Act] = []
     visit = Visit()
-    number = 0
-    for phrase in (VisitOpened(ON), *phrases):
-        by = By("voice")
-        given: Input
-        if isinstance(phrase, tuple):
-            given, by = phrase
-        elif isinstance(phrase, str | Unsure | Chatter):
-            number = visit.given.phrase + 1
-            given = _input(number, phrase, visit)
-        elif isinstance(phrase, get_args(Happened)):
-            given = Noted(phrase)  # type: ignore[arg-type]
-        else:
-            given, by = phrase, By("anna")  # type: ignore[assignment]
-        facts = decide(visit, given, by, AT)
+    for seq, phrase in enumerate((*begun, *phrases), start=1):
+        given, by = come_in(visit, phrase)
+        facts = decide(visit, given, by, time_of(seq))
         kind = INPUTS[type(given)]
-        acts.append(Act(len(acts) + 1, AT, kind, by.who, by.why, phrase_of(given), facts))
+        acts.append(Act(seq, time_of(seq), kind, by.who, by.why, phrase_of(given), facts))
         visit = after(visit, acts[-1])
     return acts
+
+
+def come_in(visit: Visit, phrase: Phrase | tuple[Deed, By]) -> tuple[Input, By]:
+    """A phrase, or what a person does, as the next input of a visit."""
+    if isinstance(phrase, tuple):
+        return phrase
+    if isinstance(phrase, str | Unsure | Chatter):
+        return given_of(visit, phrase), By("voice")
+    if isinstance(phrase, get_args(Happened)):
+        return Noted(phrase), By("voice")  # type: ignore[arg-type]
+    return phrase, By("anna")  # type: ignore[return-value]
 
 
 def visit_of(*phrases: Phrase | tuple[Deed, By]) -> Visit:

@@ -11,12 +11,12 @@ import pytest
 import vobject
 
 from dictation.records.diary.calendar_file import calendar
-from dictation.session.events import Withdrawn
-from dictation.session.origin import Origin
-from dictation.session.visit import Visit
+from dictation.visit.inputs import FindingWithdrawn
+from dictation.visit.origin import Origin
+from dictation.visit.state import Visit
 from grammar.exam import Exam
+from tests.decide.spoken import Phrase, Unsure
 from tests.records.visits import FARM, ORIGIN, farm_visit, heard
-from tests.session.spoken import Phrase, Unsure
 
 
 def events(visit: Visit, origin: Origin = ORIGIN) -> list[Any]:
@@ -112,7 +112,7 @@ def test_what_was_taken_back_is_cancelled_under_its_identifier() -> None:
     said: tuple[Phrase, ...] = ("cow eight three seven", "pregnant forty-five days")
     before = {event.uid.value for event in events(heard(*said))}
     status = heard(*said).exams[0].recorded[1].number
-    after = events(heard(*said, Withdrawn(status, "recorder"), "cow five", "open"))
+    after = events(heard(*said, FindingWithdrawn(status), "cow five", "open"))
     assert {event.uid.value for event in after} == before
     assert {event.status.value for event in after} == {"CANCELLED"}
 

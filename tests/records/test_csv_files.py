@@ -16,10 +16,10 @@ from hypothesis import strategies as st
 from dictation.errors import MissingError
 from dictation.records.cells import plain_text, table, text_cell
 from dictation.records.csv_files import exams_csv, findings_csv, write_csv
-from dictation.session.visit import Visit
+from dictation.visit.state import Visit
 from grammar.checks import check_exam
 from grammar.exam import Exam
-from tests.session.spoken import Chatter, Unsure, visit_of
+from tests.decide.spoken import Chatter, Unsure, visit_of
 
 EXAMS = (
     "exam,tag,electronic_id,started_at,status,age_days,age_from,age_error_days,service_date,"

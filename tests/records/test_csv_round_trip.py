@@ -24,14 +24,14 @@ from dictation.records.findings_reading import read_finding
 from dictation.records.findings_rows import FINDINGS_HEADER, finding_rows
 from dictation.records.questions_file import QUESTIONS_NAME
 from dictation.records.visit_files import write_records
-from dictation.session.events import VisitClosed
-from dictation.session.visit import Visit
+from dictation.visit.inputs import VisitClosed
+from dictation.visit.state import Visit
 from grammar.exam import Exam, FindingState, RecordedFinding
 from grammar.findings import Animal, Finding, Note
 from grammar.sample import sample_phrase
+from tests.decide.spoken import ON, Chatter
 from tests.grammar.strategies import findings
 from tests.records.visits import HERD, farm_visit, flags_of, heard
-from tests.session.spoken import ON, Chatter
 
 
 def written(folder: Path, visit: Visit) -> tuple[bytes, bytes]:

@@ -14,11 +14,11 @@ from pypdf import PdfReader
 from dictation.errors import MissingError
 from dictation.records.farm_list.page import page, parts_of, pdf, write_list
 from dictation.records.farm_list.part import Part
-from dictation.session.events import Approved
-from dictation.session.visit import Visit
+from dictation.visit.inputs import ExamApproved
+from dictation.visit.state import Visit
 from grammar.exam import KnownAnimal
+from tests.decide.spoken import Phrase, Unsure
 from tests.records.visits import farm_visit, flags_of, heard
-from tests.session.spoken import Phrase, Unsure
 
 GOLDEN = Path(__file__).parent / "golden" / "list.txt"
 
@@ -111,7 +111,7 @@ def test_a_stop_of_the_checks_waits_for_the_vet_until_it_is_approved() -> None:
         "prostaglandin",
     )
     assert "would end the pregnancy" in said(*phrases)["decision"].lines[0].cells[0]
-    approved = said(*phrases, Approved(1, "vet"))
+    approved = said(*phrases, ExamApproved(1))
     assert "decision" not in approved
 
 

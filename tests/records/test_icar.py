@@ -17,12 +17,12 @@ from hypothesis import strategies as st
 from dictation.records.icar.export import FILES, IcarExport, icar_export, write_icar
 from dictation.records.icar.left_out import sentences
 from dictation.records.icar.sender import Sender, event_time, iso_11784
-from dictation.session.events import Withdrawn
-from dictation.session.visit import Visit
+from dictation.visit.inputs import FindingWithdrawn
+from dictation.visit.state import Visit
 from grammar.sample import sample_phrase
+from tests.decide.spoken import Phrase, Unsure
 from tests.records.standard import faults
 from tests.records.visits import OPENED, ORIGIN, SPOKEN, farm_visit, heard
-from tests.session.spoken import Phrase, Unsure
 
 GOLDEN = Path(__file__).parent / "golden" / "icar"
 SENDER = Sender(ORIGIN, herd_id="123450", responsible="First vet")
@@ -207,7 +207,7 @@ def test_what_was_taken_back_is_sent_as_deleted_under_its_identity() -> None:
     said: tuple[Phrase, ...] = ("cow seven three", "open", "pyometra")
     before = events(*said)
     status, condition = (r.number for r in heard(*said).exams[0].recorded[1:])
-    after = events(*said, Withdrawn(status, "recorder"), Withdrawn(condition, "recorder"))
+    after = events(*said, FindingWithdrawn(status), FindingWithdrawn(condition))
     assert [e["id"] for e in after] == [e["id"] for e in before]
     assert all(e["meta"]["isDeleted"] is True for e in after)  # type: ignore[index]
     assert [fault for event in after for fault in faults(event)] == []

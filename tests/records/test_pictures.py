@@ -14,10 +14,10 @@ from dictation.records.pictures.of_a_visit import pictures
 from dictation.records.pictures.ovary_drawing import draw_ovary
 from dictation.records.pictures.picture import Picture
 from dictation.records.pictures.tract import can_be_drawn, tract
-from dictation.session.visit import Visit
+from dictation.visit.state import Visit
 from grammar.findings import OvarianStructure, Ovary, Side, Wall
+from tests.decide.spoken import Phrase, Unsure
 from tests.records.visits import farm_visit, heard
-from tests.session.spoken import Phrase, Unsure
 
 SVG = "{http://www.w3.org/2000/svg}"
 

@@ -8,8 +8,8 @@ import pytest
 
 from dictation.records.plan_list import Planned, not_understood, plan
 from grammar.exam import KnownAnimal, Service
+from tests.decide.spoken import Unsure
 from tests.records.visits import heard
-from tests.session.spoken import Unsure
 
 ON = date(2026, 11, 18)
 

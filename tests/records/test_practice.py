@@ -15,21 +15,16 @@ from dictation.records.practice.folding import POOL_FROM
 from dictation.records.practice.gathering import Gathered, frame_schema, gather, visit_folders
 from dictation.records.practice.shares import Share
 from dictation.records.practice.summary import Summary, summarise_practice
-from dictation.session.events import HerdListed, VisitOpened
-from dictation.session.fold import fold
-from dictation.session.journal import JOURNAL_NAME, Journal
+from dictation.visit.apply import fold
+from dictation.visit.journal import JOURNAL_NAME, Journal
 from grammar.exam import KnownAnimal, Service
-from tests.records.visits import HERD, farm_visit, heard
-from tests.session.spoken import ON, Chatter, Phrase, Unsure, events_of
+from tests.decide.spoken import ON, Chatter, Phrase, Unsure
+from tests.records.visits import farm_visit, heard, write_visit
 
 
 def write(folder: Path, *phrases: Phrase, on: date = ON, farm: str = "Larkmoor") -> Path:
     """A journal as a session leaves it."""
-    with Journal.write(folder) as journal:
-        journal.append(VisitOpened(on, farm))
-        journal.append(HerdListed("d" * 64, "herd.csv", HERD))
-        for event in events_of(*phrases)[1:]:
-            journal.append(event)
+    write_visit(folder, *phrases, farm=farm, on=on)
     return folder
 
 
@@ -196,8 +191,7 @@ def test_what_was_folded_is_kept_until_its_journal_grows(tmp_path: Path) -> None
     assert gathered(tmp_path / "visits", kept).folded == 2
     again = gathered(tmp_path / "visits", kept)
     assert (again.folded, len(again.frame)) == (0, 2)
-    with Journal.write(folder) as journal:
-        journal.append(events_of("next cow nine")[1])
+    write_visit(folder, "next cow nine")
     grown = gathered(tmp_path / "visits", kept)
     assert (grown.folded, len(grown.frame)) == (1, 3)
     assert grown.frame.equals(gathered(tmp_path / "visits").frame)
@@ -266,18 +260,18 @@ def test_the_exams_of_the_farm_visit_are_all_there() -> None:
 
 
 def test_a_folder_that_is_no_visit_has_no_state(tmp_path: Path) -> None:
-    from dictation.session.journal_state import journal_state
+    from dictation.visit.journal_state import journal_state
 
     with pytest.raises(HornsweepError, match="holds no visit"):
         journal_state(tmp_path)
 
 
 def test_the_state_of_a_journal_is_that_of_its_events(tmp_path: Path) -> None:
-    from dictation.session.journal_state import journal_state
+    from dictation.visit.journal_state import journal_state
 
     folder = write(tmp_path / "a", "cow five", "open")
     with Journal.read(folder) as journal:
-        entries = list(journal.entries())
+        acts = list(journal.acts())
     state = journal_state(folder)
-    assert (state.opened_at, state.changed_at) == (entries[0].at, entries[-1].at)
-    assert state.last_seq == fold(entries).last_seq
+    assert (state.opened_at, state.changed_at) == (acts[0].at, acts[-1].at)
+    assert state.last_seq == fold(acts).last_seq

@@ -10,22 +10,23 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from dictation.decide import decide
 from dictation.errors import BadInputError
+from dictation.intake.csv_visit import take_in
 from dictation.records.csv_files import EXAMS_NAME
 from dictation.records.csv_reading import read_csv_visit
 from dictation.records.open_questions import asked_of
 from dictation.records.questions_file import QUESTIONS_NAME, questions_csv
 from dictation.records.visit_files import write_records
-from dictation.session.events import Choice, Entry, HerdListed, QueryAnswered, VisitOpened
-from dictation.session.fold import fold, step
-from dictation.session.journal import Journal
-from dictation.session.take_in import take_in
-from dictation.session.visit import Query, Visit
+from dictation.visit.apply import apply, fold
+from dictation.visit.facts import VisitOpened
+from dictation.visit.inputs import By, Choice, QueryAnswered
+from dictation.visit.journal import Journal
+from dictation.visit.parts import Query
+from dictation.visit.state import Visit
 from grammar.sample import sample_phrase
-from tests.records.visits import HERD, farm_visit, flags_of, heard
-from tests.session.spoken import ON, Chatter, Phrase, Unsure
-
-LISTED = HerdListed("d" * 64, "herd.csv", HERD)
+from tests.decide.spoken import ON, Chatter, Phrase, Unsure
+from tests.records.visits import HERD, LISTED, farm_visit, flags_of, heard
 
 
 def taken_in(folder: Path, visit: Visit) -> Visit:
@@ -36,14 +37,15 @@ def taken_in(folder: Path, visit: Visit) -> Visit:
     read = read_csv_visit(out, ON, HERD)
     take_in(folder / "in", read.exams, VisitOpened(ON), LISTED, "out", read.asked)
     with Journal.read(folder / "in") as journal:
-        return fold(journal.entries())
+        return fold(journal.acts())
 
 
 def answered(visit: Visit, query: Query, choice: int | None) -> Visit:
     """The visit once a person has taken a choice, or none of them."""
     how = Choice.NONE_OF_THEM if choice is None else Choice.TAKE
-    event = QueryAnswered(query.id, how, choice, "Ash", visit.last_seq)
-    return step(visit, Entry(visit.last_seq + 1, "2026-11-18T12:00:00+00:00", event))
+    for fact in decide(visit, QueryAnswered(query.id, how, choice), By("Ash")):
+        visit = apply(visit, fact)
+    return visit
 
 
 def standing(visit: Visit) -> list[tuple[int, list[str]]]:

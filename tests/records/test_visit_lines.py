@@ -17,26 +17,20 @@ from dictation.records.practice.gathering import Gathered, gather, visit_folders
 from dictation.records.practice.reckoning import reckoning, sources
 from dictation.records.practice.visit_lines import LINES_NAME, keep_lines, kept_lines, visit_lines
 from dictation.records.visit_files import write_visit_files
-from dictation.session.events import HerdListed, VisitOpened
-from dictation.session.fold import fold
-from dictation.session.journal import Journal
-from dictation.session.journal_state import journal_state
-from dictation.session.visit import Visit
+from dictation.visit.apply import fold
+from dictation.visit.journal import Journal
+from dictation.visit.journal_state import journal_state
+from dictation.visit.state import Visit
 from grammar.checks import check_visit
-from tests.records.visits import FARM, HERD, SPOKEN
-from tests.session.spoken import ON, Phrase, events_of
+from tests.decide.spoken import Phrase
+from tests.records.visits import FARM, SPOKEN, write_visit
 
 ROOT = Path(dictation.__file__).parent.parent
 
 
 def written(folder: Path, *phrases: Phrase, farm: str | None = FARM) -> Visit:
     """A visit with its files, as a session leaves it."""
-    with Journal.write(folder) as journal:
-        journal.append(VisitOpened(ON, farm))
-        journal.append(HerdListed("d" * 64, "herd.csv", HERD))
-        for event in events_of(*phrases)[1:]:
-            journal.append(event)
-        visit = fold(journal.entries())
+    visit = write_visit(folder, *phrases, farm=farm)
     write_visit_files(folder, visit, check_visit(visit.exams))
     return visit
 
@@ -59,8 +53,7 @@ def test_what_the_visits_keep_is_what_folding_them_says(tmp_path: Path) -> None:
 
 def test_a_later_event_is_noticed(tmp_path: Path) -> None:
     written(tmp_path / "a", "cow five", "open")
-    with Journal.write(tmp_path / "a") as journal:
-        journal.append(events_of("next cow nine")[1])
+    write_visit(tmp_path / "a", "next cow nine")
     found = gathered(tmp_path)
     assert (found.kept, found.folded, len(found.frame)) == (0, 1, 2)
 
@@ -69,12 +62,11 @@ def test_lines_written_while_somebody_adds_an_event_stand_for_what_was_before(
     tmp_path: Path,
 ) -> None:
     visit = written(tmp_path / "a", "cow five", "open")
-    with Journal.write(tmp_path / "a") as journal:
-        journal.append(events_of("next cow nine")[1])
+    write_visit(tmp_path / "a", "next cow nine")
     keep_lines(tmp_path / "a", visit)
     assert gathered(tmp_path).folded == 1
     with Journal.read(tmp_path / "a") as journal:
-        keep_lines(tmp_path / "a", fold(journal.entries()))
+        keep_lines(tmp_path / "a", fold(journal.acts()))
     assert (gathered(tmp_path).folded, len(gathered(tmp_path).frame)) == (0, 2)
 
 
@@ -89,7 +81,7 @@ def test_another_reckoning_is_noticed(tmp_path: Path) -> None:
 def test_every_module_that_makes_a_line_is_part_of_the_reckoning() -> None:
     program = (
         "import sys; before = set(sys.modules);"
-        "import dictation.records.practice.visit_lines, dictation.session.fold;"
+        "import dictation.records.practice.visit_lines, dictation.visit.apply;"
         "print('\\n'.join(m.__file__ for n, m in sys.modules.items()"
         " if n.split('.')[0] in ('dictation', 'grammar') and m.__file__))"
     )
@@ -179,7 +171,7 @@ def test_every_command_that_writes_a_visit_keeps_its_lines(tmp_path: Path) -> No
     def up_to_date(folder: Path) -> bool:
         kept = kept_lines(folder, journal_state(folder))
         with Journal.read(folder) as journal:
-            return kept == visit_lines(fold(journal.entries()))
+            return kept == visit_lines(fold(journal.acts()))
 
     assert run(["replay", str(text), "--out", str(visit), "--date", "2026-11-18"]) == 0
     assert up_to_date(visit)

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime, timedelta
 from functools import cache
+from pathlib import Path
 
-from dictation.session.events import Entry, Event, HerdListed, VisitOpened
-from dictation.session.fold import fold
-from dictation.session.happenings import Flags
-from dictation.session.origin import Origin
-from dictation.session.visit import Visit
+from dictation.decide.record import Flags, Record
+from dictation.visit.apply import fold
+from dictation.visit.facts import Happened, HerdListed, VisitOpened
+from dictation.visit.journal import Journal
+from dictation.visit.origin import Origin
+from dictation.visit.state import Act, Visit
 from grammar.checks import check_exam
 from grammar.exam import KnownAnimal, Service
-from tests.session.spoken import ON, Chatter, Phrase, Unsure, events_of
+from tests.decide.spoken import ON, Chatter, Phrase, Unsure, acts_of, come_in
 
 FARM = "Larkmoor Crossing"
 OPENED = datetime(2026, 11, 18, 8, 55, 12, tzinfo=UTC)
@@ -72,26 +74,36 @@ SPOKEN: tuple[Phrase, ...] = (
 )
 
 
-def entries_at(opened: datetime, *phrases: Phrase) -> list[Entry]:
-    """Events a minute apart, on a named farm with a herd list."""
-    events: list[Event] = [VisitOpened(ON, FARM), HerdListed("d" * 64, "herd.csv", HERD)]
-    events += events_of(*phrases)[1:]
-    times = (opened + timedelta(minutes=n) for n in range(len(events)))
-    return [
-        Entry(seq, at.isoformat(timespec="milliseconds"), event)
-        for seq, (at, event) in enumerate(zip(times, events, strict=True), start=1)
-    ]
+LISTED = HerdListed("d" * 64, "herd.csv", HERD)
+
+
+def acts_at(opened: datetime, *phrases: Phrase) -> list[Act]:
+    """Entries a minute apart, on a named farm with a herd list."""
+
+    def time_of(seq: int) -> str:
+        return (opened + timedelta(minutes=seq - 1)).isoformat(timespec="milliseconds")
+
+    return acts_of(*phrases, begun=(VisitOpened(ON, FARM), LISTED), time_of=time_of)
 
 
 @cache
 def farm_visit(*more: Phrase) -> Visit:
     """The visit, with more said after it."""
-    return fold(entries_at(OPENED, *SPOKEN, *more))
+    return fold(acts_at(OPENED, *SPOKEN, *more))
 
 
 def heard(*phrases: Phrase) -> Visit:
     """Another visit to the same farm."""
-    return fold(entries_at(OPENED, *phrases))
+    return fold(acts_at(OPENED, *phrases))
+
+
+def write_visit(folder: Path, *phrases: Phrase, farm: str | None = FARM, on: date = ON) -> Visit:
+    """A journal with a herd list, in which these phrases were said; or more, where there is one."""
+    begun: tuple[Happened, ...] = (VisitOpened(on, farm), LISTED)
+    with Record(Journal.write(folder)) as record:
+        for phrase in (*(() if record.visit.last_seq else begun), *phrases):
+            record.take(*come_in(record.visit, phrase))
+        return record.visit
 
 
 def flags_of(visit: Visit) -> Flags:

@@ -8,7 +8,7 @@ from pathlib import Path
 from dictation.records.diary.days import Day, days_of
 from dictation.records.one_line import one_line
 from dictation.records.writing import replace_file
-from dictation.session.origin import Origin
+from dictation.visit.origin import Origin
 from grammar.exam import Exam
 
 CALENDAR_NAME = "calendar.ics"

@@ -8,6 +8,7 @@ from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from dictation.decide.record import Flags
 from dictation.errors import MissingError
 from dictation.records.ahead import is_lost
 from dictation.records.farm_list.not_pregnant import is_open, losses, not_said, open_cows
@@ -18,8 +19,7 @@ from dictation.records.one_line import one_line
 from dictation.records.pictures.picture import Picture
 from dictation.records.settled import settled
 from dictation.records.writing import replace_file
-from dictation.session.happenings import Flags
-from dictation.session.visit import Visit
+from dictation.visit.state import Visit
 from grammar.exam import Exam
 from grammar.facts import facts_of
 

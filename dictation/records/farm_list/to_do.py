@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from datetime import date
 
+from dictation.decide.record import Flags
 from dictation.records.ahead import signs_of_loss
 from dictation.records.farm_list.part import Line, Part, by_tag, day, tag_of
 from dictation.records.icar.diagnosis import is_condition
 from dictation.records.settled import settled
-from dictation.session.happenings import Flags
-from dictation.session.visit import Visit
+from dictation.visit.state import Visit
 from grammar.checks.luteolysis import PEOPLE
 from grammar.checks.plan import plan_date
 from grammar.exam import Exam, Severity
@@ -65,7 +65,7 @@ def decisions(visit: Visit, flags: Flags) -> Part:
 
 def to_decide(visit: Visit, exam: Exam, flags: Flags) -> list[str]:
     """Why one animal waits for the vet; empty where she does not."""
-    stops = [] if _approved(visit, exam) else _stops(exam, flags)
+    stops = [] if visit.is_approved(exam.number) else _stops(exam, flags)
     return stops + _unplanned(settled(exam))
 
 
@@ -74,7 +74,7 @@ def doubts(visit: Visit, flags: Flags) -> Part:
     lines = []
     for exam in sorted(visit.exams, key=by_tag):
         words = list(exam.open_queries)
-        if not _approved(visit, exam):
+        if not visit.is_approved(exam.number):
             asked = flags.get(exam.number, ())
             words += [flag.why for flag in asked if flag.severity is Severity.QUERY]
         if words:
@@ -84,10 +84,6 @@ def doubts(visit: Visit, flags: Flags) -> Part:
     title = "Doubts not settled"
     heed = ("Do not act on these before the vet or the recorder has settled them.",)
     return Part("doubts", title, ("Question",), tuple(lines), "by tag", heed if lines else ())
-
-
-def _approved(visit: Visit, exam: Exam) -> bool:
-    return visit.visit_approved or exam.number in visit.approved
 
 
 def _stops(exam: Exam, flags: Flags) -> list[str]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, time, tzinfo
 
 from dictation.records.exam_rows import electronic_id
-from dictation.session.origin import Origin
+from dictation.visit.origin import Origin
 from grammar.exam import Exam
 
 Json = dict[str, object]

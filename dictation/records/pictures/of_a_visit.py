@@ -6,7 +6,7 @@ from dictation.records.farm_list.part import tag_of
 from dictation.records.pictures import charts
 from dictation.records.pictures.picture import Picture
 from dictation.records.pictures.tract import can_be_drawn, tract
-from dictation.session.visit import Visit
+from dictation.visit.state import Visit
 from grammar.exam import Exam
 from grammar.findings import Animal
 from grammar.wording import written

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
 from dictation.records.ahead import is_lost
 from dictation.records.exam_rows import status_of
 from dictation.records.settled import doubtful_identity, settled, status_in_doubt
-from dictation.session.visit import Visit
+from dictation.visit.state import Visit
 from grammar.dating.calving import SEEN_FROM_COW
 from grammar.exam import Exam, FindingState, Service
 from grammar.facts import ExamFacts, facts_of
@@ -44,13 +45,17 @@ class ExamLine:
 
 def lines_of(visit: Visit) -> tuple[ExamLine, ...]:
     """The lines of a visit, in the order of its exams."""
-    if visit.on_date is None:
-        return ()
-    asked = frozenset(query.exam for query in visit.queries)
-    return tuple(_line(exam, exam.number in asked) for exam in visit.exams)
+    return tuple(line_of(exam, asked) for exam, asked in exams_asked(visit))
 
 
-def _line(exam: Exam, asked: bool) -> ExamLine:
+def exams_asked(visit: Visit) -> Iterator[tuple[Exam, bool]]:
+    """Each exam, and whether anything was ever asked of her."""
+    asked = frozenset(query.exam for query in visit.all_queries.values())
+    return ((exam, exam.number in asked) for exam in visit.exams)
+
+
+def line_of(exam: Exam, asked: bool) -> ExamLine:
+    """The line of one exam."""
     facts = facts_of(settled(exam))
     status = _status(exam, facts)
     number, service = _service(facts, status)

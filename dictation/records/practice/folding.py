@@ -10,8 +10,8 @@ from pathlib import Path
 
 from dictation.errors import HornsweepError
 from dictation.records.practice.visit_lines import VisitLines, visit_lines
-from dictation.session.fold import fold
-from dictation.session.journal import Journal
+from dictation.visit.apply import fold
+from dictation.visit.journal import Journal
 
 POOL_FROM = 32
 """Fewer journals are folded in this process: starting others would take longer."""
@@ -32,6 +32,6 @@ def fold_each(folders: tuple[Path, ...]) -> Iterator[VisitLines | str]:
 def _fold_one(folder: Path) -> VisitLines | str:
     try:
         with Journal.read(folder) as journal:
-            return visit_lines(fold(journal.entries()))
+            return visit_lines(fold(journal.acts()))
     except HornsweepError as error:
         return str(error)

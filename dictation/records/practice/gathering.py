@@ -21,8 +21,8 @@ from dictation.records.practice.folding import fold_each
 from dictation.records.practice.reckoning import reckoning
 from dictation.records.practice.visit_lines import VisitLines, kept_lines
 from dictation.records.writing import replace_file
-from dictation.session.journal import JOURNAL_NAME
-from dictation.session.journal_state import JournalState, journal_state
+from dictation.visit.journal import JOURNAL_NAME
+from dictation.visit.journal_state import JournalState, journal_state
 
 if TYPE_CHECKING:
     import polars as pl

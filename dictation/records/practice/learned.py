@@ -6,12 +6,21 @@ from __future__ import annotations
 
 import dataclasses
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from dictation.session.events import Inserted
-from dictation.session.review_events import Reheard, Rephrased, Undone
-from dictation.session.visit import Deed, Place, Visit
+from dictation.decide.taking_back import is_taken_back
+from dictation.visit.facts import FindingSet
+from dictation.visit.inputs import (
+    INPUTS,
+    PEOPLES,
+    EntryTakenBack,
+    PhraseHeardAgain,
+    PhraseInserted,
+    PhrasePutRight,
+)
+from dictation.visit.parts import Placed
+from dictation.visit.state import Act, Visit
 from grammar.exam import FindingState
 from grammar.findings import FINDING_NAMES, Finding, plain
 from grammar.language import grammar_text
@@ -24,6 +33,13 @@ NOT_MISHEARD = frozenset({"listed", "unit_assumed", "tag_alone", "status_assumed
 
 UNITS = frozenset({"millimetres", "centimetres", "days", "weeks", "months"})
 """Terms that typing in short adds by itself."""
+
+
+CORRECTIONS = PEOPLES - {INPUTS[PhraseHeardAgain], INPUTS[EntryTakenBack]}
+"""Words of what people put right; the machine's second hearing and taking back say nothing."""
+
+Typed = tuple[int, PhrasePutRight | PhraseInserted]
+"""What a person typed, with the number of its entry."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,10 +61,11 @@ class MissingForm:
 
 def misheard(visit: Visit) -> Iterator[Misheard]:
     """Every value that people changed, in the order of their corrections that stand."""
-    for deed in visit.deeds:
-        if deed.undone or isinstance(deed.event, Undone | Reheard):
+    for seq in sorted(visit.acts):
+        act = visit.acts[seq]
+        if act.kind not in CORRECTIONS or is_taken_back(visit, seq):
             continue
-        gone, new = _gone_and_new(deed)
+        gone, new = _gone_and_new(act)
         for was in gone:
             now = next((f for f in new if type(f) is type(was)), None)
             if now is None:
@@ -60,36 +77,33 @@ def misheard(visit: Visit) -> Iterator[Misheard]:
             yield Misheard(FINDING_NAMES[type(added)], "nothing", "was missed")
 
 
-def missing_forms(visit: Visit) -> Iterator[MissingForm]:
+def missing_forms(visit: Visit, typed: Iterable[Typed]) -> Iterator[MissingForm]:
     """Spoken forms that a practice may want in its word list, one correction at a time.
 
-    Offered only where one run of unknown words was heard, and one term was typed that the words
-    heard do not hold: then they stand for each other.
+    ``typed``: what people typed in this visit, as ``Journal.evidence`` gives it. Offered only where
+    one run of unknown words was heard, and one term was typed that the words heard do not hold:
+    then they stand for each other.
     """
-    for deed in visit.deeds:
-        event = deed.event
-        if deed.undone or not isinstance(event, Rephrased | Inserted):
+    for seq, given in typed:
+        act = visit.acts[seq]
+        phrase = visit.phrase(act.phrase)
+        if phrase is None or is_taken_back(visit, seq):
             continue
-        number = event.utterance if isinstance(event, Rephrased) else event.of_utterance
-        utterance = None if number is None else visit.utterance(number)
-        if utterance is None or (isinstance(event, Inserted) and not _touched(deed)):
-            continue
-        heard, typed = normalise(utterance.text), spelled_out(event.text)
+        heard, right = normalise(phrase.text), spelled_out(given.text)
         runs = _unknown_runs(heard)
-        terms = _terms(typed) - _terms(heard) - UNITS
+        terms = _terms(right) - _terms(heard) - UNITS
         if len(runs) == 1 and len(terms) == 1:
             yield MissingForm(next(iter(terms)), runs[0])
 
 
-def _touched(deed: Deed) -> bool:
-    return any(after is not None for _, _, after in deed.findings)
-
-
-def _gone_and_new(deed: Deed) -> tuple[list[Finding], list[Finding]]:
+def _gone_and_new(act: Act) -> tuple[list[Finding], list[Finding]]:
     gone: list[Finding] = []
     new: list[Finding] = []
-    for _, before, after in deed.findings:
-        was, now = _value(before), _value(after)
+    set_by_it = [fact for fact in act.facts if isinstance(fact, FindingSet)]
+    before = {fact.number: fact.was for fact in reversed(set_by_it)}
+    after = {fact.number: fact.now for fact in set_by_it}
+    for number, then in after.items():
+        was, now = _value(before[number]), _value(then)
         if was == now:
             continue
         if was is not None:
@@ -99,10 +113,10 @@ def _gone_and_new(deed: Deed) -> tuple[list[Finding], list[Finding]]:
     return gone, new
 
 
-def _value(place: Place | None) -> Finding | None:
-    if place is None or place[1].state is FindingState.WITHDRAWN:
+def _value(placed: Placed | None) -> Finding | None:
+    if placed is None or placed.recorded.state is FindingState.WITHDRAWN:
         return None
-    return place[1].finding
+    return placed.recorded.finding
 
 
 def _fields(was: Finding, now: Finding) -> Iterator[Misheard]:

@@ -18,9 +18,10 @@ SOURCES = (
     (
         dictation,
         (
-            "session/*.py",
+            "visit/*.py",
             "records/*.py",
             "records/practice/*.py",
+            "audio/samples.py",
             "recognition/protocol.py",
             "errors.py",
         ),

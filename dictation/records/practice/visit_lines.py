@@ -16,11 +16,12 @@ from datetime import date
 from pathlib import Path
 
 from dictation.errors import HornsweepError
-from dictation.records.practice.exam_lines import ExamLine, lines_of
+from dictation.records.by_exam import ByExam
+from dictation.records.practice.exam_lines import ExamLine, exams_asked, line_of
 from dictation.records.practice.reckoning import reckoning
-from dictation.records.writing import replace_file
-from dictation.session.journal_state import JournalState, journal_state
-from dictation.session.visit import Visit
+from dictation.records.writing import bring_up_to_date
+from dictation.visit.journal_state import JournalState, journal_state
+from dictation.visit.state import Visit
 
 LINES_NAME = "exam_lines.jsonl"
 
@@ -36,8 +37,8 @@ class VisitLines:
 
 def visit_lines(visit: Visit) -> VisitLines:
     """The lines of a visit."""
-    lines = lines_of(visit)
-    return VisitLines(visit.farm, len(lines), b"".join(_written(each) for each in lines))
+    lines = [_LINES.of(exam, asked) for exam, asked in exams_asked(visit)]
+    return VisitLines(visit.farm, len(lines), b"".join(lines))
 
 
 def keep_lines(folder: Path, visit: Visit) -> None:
@@ -45,7 +46,7 @@ def keep_lines(folder: Path, visit: Visit) -> None:
     with suppress(HornsweepError, OSError):
         state = journal_state(folder, visit.last_seq)
         lines = visit_lines(visit)
-        replace_file(folder / LINES_NAME, _head(state, lines) + lines.body)
+        bring_up_to_date(folder / LINES_NAME, _head(state, lines) + lines.body)
 
 
 def kept_lines(folder: Path, state: JournalState) -> VisitLines | None:
@@ -76,3 +77,6 @@ def _written(line: ExamLine) -> bytes:
         for name, value in asdict(line).items()
     }
     return json.dumps(told).encode() + b"\n"
+
+
+_LINES: ByExam[bool, bytes] = ByExam(lambda exam, asked: _written(line_of(exam, asked)))
