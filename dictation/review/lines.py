@@ -99,8 +99,7 @@ class ActLine:
 class ExamSheet:
     """One animal; ``number`` 0 is what was said before the first. ``left``: what is to settle.
 
-    ``approved``: by whom, as long as that holds; ``changed_since``: the sentence where it does not
-    any more; ``reckoned_otherwise``: the one where the figures are others by now.
+    ``approved``: by whom, and who changed it since, where it does not hold any more.
     """
 
     number: int
@@ -111,8 +110,7 @@ class ExamSheet:
     status: str = ""
     in_hand: bool = False
     approved: str = ""
-    changed_since: str = ""
-    reckoned_otherwise: str = ""
+    approval_holds: bool = False
     flags: tuple[FlagLine, ...] = ()
     acts: tuple[ActLine, ...] = ()
 
@@ -127,7 +125,7 @@ class Heading:
     left: int
     refused: int
     approved: str
-    changed_since: str
+    approval_holds: bool
     closed: bool
     paused: bool
     undo: ActLine | None

@@ -7,10 +7,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from dictation.decide.agenda import agenda, refused_speech
+from dictation.decide.conflicts import changed_since_approved
 from dictation.decide.record import Flags
 from dictation.decide.taking_back import last_to_redo, last_to_undo
-from dictation.review.approvals import changed_since, reckoned_otherwise
-from dictation.review.history import History, act_line, act_lines, history
+from dictation.review.history import History, act_line, history
 from dictation.review.lines import (
     ExamSheet,
     FindingLine,
@@ -39,6 +39,7 @@ BECAME = {
     Fate.PAUSED: "while paused",
     Fate.SILENT: "no words",
     Fate.JOINED: "heard again as one phrase with its neighbour",
+    Fate.INSERTED: "typed in",
 }
 """What became of a phrase, as a word on the page; nothing where it was simply recorded."""
 
@@ -77,8 +78,6 @@ def heading(visit: Visit, flags: Flags) -> Heading:
     """The head of the page."""
     matters, refused = agenda(visit, flags), {p.number for p in refused_speech(visit)}
     asked = {matter.phrase for matter in matters if matter.query is not None}
-    approval = visit.approval(0)
-    acts = (visit.acts[seq] for seq in sorted(visit.acts))
     undo, redo = last_to_undo(visit), last_to_redo(visit)
     return Heading(
         date="" if visit.on_date is None else visit.on_date.isoformat(),
@@ -86,8 +85,8 @@ def heading(visit: Visit, flags: Flags) -> Heading:
         animals=len(visit.exams),
         left=len(matters) - len(refused),
         refused=len(refused),
-        approved=approval.stamp.who if approval is not None and visit.visit_approved else "",
-        changed_since="" if visit.visit_approved else changed_since(approval, acts),
+        approved=_approved(visit, 0, *(exam.number for exam in visit.exams)),
+        approval_holds=visit.visit_approved,
         closed=visit.closed,
         paused=visit.paused,
         undo=None if undo is None else act_line(visit, undo),
@@ -143,8 +142,8 @@ def _line(
 
 
 def _sheet(visit: Visit, exam: Exam, flags: Flags, gathered: _Gathered) -> ExamSheet:
-    acts = gathered.past.of_exam[exam.number]
-    approved = exam.approved
+    past = gathered.past
+    acts = past.of_exam[exam.number]
     phrases = [_phrase(each, exam.number, gathered) for each in gathered.spoken[exam.number]]
     phrases += [_unsaid(visit, e, exam.number, gathered) for e in gathered.unsaid[exam.number]]
     return ExamSheet(
@@ -155,15 +154,27 @@ def _sheet(visit: Visit, exam: Exam, flags: Flags, gathered: _Gathered) -> ExamS
         known=_known(exam.known),
         status="; ".join(written(f) for f in exam.findings if isinstance(f, Pregnancy)),
         in_hand=visit.in_hand == exam.number,
-        approved="" if approved is None else approved.who,
-        changed_since=changed_since(visit.approval(exam.number), acts) if not approved else "",
-        reckoned_otherwise=reckoned_otherwise(exam) if approved else "",
+        approved=_approved(visit, exam.number, exam.number),
+        approval_holds=exam.approved is not None,
         flags=tuple(
             FlagLine(str(f.severity), f.why, spaced(f.rule), f.source)
             for f in flags.get(exam.number, ())
         ),
-        acts=act_lines(visit, acts),
+        acts=tuple(past.lines[act.seq] for act in acts if act.seq in past.lines),
     )
+
+
+def _approved(visit: Visit, approved: int, *exams: int) -> str:
+    """'approved by anna', and who changed what was approved since; empty where nobody did."""
+    approval = visit.approval(approved)
+    if approval is None:
+        return ""
+    words = f"approved by {approval.stamp.who}"
+    changed = [exam for exam in exams if not visit.is_approved(exam)]
+    if not changed:
+        return words
+    by = dict.fromkeys(who for exam in changed for who in changed_since_approved(visit, exam))
+    return f"{words}, changed since{' by ' if by else ''}{' and '.join(by)}"
 
 
 def _phrase(phrase: Phrase, exam: int, gathered: _Gathered) -> PhraseLine:
