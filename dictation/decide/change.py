@@ -7,14 +7,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from dictation.decide.breath import Breath, either, record
-from dictation.decide.draft import Draft, standing_of
+from dictation.decide.draft import Breath, Draft, record, standing_of
 from dictation.decide.taking_back import last_that_did, touched_by
 from dictation.visit.effects import Alternative, SetTo
 from grammar.exam import FindingState, RecordedFinding
 from grammar.fields import identity_of, main_of, numbers_of, on_side, with_value
 from grammar.findings import Command, Finding, Pregnancy, Said, Side, StatedAs
-from grammar.wording import written
+from grammar.wording import either, written
 
 UNLIKE_FACTOR = 3.0
 """A new number this many times the old, or less than its inverse, is asked about: the unit may be
@@ -92,7 +91,7 @@ def _correct_one(draft: Draft, breath: Breath, finding: Finding, words: str) -> 
     ]
     alternatives.append(Alternative(f"{written(finding)} as well", SetTo(((added, finding),))))
     why = "the correction can mean more than one finding" if same else "nothing like it was said"
-    draft.ask(breath.phrase, either(tuple(alternatives)), why, tuple(alternatives))
+    draft.ask(breath.phrase, either(a.words for a in alternatives), why, tuple(alternatives))
 
 
 def _closest(same: list[RecordedFinding], finding: Finding) -> RecordedFinding | None:
@@ -148,7 +147,7 @@ def _ask_changes(
         Alternative(" and ".join(written(finding) for _, finding in option), SetTo(option))
         for option in options
     )
-    draft.ask(breath.phrase, either(alternatives), why, alternatives)
+    draft.ask(breath.phrase, either(a.words for a in alternatives), why, alternatives)
 
 
 def _nothing(draft: Draft, breath: Breath, sentence: str) -> None:

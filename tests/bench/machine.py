@@ -13,7 +13,7 @@ from dictation.cli.bench import machine as this_machine
 DECIDING = (
     "grammar",
     "dictation/recognition",
-    "dictation/session",
+    "dictation/visit", "dictation/decide",
     "dictation/archive",
     "tests/bench",
 )

@@ -20,7 +20,7 @@ from dictation.records.by_exam import ByExam
 from dictation.records.practice.exam_lines import ExamLine, exams_asked, line_of
 from dictation.records.practice.reckoning import reckoning
 from dictation.records.writing import bring_up_to_date
-from dictation.visit.journal_state import JournalState, journal_state
+from dictation.visit.journal_state import JournalState
 from dictation.visit.state import Visit
 
 LINES_NAME = "exam_lines.jsonl"
@@ -45,7 +45,8 @@ def keep_lines(folder: Path, visit: Visit) -> VisitLines:
     """Write the lines of a visit into its folder; where that fails, it is folded when needed."""
     lines = visit_lines(visit)
     with suppress(HornsweepError, OSError):
-        state = journal_state(folder, visit.last_seq)
+        last = visit.acts[visit.last_seq]
+        state = JournalState(visit.acts[1].at, last.at, last.seq)
         bring_up_to_date(folder / LINES_NAME, _head(state, lines) + lines.body)
     return lines
 
