@@ -15,7 +15,13 @@ import dictation
 from dictation.cli.app import run
 from dictation.records.practice.gathering import Gathered, gather, visit_folders
 from dictation.records.practice.reckoning import reckoning, sources
-from dictation.records.practice.visit_lines import LINES_NAME, keep_lines, kept_lines, visit_lines
+from dictation.records.practice.visit_lines import (
+    COLUMNS,
+    LINES_NAME,
+    keep_lines,
+    kept_lines,
+    visit_lines,
+)
 from dictation.records.visit_files import write_visit_files
 from dictation.visit.apply import fold
 from dictation.visit.journal import Journal
@@ -25,6 +31,7 @@ from grammar.checks import check_visit
 from tests.decide.spoken import Phrase
 from tests.records.visits import FARM, SPOKEN, write_visit
 
+TAG = COLUMNS.index("tag")
 ROOT = Path(dictation.__file__).parent.parent
 
 
@@ -107,7 +114,7 @@ def test_lines_of_another_visit_are_not_taken(tmp_path: Path) -> None:
     (tmp_path / "b" / LINES_NAME).write_bytes((tmp_path / "a" / LINES_NAME).read_bytes())
     found = gathered(tmp_path)
     assert (found.kept, found.folded) == (1, 1)
-    assert [json.loads(visit.lines.body)["tag"] for visit in found.visits] == ["5", "6"]
+    assert [json.loads(visit.lines.body)[TAG] for visit in found.visits] == ["5", "6"]
 
 
 @pytest.fixture(scope="module")
@@ -157,10 +164,11 @@ def test_where_the_lines_cannot_be_written_the_visit_is_folded(tmp_path: Path) -
     assert (gathered(tmp_path).kept, gathered(tmp_path).folded) == (0, 1)
 
 
-def test_a_line_holds_plain_values_by_name(visit_kept: Path) -> None:
+def test_a_line_holds_plain_values_whose_names_stand_at_the_head(visit_kept: Path) -> None:
     head, first, *_ = (visit_kept / LINES_NAME).read_text(encoding="utf-8").splitlines()
-    assert json.loads(head)["exams"] == 8
-    line = json.loads(first)
+    told = json.loads(head)
+    assert told["exams"] == 8
+    line = dict(zip(told["columns"], json.loads(first), strict=True))
     assert (line["exam"], line["tag"], line["status"]) == (1, "837", "pregnant")
     assert (line["on_date"], line["service_on"], line["sire"]) == (
         "2026-11-18",

@@ -6,15 +6,12 @@ import json
 import sqlite3
 from collections.abc import Iterable, Iterator
 from contextlib import closing, contextmanager
-from dataclasses import fields
-from operator import itemgetter
 
-from dictation.records.practice.exam_lines import ExamLine
 from dictation.records.practice.gathering import FarmVisit
+from dictation.records.practice.visit_lines import COLUMNS
 
-_COLUMNS = tuple(field.name for field in fields(ExamLine))
-_CREATE = f"CREATE TABLE exams (farm, visit, {', '.join(_COLUMNS)})"
-_INSERT = f"INSERT INTO exams VALUES ({', '.join('?' * (len(_COLUMNS) + 2))})"
+_CREATE = f"CREATE TABLE exams (farm, visit, {', '.join(COLUMNS)})"
+_INSERT = f"INSERT INTO exams VALUES ({', '.join('?' * (len(COLUMNS) + 2))})"
 
 
 @contextmanager
@@ -25,7 +22,6 @@ def exams_table(visits: Iterable[FarmVisit]) -> Iterator[sqlite3.Connection]:
         table.execute("BEGIN")
         for number, visit in enumerate(visits):
             lines = json.loads(b"[" + b",".join(visit.lines.body.splitlines()) + b"]")
-            values = map(itemgetter(*_COLUMNS), lines)
-            table.executemany(_INSERT, ((visit.farm, number, *each) for each in values))
+            table.executemany(_INSERT, ((visit.farm, number, *each) for each in lines))
         table.execute("COMMIT")
         yield table

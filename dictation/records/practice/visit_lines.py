@@ -11,7 +11,7 @@ from __future__ import annotations
 import hashlib
 import json
 from contextlib import suppress
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, fields
 from datetime import date
 from pathlib import Path
 
@@ -24,11 +24,13 @@ from dictation.visit.journal_state import JournalState
 from dictation.visit.state import Visit
 
 LINES_NAME = "exam_lines.jsonl"
+COLUMNS = tuple(field.name for field in fields(ExamLine))
 
 
 @dataclass(frozen=True, slots=True)
 class VisitLines:
-    """``body``: a JSON object an exam, one a line. ``farm``: None where the visit names none."""
+    """``body``: a JSON array of ``COLUMNS`` an exam, one a line. ``farm``: None where the visit
+    names none."""
 
     farm: str | None
     exams: int
@@ -68,6 +70,7 @@ def _head(state: JournalState, lines: VisitLines) -> bytes:
         "reckoning": reckoning(),
         "farm": lines.farm,
         "exams": lines.exams,
+        "columns": COLUMNS,
     }
     digest = hashlib.sha256(json.dumps(told).encode() + b"\n" + lines.body).hexdigest()
     return json.dumps({**told, "digest": digest}).encode() + b"\n"
@@ -75,10 +78,8 @@ def _head(state: JournalState, lines: VisitLines) -> bytes:
 
 def written(line: ExamLine) -> bytes:
     """One line of ``VisitLines.body``."""
-    told = {
-        name: value.isoformat() if isinstance(value, date) else value
-        for name, value in asdict(line).items()
-    }
+    values = (getattr(line, name) for name in COLUMNS)
+    told = [value.isoformat() if isinstance(value, date) else value for value in values]
     return json.dumps(told).encode() + b"\n"
 
 
