@@ -71,7 +71,8 @@ def _head(state: JournalState, lines: VisitLines) -> bytes:
     return json.dumps({**told, "digest": digest}).encode() + b"\n"
 
 
-def _written(line: ExamLine) -> bytes:
+def written(line: ExamLine) -> bytes:
+    """One line of ``VisitLines.body``."""
     told = {
         name: value.isoformat() if isinstance(value, date) else value
         for name, value in asdict(line).items()
@@ -79,4 +80,4 @@ def _written(line: ExamLine) -> bytes:
     return json.dumps(told).encode() + b"\n"
 
 
-_LINES = ByExam(lambda exam, asked: _written(line_of(exam, asked)))
+_LINES = ByExam(lambda exam, asked: written(line_of(exam, asked)))
