@@ -29,13 +29,13 @@ from tests.decide.spoken import ON, Chatter, Phrase, Unsure
 from tests.records.visits import HERD, LISTED, farm_visit, flags_of, heard, write_visit
 
 
-def taken_in(folder: Path, visit: Visit) -> Visit:
-    """The visit written, read and taken into another journal."""
+def taken_in(folder: Path, visit: Visit, told: bool = True) -> Visit:
+    """The visit written, read and taken into another journal, its questions told or in words."""
     out = folder / "out"
     out.mkdir()
     write_records(out, visit, flags_of(visit))
     read = read_csv_visit(out, ON, HERD)
-    take_in(folder / "in", read.exams, VisitOpened(ON), LISTED, "out", read.asked)
+    take_in(folder / "in", read.exams, VisitOpened(ON), LISTED, "out", read.asked if told else {})
     with Journal.read(folder / "in") as journal:
         return fold(journal.acts())
 
@@ -102,11 +102,14 @@ def test_a_choice_that_opens_another_animal_goes_in_words_only(tmp_path: Path) -
     assert (twin.question, twin.alternatives) == (query.question, ())
 
 
-def test_none_of_them_settles_one_question_of_a_file_and_no_other(tmp_path: Path) -> None:
+@pytest.mark.parametrize("told", [True, False])
+def test_none_of_them_settles_one_question_of_a_file_and_no_other(
+    tmp_path: Path, told: bool
+) -> None:
     mumbled = Chatter("mumble the crown rump"), Chatter("mumble the left ovary follicle")
     visit = heard("cow five", *mumbled, "next cow six", mumbled[0], "next cow seven", "open")
     assert len(visit.open_queries) == 3
-    again = taken_in(tmp_path, visit)
+    again = taken_in(tmp_path, visit, told)
     first, *others = again.open_queries
     assert list(answered(again, first, None).open_queries) == others
 
