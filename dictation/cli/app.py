@@ -13,8 +13,8 @@ from pathlib import Path
 
 import click
 
-from dictation.cli.console import sentence
 from dictation.cli.own_words import VARIABLE, take_up_words
+from dictation.console.terminal import sentence
 from dictation.errors import HornsweepError
 
 COMMANDS: dict[str, tuple[str, str]] = {

@@ -10,15 +10,16 @@ from pathlib import Path
 
 import click
 
-from dictation.cli.console import colour, width
-from dictation.cli.visits import read_visit, visits_under
 from dictation.console.flags import flags_table, missed_table
 from dictation.console.rules import rules_table
 from dictation.console.screen import render
 from dictation.console.summary import to_settle
+from dictation.console.terminal import colour, width
+from dictation.decide.record import Flags
 from dictation.errors import WrongUseError
-from dictation.session.happenings import Flags, flag_record
-from dictation.session.visit import Visit
+from dictation.intake.reading import read_visit, visits_under
+from dictation.live.events import flag_record
+from dictation.visit.state import Visit
 from grammar.checks import RULES, check_visit, explain
 from grammar.exam import Exam
 from grammar.history import MissedRecheck, missed_rechecks, with_earlier

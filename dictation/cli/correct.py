@@ -5,22 +5,22 @@ from __future__ import annotations
 import getpass
 import sys
 from collections.abc import Callable, Iterable
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from dictation.audio.playback import play
-from dictation.cli.console import colour, sentence, width
 from dictation.console.desk import Desk
 from dictation.console.desk_view import desk_view
 from dictation.console.safe import safe
+from dictation.console.terminal import colour, sentence, width
+from dictation.decide.record import Record
 from dictation.errors import MissingError, WrongUseError
+from dictation.intake.upgrade import brought_up
 from dictation.records.visit_files import write_visit_files
-from dictation.session.corrections import Corrections
-from dictation.session.happenings import Flags
-from dictation.session.journal import AUDIO_FOLDER
-from dictation.session.visit import Visit
+from dictation.visit.journal import AUDIO_FOLDER
 
 if TYPE_CHECKING:
     from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent
@@ -40,21 +40,13 @@ def command(folder: Path, who: str | None) -> None:
     What is asked comes first. A digit takes one of its answers; or type what is right, as it is
     spoken or in short: 'l ov cl 22' is left ovary, corpus luteum, 22 mm. Type /help for the rest.
     """
-    with Corrections(folder, writer(folder)) as corrections:
-        desk = Desk(corrections, who or _user(), lambda name: play(folder / AUDIO_FOLDER / name))
+    brought_up(folder, sentence)
+    with Record.amend(folder, partial(write_visit_files, folder)) as record:
+        desk = Desk(record, who or _user(), lambda name: play(folder / AUDIO_FOLDER / name))
         if sys.stdin.isatty() and sys.stdout.isatty():
             work(desk, _asking(desk))
         else:
             work(desk, _reading())
-
-
-def writer(folder: Path) -> Callable[[Visit, Flags], None]:
-    """What writes the CSV files of a visit after each correction."""
-    return lambda visit, flags: void(write_visit_files(folder, visit, flags))
-
-
-def void(_: object) -> None:
-    """Nothing, of something."""
 
 
 def work(desk: Desk, ask: Ask) -> None:
@@ -105,7 +97,7 @@ def _asking(desk: Desk) -> Ask:
     from prompt_toolkit.completion import CompleteEvent, Completer, Completion
     from prompt_toolkit.document import Document
 
-    from dictation.console.desk_orders import ORDERS
+    from dictation.console.desk_orders import LINES
     from grammar import completions
 
     class Next(Completer):
@@ -115,13 +107,13 @@ def _asking(desk: Desk) -> Ask:
             self, document: Document, complete_event: CompleteEvent
         ) -> Iterable[Completion]:
             text = document.text_before_cursor
-            if text.startswith("/") and not text.startswith("/insert "):
-                for order in ORDERS:
-                    if f"/{order.name}".startswith(text):
-                        name = f"/{order.name}"
-                        yield Completion(name, -len(text), display_meta=order.help)
+            phrase = text.removeprefix("/insert ").removeprefix("/phrase ")
+            if phrase.startswith("/"):
+                for line in LINES:
+                    name = f"/{line.name}"
+                    if name.startswith(text):
+                        yield Completion(name, -len(text), display_meta=line.help)
                 return
-            phrase = text.removeprefix("/insert ")
             typed = "" if not phrase or phrase.endswith(" ") else phrase.rsplit(" ", 1)[-1]
             for word in completions(phrase)[:OFFERED]:
                 yield Completion(word, -len(typed))
@@ -147,13 +139,7 @@ def _keys(desk: Desk) -> KeyBindings:
     from prompt_toolkit.key_binding import KeyBindings
 
     keys = KeyBindings()
-    answering = Condition(
-        lambda: (
-            not get_app().current_buffer.text
-            and desk.matter is not None
-            and desk.matter.query is not None
-        )
-    )
+    answering = Condition(lambda: not get_app().current_buffer.text and desk.asks)
 
     def line(event: KeyPressEvent, typed: str) -> None:
         event.app.current_buffer.reset()

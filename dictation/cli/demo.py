@@ -6,10 +6,10 @@ from pathlib import Path
 
 import click
 
+from dictation.cli.dates import When
+from dictation.cli.demonstration import demonstration
 from dictation.cli.replay import Job, perform
-from dictation.cli.visits import When
 from dictation.errors import MissingError
-from dictation.session.demonstration import demonstration
 
 
 @click.command(epilog="Example: hornsweep demo --out my-demo")

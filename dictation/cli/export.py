@@ -9,10 +9,10 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import click
 
-from dictation.cli.console import sentence
 from dictation.cli.exports.wanted import Wanted
-from dictation.cli.visits import read_visit
+from dictation.console.terminal import sentence
 from dictation.errors import MissingError, WrongUseError
+from dictation.intake.reading import read_visit
 
 FORMATS: dict[str, str] = {
     "csv": "dictation.cli.exports.csv",

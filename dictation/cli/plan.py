@@ -12,10 +12,11 @@ from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from dictation.cli.console import colour, sentence, width
-from dictation.cli.visits import VisitDate, When, read_visit
+from dictation.cli.dates import VisitDate, When
 from dictation.console.safe import plain
 from dictation.console.screen import render
+from dictation.console.terminal import colour, sentence, width
+from dictation.intake.reading import read_visit
 from dictation.records.herd_list import read_herd_list
 from dictation.records.plan_list import Planned, not_understood, plan
 

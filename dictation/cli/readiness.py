@@ -11,8 +11,8 @@ from pathlib import Path
 
 import numpy as np
 
-from dictation.cli.visits import load_engine
 from dictation.errors import HornsweepError
+from dictation.recognition.engines import load_engine
 
 ROOM_MB = 500
 """Room for about four hours of utterances as FLAC (1.1 MB a minute) and the journal."""

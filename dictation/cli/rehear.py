@@ -9,8 +9,8 @@ import click
 from dictation.archive.hearing import HeardAgain, hear_visit
 from dictation.archive.results import Results
 from dictation.archive.spreading import in_processes, on_a_cluster
-from dictation.cli.console import bar, sentence
 from dictation.console.safe import safe
+from dictation.console.terminal import bar, sentence
 from dictation.errors import BadInputError
 from dictation.records.practice.gathering import visit_folders
 

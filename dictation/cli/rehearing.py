@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import getpass
 import json
+from functools import partial
 from pathlib import Path
 
 import click
 
 from dictation.archive.differences import Difference, Kept, rehear, take_over
-from dictation.cli.console import bar, sentence
-from dictation.cli.correct import writer
-from dictation.cli.visits import load_engine
 from dictation.console.safe import safe
+from dictation.console.terminal import bar, sentence
 from dictation.decide.record import Record
+from dictation.intake.upgrade import brought_up
+from dictation.recognition.engines import load_engine
 from dictation.recognition.protocol import Recogniser
+from dictation.records.visit_files import write_visit_files
 from dictation.visit.journal import AUDIO_FOLDER
 from grammar.findings import Finding, finding_record
 from grammar.language import grammar_version
@@ -24,7 +26,8 @@ from grammar.wording import written
 
 def rehear_visit(folder: Path, engine: str, apply: bool, as_json: bool) -> int:
     """Hear the visit of a folder again; with ``apply``, take over what is sure now. Exit code."""
-    with Record.amend(folder, writer(folder)) as visit:
+    brought_up(folder, sentence)
+    with Record.amend(folder, partial(write_visit_files, folder)) as visit:
         recogniser = load_engine(engine)
         differences, kept, heard = _hear(visit, recogniser, folder / AUDIO_FOLDER)
         for difference in differences:

@@ -11,15 +11,18 @@ from pathlib import Path
 import click
 
 from dictation.audio.reading import Notice
-from dictation.cli.console import Bar, bar, colour, sentence, width
+from dictation.cli.dates import VisitDate, When, folder_for
 from dictation.cli.rehearing import rehear_visit
-from dictation.cli.visits import VisitDate, When, folder_for, load_engine, session_in
 from dictation.console.safe import safe
 from dictation.console.summary import summary, to_settle
+from dictation.console.terminal import Bar, bar, colour, sentence, width
 from dictation.errors import BadInputError, WrongUseError
-from dictation.session.happenings import Happening
-from dictation.session.replay import Telling, replay
-from dictation.session.session import Session
+from dictation.live.events import Event, Flagged, Questioned, Spoken
+from dictation.live.opening import Begin, session_in
+from dictation.live.replay import Telling, replay
+from dictation.live.session import Session
+from dictation.recognition.engines import load_engine
+from grammar.exam import Severity
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,12 +85,16 @@ def perform(job: Job) -> int:
         if not path.exists():
             raise BadInputError(f"{path} is not there: check the name of the recording.")
     spoken = any(path.suffix.lower() != ".txt" for path in job.files)
-    recogniser = load_engine(job.engine, job.model) if spoken else None
-    with session_in(job.folder, job.when, job.herd, recogniser, job.farm) as session:
+    recogniser = None
+    if spoken:
+        with bar("loading the recogniser"):
+            recogniser = load_engine(job.engine, job.model)
+    begin = Begin(job.folder, None if job.when is None else job.when.on, job.herd, job.farm)
+    with session_in(begin, recogniser, sentence) as session:
         if recogniser is not None:
             _print(session.recover(), job.as_json)
         _hear_all(session, job)
-        _print(session.close("the recordings ended"), job.as_json)
+        _print(session.close(), job.as_json)
     if not job.as_json:
         click.echo(summary(session.visit, session.flags, width(), colour()), nl=False)
     _where(job.folder)
@@ -99,8 +106,8 @@ def _hear_all(session: Session, job: Job) -> None:
     for path in job.files:
         with bar(f"hearing {path.name}") as progress:
             telling = _telling(progress)
-            for happening in replay(session, path, started_at, telling):
-                _print((happening,), job.as_json)
+            for event in replay(session, path, started_at, telling):
+                _print((event,), job.as_json)
 
 
 def _telling(progress: Bar) -> Telling:
@@ -110,25 +117,26 @@ def _telling(progress: Bar) -> Telling:
     return Telling(sentence, heed, progress.show)
 
 
-def _print(happened: Sequence[Happening], as_json: bool) -> None:
-    for happening in happened:
+def _print(happened: Sequence[Event], as_json: bool) -> None:
+    for event in happened:
         if as_json:
-            click.echo(json.dumps(happening.record(), ensure_ascii=False))
-        elif line := _line(happening):
+            click.echo(json.dumps(event.record(), ensure_ascii=False))
+        elif line := _line(event):
             click.echo(line)
 
 
-def _line(happening: Happening) -> str:
+def _line(event: Event) -> str:
     """One line for a person watching the recording go by."""
-    if happening.kind == "heard":
-        at = "" if happening.at_s is None else f"{happening.at_s:8.1f} s  "
-        fate = str(happening.more["fate"]).upper()
-        return safe(f"{at}{fate:9} {happening.text}")
-    if happening.kind == "query" and happening.more["state"] == "open":
-        return safe(f"      ASKED  {happening.text}")
-    if happening.kind == "flag" and happening.more["severity"] != "note":
-        return safe(f"      {str(happening.more['severity']).upper()}  {happening.text}")
-    return ""
+    match event:
+        case Spoken(phrase=phrase):
+            at = "" if phrase.at_s is None else f"{phrase.at_s:8.1f} s  "
+            return safe(f"{at}{phrase.fate.upper():9} {phrase.text}")
+        case Questioned(query=query) if event.is_open:
+            return safe(f"      ASKED  {query.question}")
+        case Flagged(flag=flag) if flag.severity is not Severity.NOTE:
+            return safe(f"      {flag.severity.upper()}  {flag.why}")
+        case _:
+            return ""
 
 
 def _where(folder: Path) -> None:

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import webbrowser
+from functools import partial
 from pathlib import Path
 
 import click
 
-from dictation.cli.console import sentence
-from dictation.cli.correct import writer
-from dictation.session.corrections import Corrections
+from dictation.console.terminal import sentence
+from dictation.decide.record import Record
+from dictation.intake.upgrade import brought_up
+from dictation.records.visit_files import write_visit_files
 
 
 @click.command(epilog="Example: hornsweep review visit-2026-11-18")
@@ -49,5 +51,6 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
             f"{host} is open to the network and not encrypted: give --tls-cert and --tls-key,"
             " or keep to this machine."
         )
-    with Corrections(folder, writer(folder)) as corrections:
-        serve(corrections, wanted, ready)
+    brought_up(folder, sentence)
+    with Record.amend(folder, partial(write_visit_files, folder)) as record:
+        serve(record, wanted, ready)

@@ -12,9 +12,9 @@ from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from dictation.cli.console import bar, colour, sentence, width
 from dictation.console.safe import plain
 from dictation.console.screen import render
+from dictation.console.terminal import bar, colour, sentence, width
 from dictation.errors import BadInputError
 from dictation.records.practice.gathering import Gathered, gather, visit_folders
 from dictation.records.practice.shares import Share

@@ -1,6 +1,6 @@
 """The recorder's desk in the console: one matter at a time, and what a typed line does to it.
 
-Nothing here reads a key or the clock: a line comes in, a correction goes to the journal, and a
+Nothing here reads a key or the clock: a line comes in, an order goes to the journal, and a
 sentence of what was done comes back.
 """
 
@@ -9,39 +9,25 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from dictation.console.desk_orders import how_to
+from dictation.decide.agenda import Matter, agenda
+from dictation.decide.orders import ORDERS, About, order
+from dictation.decide.record import Record
+from dictation.decide.typed_phrase import exam_named
 from dictation.errors import WrongUseError
-from dictation.session.agenda import Matter, agenda
-from dictation.session.breath import standing_of
-from dictation.session.corrections import Corrections
-from dictation.session.deeds import last_to_undo
-from dictation.session.events import (
-    FINDINGS_AN_UTTERANCE,
-    Approved,
-    Choice,
-    Correction,
-    Inserted,
-    Merged,
-    PhraseMoved,
-    QueryAnswered,
-    Renumbered,
-    Split,
-    Withdrawn,
-)
-from dictation.session.review_events import ExamAdded, Rephrased, Undone
-from dictation.session.typed_phrase import exam_named, findings_typed, tag_typed
-from dictation.session.visit import Fate, Utterance, Visit
+from dictation.visit.inputs import By, ExamApproved
+from dictation.visit.parts import Phrase
+from dictation.visit.state import Visit
 from grammar.exam import Exam
-from grammar.wording import written
 
 Play = Callable[[str], None]
 """Plays an audio file of the visit by its name. Raises MissingError where that cannot be."""
 
 
 class Desk:
-    """Where the recorder stands in a visit."""
+    """Where the recorder stands in a visit. ``left``: they want to leave."""
 
-    def __init__(self, corrections: Corrections, who: str, play: Play) -> None:
-        self._corrections = corrections
+    def __init__(self, record: Record, who: str, play: Play) -> None:
+        self._record = record
         self._who = who
         self._play = play
         self._why = ""
@@ -53,20 +39,19 @@ class Desk:
     @property
     def visit(self) -> Visit:
         """The visit as last read."""
-        return self._corrections.visit
+        return self._record.visit
 
     @property
     def matter(self) -> Matter | None:
         """What is looked at now: a chosen phrase, else the most urgent matter not passed over."""
         if self._chosen is not None:
             return self._chosen
-        waiting = self.waiting
-        return next((m for m in waiting if m.key not in self._passed), None)
+        return next((m for m in self.waiting if m.key not in self._passed), None)
 
     @property
     def waiting(self) -> tuple[Matter, ...]:
         """All matters left."""
-        return agenda(self.visit, self._corrections.flags)
+        return agenda(self.visit, self._record.flags)
 
     @property
     def exam(self) -> Exam | None:
@@ -75,115 +60,58 @@ class Desk:
         return None if matter is None else self.visit.exam(matter.exam)
 
     @property
-    def utterance(self) -> Utterance | None:
+    def phrase(self) -> Phrase | None:
         """The phrase that is looked at."""
         matter = self.matter
-        if matter is None or matter.utterance is None:
-            return None
-        return self.visit.utterance(matter.utterance)
+        return None if matter is None else self.visit.phrase(matter.phrase)
 
-    def refresh(self) -> bool:
-        """Read what others have done meanwhile; whether there was anything."""
-        return self._corrections.refresh()
+    @property
+    def asks(self) -> bool:
+        """Whether a digit is an answer."""
+        matter = self.matter
+        return matter is not None and matter.query is not None
+
+    def refresh(self) -> None:
+        """Read what others have done meanwhile."""
+        self._record.catch_up()
 
     def take(self, line: str) -> str:
         """Do what a line says; a sentence of what was done. Raises WrongUseError, MissingError."""
         words = line.strip()
         if not words:
             return self._next("")
-        if words.isdigit() and len(words) == 1 and self._asks():
-            return self.answer(int(words))
-        if words.startswith("/"):
-            name, _, rest = words[1:].partition(" ")
-            return self._order(name.lower(), rest.strip())
-        return self._phrase(words)
-
-    def answer(self, number: int) -> str:
-        """Take alternative ``number`` of what is asked; 0 is none of them."""
-        matter = self.matter
-        if matter is None or matter.query is None:
-            raise WrongUseError("Nothing is asked here: type what is right, or /help.")
-        if number == 0:
-            return self._none("")
-        alternatives = matter.query.alternatives
-        if not 1 <= number <= len(alternatives):
-            raise WrongUseError(f"There is no answer {number}: {len(alternatives)} are offered.")
-        self._put(QueryAnswered(matter.query.id, Choice.TAKE, number, self._who))
-        return f"Taken: {alternatives[number - 1].words}."
-
-    def _asks(self) -> bool:
-        matter = self.matter
-        return matter is not None and matter.query is not None
-
-    def _order(self, name: str, rest: str) -> str:
-        orders: dict[str, Callable[[str], str]] = {
-            "play": self._played,
-            "none": self._none,
-            "keep": self._keep,
-            "next": self._next,
-            "back": self._back,
-            "go": self._go,
-            "insert": self._insert,
-            "withdraw": self._withdraw,
-            "move": self._move,
-            "merge": self._merge,
-            "split": self._split,
-            "tag": self._tag,
-            "add": self._add,
-            "why": self._reason,
-            "approve": self._approve,
-            "undo": self._undo,
-            "help": lambda _: how_to(),
-            "quit": self._quit,
-        }
-        if name not in orders:
+        if words.isdigit() and len(words) == 1 and self.asks:
+            return self._put_right("answer", words)
+        if not words.startswith("/"):
+            return self._put_right("phrase", words)
+        name, _, rest = words[1:].partition(" ")
+        name, rest = name.lower(), rest.strip()
+        if name in MOVES:
+            return MOVES[name](self, rest)
+        if name not in ORDERS:
             raise WrongUseError(f"'/{name}' is nothing known here: /help lists what is.")
-        return orders[name](rest)
+        if name == "keep" and not self.asks:
+            return self._next("")
+        return self._put_right(name, rest)
 
-    def _put(self, event: Correction) -> None:
-        self._corrections.put(event, self.visit.last_seq)
+    def _put_right(self, name: str, text: str) -> str:
+        wanted = order(self.visit, name, self._about(name, text), text)
+        self._record.put_right(wanted.deed, By(self._who, self._why, self.visit.last_seq))
         self._why = ""
         self._chosen = None
+        if isinstance(wanted.deed, ExamApproved):
+            return f"{wanted.told.removesuffix('.')} by {self._who}."
+        return wanted.told
 
-    def _phrase(self, text: str) -> str:
-        said = findings_typed(text, self.visit.on_date)
-        utterance = self.utterance
-        words = ", ".join(written(s.what) for s in said)  # type: ignore[arg-type]
-        if utterance is not None and utterance.fate is not Fate.REFUSED:
-            self._put(Rephrased(utterance.number, text, said, self._who, self._why))
-            return f"It says now: {words}."
-        exam = self._exam_here()
-        of = None if utterance is None else utterance.number
-        self._put(Inserted(exam.number, text, said, self._who, self._why, of))
-        return f"Added: {words}."
-
-    def _insert(self, text: str) -> str:
-        said = findings_typed(text, self.visit.on_date)
-        self._put(Inserted(self._exam_here().number, text, said, self._who, self._why))
-        return f"Added: {text}."
-
-    def _played(self, _: str) -> str:
-        utterance = self.utterance
-        if utterance is None or utterance.audio is None:
-            raise WrongUseError("There is no sound of this: it was typed.")
-        self._play(utterance.audio)
-        return "Played."
-
-    def _none(self, _: str) -> str:
+    def _about(self, name: str, text: str) -> About:
+        if name == "undo" and text:
+            return About(entry=_entry(text))
         matter = self.matter
-        if matter is None or matter.query is None:
-            raise WrongUseError("Nothing is asked here: /withdraw takes a phrase back.")
-        self._put(QueryAnswered(matter.query.id, Choice.NONE_OF_THEM, None, self._who))
-        return "None of them."
-
-    def _keep(self, _: str) -> str:
-        matter = self.matter
-        if matter is not None and matter.query is not None:
-            if matter.query.alternatives:
-                return self.answer(1)
-            self._put(QueryAnswered(matter.query.id, Choice.SETTLED, None, self._who))
-            return "Settled as it is."
-        return self._next("")
+        if matter is None:
+            return About()
+        # What was missed is no part of the phrase that happens to be looked at.
+        phrase = None if name == "insert" else matter.phrase
+        return About(matter.exam, phrase, None if matter.query is None else matter.query.id)
 
     def _next(self, _: str) -> str:
         matter = self.matter
@@ -205,85 +133,42 @@ class Desk:
 
     def _go(self, name: str) -> str:
         exam = exam_named(self.visit, name)
-        spoken = [u for u in self.visit.utterances if u.exam == exam.number]
-        last = spoken[-1].number if spoken else None
-        self._chosen = Matter(exam.number, last)
+        spoken = [phrase.number for phrase in self.visit.phrases if phrase.exam == exam.number]
+        self._chosen = Matter(exam.number, spoken[-1] if spoken else None)
         return ""
 
-    def _withdraw(self, which: str) -> str:
-        utterance = self._utterance_here()
-        standing = standing_of(self.visit, utterance.number)
-        if not standing:
-            raise WrongUseError("Nothing of this phrase is recorded.")
-        if not which:
-            self._put(Rephrased(utterance.number, "", (), self._who, self._why))
-            return "Withdrawn: the whole phrase."
-        numbers = [r for r in standing if str(r.number % FINDINGS_AN_UTTERANCE) == which]
-        if not numbers:
-            raise WrongUseError(f"There is no finding {which} in this phrase.")
-        self._put(Withdrawn(numbers[0].number, self._who, self._why))
-        return f"Withdrawn: {written(numbers[0].finding)}."
-
-    def _move(self, name: str) -> str:
-        utterance, target = self._utterance_here(), exam_named(self.visit, name)
-        self._put(PhraseMoved(utterance.number, target.number, self._who, self._why))
-        return f"Moved to {_named(target)}."
-
-    def _merge(self, name: str) -> str:
-        exam, into = self._exam_here(), exam_named(self.visit, name)
-        self._put(Merged(exam.number, into.number, self._who, self._why))
-        return f"Merged into {_named(into)}."
-
-    def _split(self, _: str) -> str:
-        exam, utterance = self._exam_here(), self._utterance_here()
-        self._put(Split(exam.number, utterance.number, self._who, self._why))
-        return f"From '{utterance.text}' on it is exam {self.visit.last_exam}."
-
-    def _tag(self, tag: str) -> str:
-        self._put(Renumbered(self._exam_here().number, tag_typed(tag), self._who, self._why))
-        return f"Tag {tag}."
-
-    def _add(self, tag: str) -> str:
-        exam = self.exam
-        after = None if exam is None else exam.number
-        self._put(ExamAdded(after, tag_typed(tag), self._who, self._why))
-        return f"Added: tag {tag}, exam {self.visit.last_exam}."
+    def _played(self, _: str) -> str:
+        phrase = self.phrase
+        if phrase is None or phrase.audio is None:
+            raise WrongUseError("There is no sound of this: it was typed.")
+        self._play(phrase.audio)
+        return "Played."
 
     def _reason(self, words: str) -> str:
         self._why = words
         return f"Reason for the next correction: {words}." if words else "No reason."
 
-    def _approve(self, what: str) -> str:
-        if what == "visit":
-            self._put(Approved(None, self._who))
-            return f"The visit is approved by {self._who}."
-        exam = self._exam_here()
-        self._put(Approved(exam.number, self._who))
-        return f"{_named(exam)} is approved by {self._who}."
-
-    def _undo(self, _: str) -> str:
-        last = last_to_undo(self.visit)
-        if last is None:
-            raise WrongUseError("There is no correction to take back.")
-        self._put(Undone(last.seq, self._who, self._why))
-        return f"Taken back: what {last.who} did."
+    def _help(self, _: str) -> str:
+        return how_to()
 
     def _quit(self, _: str) -> str:
         self.left = True
         return ""
 
-    def _exam_here(self) -> Exam:
-        exam = self.exam
-        if exam is None:
-            raise WrongUseError("No animal is looked at: '/go TAG' chooses one.")
-        return exam
 
-    def _utterance_here(self) -> Utterance:
-        utterance = self.utterance
-        if utterance is None:
-            raise WrongUseError("No phrase is looked at: '/go TAG' chooses an animal's last one.")
-        return utterance
+MOVES: dict[str, Callable[[Desk, str], str]] = {
+    "play": Desk._played,
+    "next": Desk._next,
+    "back": Desk._back,
+    "go": Desk._go,
+    "why": Desk._reason,
+    "help": Desk._help,
+    "quit": Desk._quit,
+}
+"""What changes only what is looked at; all else is put right by an order."""
 
 
-def _named(exam: Exam) -> str:
-    return f"Tag {exam.tag}" if exam.tag else f"Exam {exam.number}"
+def _entry(text: str) -> int:
+    if not (text.isascii() and text.isdigit()) or len(text) > 15:
+        raise WrongUseError(f"'{text}' is no entry: give its number, or nothing for the last.")
+    return int(text)

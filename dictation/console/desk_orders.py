@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True, slots=True)
-class Order:
+class Line:
     """A line that starts with a stroke: its name, what follows it, and one line of help."""
 
     name: str
@@ -14,31 +14,41 @@ class Order:
     help: str
 
 
-ORDERS: tuple[Order, ...] = (
-    Order("play", "", "hear this phrase again"),
-    Order("none", "", "none of the answers; an asked phrase is withdrawn"),
-    Order("keep", "", "it is right as it stands"),
-    Order("next", "", "the next matter; an empty line does the same"),
-    Order("back", "", "the matter before"),
-    Order("go", "TAG", "the last phrase of an animal"),
-    Order("insert", "PHRASE", "a phrase that was missed, in this animal"),
-    Order("withdraw", "[N]", "take back finding N of this phrase, or all of it"),
-    Order("move", "TAG", "this phrase belongs to another animal"),
-    Order("merge", "TAG", "this animal and that one are the same"),
-    Order("split", "", "from this phrase on it is another animal"),
-    Order("tag", "DIGITS", "this animal's tag"),
-    Order("add", "DIGITS", "an animal that was missed, behind this one"),
-    Order("why", "WORDS", "the reason for the next correction"),
-    Order("approve", "[visit]", "you stand for this animal, or for the whole visit"),
-    Order("undo", "", "take the last correction back"),
-    Order("help", "", "this list"),
-    Order("quit", "", "leave"),
+LOOKING: tuple[Line, ...] = (
+    Line("play", "", "hear this phrase again"),
+    Line("next", "", "the next matter; an empty line does the same"),
+    Line("back", "", "the matter before"),
+    Line("go", "TAG", "the last phrase of an animal"),
+    Line("why", "WORDS", "the reason for the next correction"),
+    Line("help", "", "this list"),
+    Line("quit", "", "leave"),
 )
+"""What changes only what is looked at."""
+
+PUTTING_RIGHT: tuple[Line, ...] = (
+    Line("answer", "N", "take answer N; the digit alone does the same"),
+    Line("none", "", "none of the answers; an asked phrase is withdrawn"),
+    Line("keep", "", "it is right as it stands"),
+    Line("phrase", "PHRASE", "what this phrase should say; without '/phrase' the same"),
+    Line("insert", "PHRASE", "a phrase that was missed, in this animal"),
+    Line("withdraw", "[N]", "take back finding N of this phrase, or all of it"),
+    Line("move", "TAG", "this phrase belongs to another animal"),
+    Line("merge", "TAG", "this animal and that one are the same"),
+    Line("split", "", "from this phrase on it is another animal"),
+    Line("tag", "DIGITS", "this animal's tag"),
+    Line("add", "DIGITS", "an animal that was missed, behind this one"),
+    Line("approve", "[visit]", "you stand for this animal, or for the whole visit"),
+    Line("undo", "[ENTRY]", "take the last correction back, or the entry of that number"),
+    Line("redo", "", "do again what was taken back just now"),
+)
+"""The orders of ``dictation.decide.orders``, each with its help."""
+
+LINES = (*LOOKING, *PUTTING_RIGHT)
 
 
 def how_to() -> str:
     """Everything that can be typed, a line each."""
     lines = ["Type what is right, as it is spoken or in short ('l ov cl 22'); a digit takes an"]
     lines.append("answer, 0 none of them. Control-R plays, Control-Z takes back.")
-    lines += [f"  {f'/{o.name} {o.takes}'.strip():18} {o.help}" for o in ORDERS]
+    lines += [f"  {f'/{line.name} {line.takes}'.strip():18} {line.help}" for line in LINES]
     return "\n".join(lines)

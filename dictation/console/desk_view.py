@@ -9,15 +9,22 @@ from rich.text import Text
 
 from dictation.console.desk import Desk
 from dictation.console.safe import plain, safe
-from dictation.console.screen import flag_lines, render
-from dictation.session.agenda import Matter
-from dictation.session.breath import standing_of
-from dictation.session.events import FINDINGS_AN_UTTERANCE
-from dictation.session.visit import Fate, Query, Utterance, Visit
+from dictation.console.screen import approval_words, flag_lines, render
+from dictation.decide.agenda import Matter
+from dictation.decide.draft import standing_of
+from dictation.decide.taking_back import touched_by
+from dictation.visit.inputs import PEOPLES
+from dictation.visit.parts import Fate, Phrase, Query
+from dictation.visit.state import Visit
+from grammar.exam import FindingState
 from grammar.wording import written
 
-STATE_WORDS = {"queried": "ASKED", "corrected": "PUT RIGHT", "accepted": ""}
-"""How the state of a finding is shown; an accepted one needs no word."""
+STATE_WORDS = {
+    FindingState.ACCEPTED: "",
+    FindingState.QUERIED: "ASKED",
+    FindingState.CORRECTED: "PUT RIGHT",
+}
+"""How the state of a finding that stands is shown; an accepted one needs no word."""
 
 
 def desk_view(desk: Desk, width: int, colour: bool = False) -> str:
@@ -34,9 +41,9 @@ def desk_view(desk: Desk, width: int, colour: bool = False) -> str:
         parts += _asked(matter.query)
     if matter.flags:
         parts.append(flag_lines(matter.flags))
-    utterance = desk.utterance
-    if utterance is not None:
-        parts += _heard(desk.visit, utterance)
+    phrase = desk.phrase
+    if phrase is not None:
+        parts += _heard(desk.visit, phrase)
     elif desk.exam is not None:
         parts += [plain(f"  {written(r.finding)}") for r in desk.exam.standing]
     return render(Group(*parts), width, colour)
@@ -53,12 +60,13 @@ def _head(desk: Desk, matter: Matter) -> RenderableType:
     tag = "before the first animal" if exam is None else f"exam {exam.number}"
     if exam is not None:
         tag += f"  tag {exam.tag}" if exam.tag else "  no tag"
+        tag += f"  {approval_words(desk.visit, exam)}"
     line = Table.grid(expand=True)
     line.add_column()
     line.add_column(justify="right")
     kind = "ASKED" if matter.query else "FLAGGED" if matter.flags else "LOOK AT"
     left = len(desk.waiting)
-    line.add_row(Text(f"{kind}  {safe(tag)}", "bold reverse"), Text(f"{left} left", "dim"))
+    line.add_row(Text(f"{kind}  {safe(tag).rstrip()}", "bold reverse"), Text(f"{left} left", "dim"))
     return line
 
 
@@ -72,16 +80,25 @@ def _asked(query: Query) -> list[RenderableType]:
     return lines
 
 
-def _heard(visit: Visit, utterance: Utterance) -> list[RenderableType]:
-    words = "REFUSED" if utterance.fate is Fate.REFUSED else "HEARD"
-    when = "typed" if utterance.at_s is None else _clock(utterance.at_s)
-    sure = confidence_words(utterance.confidence)
-    lines: list[RenderableType] = [plain(f"{words} {when}, {sure}: “{utterance.text}”")]
-    for recorded in standing_of(visit, utterance.number):
-        state = STATE_WORDS.get(str(recorded.state), str(recorded.state).upper())
-        number = recorded.number % FINDINGS_AN_UTTERANCE
-        lines.append(plain(f"  finding {number}: {written(recorded.finding)}  {state}".rstrip()))
+def _heard(visit: Visit, phrase: Phrase) -> list[RenderableType]:
+    words = "REFUSED" if phrase.fate is Fate.REFUSED else "HEARD"
+    when = "typed" if phrase.at_s is None else _clock(phrase.at_s)
+    sure = confidence_words(phrase.confidence)
+    lines: list[RenderableType] = [plain(f"{words} {when}, {sure}: “{phrase.text}”")]
+    for place, recorded in enumerate(standing_of(visit, phrase.number), start=1):
+        state = STATE_WORDS[recorded.state]
+        if recorded.state is FindingState.CORRECTED:
+            state += _by_whom(visit, recorded.number)
+        lines.append(plain(f"  finding {place}: {written(recorded.finding)}  {state}".rstrip()))
     return lines
+
+
+def _by_whom(visit: Visit, finding: int) -> str:
+    """Who put a finding right, and the entry that '/undo' takes."""
+    acts = (visit.acts[seq] for seq in range(visit.last_seq, 0, -1))
+    theirs = (act for act in acts if act.kind in PEOPLES and finding in touched_by(act))
+    act = next(theirs, None)
+    return "" if act is None else f" by {act.who}, entry {act.seq}"
 
 
 def _clock(seconds: float) -> str:

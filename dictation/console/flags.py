@@ -2,44 +2,40 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
 from dictation.console.safe import plain
-from dictation.console.screen import SEVERITY_STYLE
-from dictation.session.visit import Visit
+from dictation.console.screen import approval_words, severity_word, two_columns
+from dictation.decide.record import Flags
+from dictation.visit.state import Visit
 from grammar.exam import Exam, Flag
 from grammar.history import MissedRecheck
 
 
-def flags_table(visit: Visit, flags: Mapping[int, tuple[Flag, ...]]) -> RenderableType:
+def flags_table(visit: Visit, flags: Flags) -> RenderableType:
     """Flags exam by exam."""
     parts: list[RenderableType] = []
     for exam in visit.exams:
         raised = flags.get(exam.number, ())
         if not raised and not exam.open_queries:
             continue
-        parts.append(plain(f"exam {exam.number}  {_tag(exam)}", "bold"))
+        tag = f"tag {exam.tag}" if exam.tag else "no tag"
+        head = f"exam {exam.number}  {tag}  {approval_words(visit, exam)}"
+        parts.append(plain(head.rstrip(), "bold"))
         parts.append(_lines(exam, raised))
     return Group(*parts) if parts else Text("No flag, and nothing asked.")
 
 
-def _tag(exam: Exam) -> str:
-    return f"tag {exam.tag}" if exam.tag else "no tag"
-
-
 def _lines(exam: Exam, raised: tuple[Flag, ...]) -> RenderableType:
-    lines = Table.grid(padding=(0, 1))
-    lines.add_column(no_wrap=True, width=8)
-    lines.add_column()
+    lines = two_columns(8)
     for question in exam.open_queries:
         lines.add_row(Text(" ASKED ", "bold yellow"), plain(question))
     for flag in raised:
-        word = Text(f" {str(flag.severity).upper()} ", SEVERITY_STYLE[flag.severity])
-        lines.add_row(word, plain(flag.why))
+        lines.add_row(severity_word(flag.severity), plain(flag.why))
         figures = ", ".join(f"{name} {value}" for name, value in flag.figures)
         lines.add_row("", plain(f"{flag.rule}: {figures}" if figures else flag.rule, "dim"))
         lines.add_row("", plain(f"source: {flag.source}", "dim"))

@@ -5,39 +5,17 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
-from enum import StrEnum
 
 from prompt_toolkit.input import Input, create_input
 from prompt_toolkit.key_binding import KeyPress
 from prompt_toolkit.keys import Keys
 
-
-class Wish(StrEnum):
-    """What a key asks for."""
-
-    ACCEPT = "accept"
-    TAKE = "take"
-    NONE = "none"
-    UNDO = "undo"
-    TYPED = "typed"
-    NEXT = "next"
-    PAUSE = "pause"
-    QUIT = "quit"
-
-
-@dataclass(frozen=True, slots=True)
-class Pressed:
-    """A wish, with the number of the alternative or the line that was typed."""
-
-    wish: Wish
-    number: int = 0
-    text: str = ""
-
+from dictation.live.keys import Pressed, Wish
 
 _PLAIN = {
     "a": Wish.ACCEPT,
     "u": Wish.UNDO,
+    "y": Wish.REDO,
     "n": Wish.NEXT,
     "p": Wish.PAUSE,
     "q": Wish.QUIT,

@@ -15,15 +15,15 @@ from rich.text import Text
 
 from dictation.console.fitting import fitted
 from dictation.console.safe import plain, safe
-from dictation.console.screen import FATE_WORDS, SEVERITY_STYLE
+from dictation.console.screen import FATE_WORDS, approval_words, gravest_first, severity_word
 from dictation.console.sweep import NOT_YET, elsewhere, pregnancies, said_of
-from dictation.session.happenings import Flags
-from dictation.session.visit import Visit
-from grammar.exam import Exam, Flag, Severity
+from dictation.decide.record import Flags
+from dictation.visit.state import Visit
+from grammar.exam import Exam, Flag
 from grammar.findings import SweepStructure
 from grammar.wording import how_to_answer, spaced
 
-KEYS = "a accept  1-3 take  0 none  u undo  r retype  n next  p pause  q quit"
+KEYS = "a accept  1-3 take  0 none  u undo  y redo  r retype  n next  p pause  q quit"
 
 OTHER_LINES = 4
 """Head, microphone, keys, and the line in which the cursor stands."""
@@ -33,8 +33,6 @@ FRAME = 4
 
 METER_FROM_DBFS = -60.0
 METER_CELLS = 12
-
-_SEVERITIES = (Severity.STOP, Severity.QUERY, Severity.NOTE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,11 +144,12 @@ def _animal(visit: Visit, exam: Exam | None, width: int) -> tuple[RenderableType
     told = [words.upper() for words in pregnancies(exam)]
     if exam.herd_list_given and exam.tag and exam.known is None:
         told.append("NOT ON THE LIST")
-    if visit.note_awaited:
+    if visit.going.note_awaited:
         told.append("NOTE: NEXT WORDS ARE KEPT")
     head = Text.assemble((f" TAG {tag} ", "bold reverse"), "  ")
     lines = fitted(";  ".join(told), width - FRAME, "bold", head)
-    return Panel(Group(*lines), box=box.HEAVY, title=f"exam {exam.number}"), len(lines) + 2
+    title = plain(f"exam {exam.number}  {approval_words(visit, exam)}".strip())
+    return Panel(Group(*lines), box=box.HEAVY, title=title), len(lines) + 2
 
 
 def _phrase(visit: Visit, live: Live, width: int) -> list[Text]:
@@ -160,9 +159,9 @@ def _phrase(visit: Visit, live: Live, width: int) -> list[Text]:
             *fitted(words, width, "bold cyan", Text("HEARING  ", "bold cyan")),
             *fitted(visit.reply, width),
         ]
-    if not visit.utterances:
+    last = visit.last_phrase
+    if last is None:
         return [_line("HEARD  nothing yet", "dim"), *fitted(live.told, width)]
-    last = visit.utterances[-1]
     word, style = FATE_WORDS[last.fate]
     head = Text("TAKEN BACK" if last.taken_back else word, style).append("  ")
     lines = fitted(f"“{last.text}”" if last.text else "no words", width, "bold", head)
@@ -208,7 +207,7 @@ def _asked(visit: Visit, width: int) -> list[Text]:
     query = visit.asked
     if query is None:
         return []
-    more = sum(q.exam == visit.in_hand for q in visit.open_queries) - 1
+    more = len(visit.open_of(visit.in_hand)) - 1
     head = Text(" ASKED " + (f"(and {more} more) " if more else ""), "bold black on yellow")
     head = Text.assemble(head, " ")
     lines = fitted(query.question, width, "bold yellow", head)
@@ -220,11 +219,11 @@ def _asked(visit: Visit, width: int) -> list[Text]:
 
 def _flags(flags: tuple[Flag, ...], room: int, width: int) -> list[Text]:
     """The gravest flags that there is room for, whole, and how many more there are."""
-    ordered = sorted(flags, key=lambda flag: _SEVERITIES.index(flag.severity))
+    ordered = gravest_first(flags)
     lines: list[Text] = []
     for shown, flag in enumerate(ordered):
-        head = Text(f" {str(flag.severity).upper()} ", SEVERITY_STYLE[flag.severity])
-        whole = fitted(flag.why, width, first=Text.assemble(head, " "))
+        head = Text.assemble(severity_word(flag.severity), " ")
+        whole = fitted(flag.why, width, first=head)
         left = len(ordered) - shown - 1
         if len(lines) + len(whole) + bool(left) > room:
             count = left + 1

@@ -6,11 +6,9 @@ from collections.abc import Iterable
 from itertools import groupby
 
 from rich.console import Group, RenderableType
-from rich.table import Table
-from rich.text import Text
 
 from dictation.console.safe import plain
-from dictation.console.screen import SEVERITY_STYLE
+from dictation.console.screen import severity_word, two_columns
 from grammar.checks import Rule
 
 
@@ -19,12 +17,10 @@ def rules_table(rules: Iterable[Rule]) -> RenderableType:
     parts: list[RenderableType] = []
     for family, members in groupby(rules, key=lambda rule: rule.family):
         parts.append(plain(family, "bold"))
-        lines = Table.grid(padding=(0, 1))
-        lines.add_column(no_wrap=True, width=8)
-        lines.add_column()
+        lines = two_columns(8)
         for rule in members:
-            word = Text(f" {str(rule.severity).upper()} ", SEVERITY_STYLE[rule.severity])
-            lines.add_row(word, plain(f"{rule.identifier}: {rule.description}"))
+            told = plain(f"{rule.identifier}: {rule.description}")
+            lines.add_row(severity_word(rule.severity), told)
             lines.add_row("", plain(f"source: {rule.source}", "dim"))
         parts.append(lines)
     return Group(*parts)

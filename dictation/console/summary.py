@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections import Counter
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 
@@ -12,11 +13,13 @@ from rich.table import Table
 from rich.text import Text
 
 from dictation.console.safe import plain, safe
-from dictation.console.screen import SEVERITY_STYLE, render
+from dictation.console.screen import approval_words, render, severity_word
 from dictation.console.sweep import said_of
+from dictation.decide.record import Flags
 from dictation.records.exam_rows import recheck_date, status_of
-from dictation.session.visit import Query, Visit
-from grammar.exam import Exam, FindingState, Flag, Severity
+from dictation.visit.parts import Query
+from dictation.visit.state import Visit
+from grammar.exam import Exam, FindingState, Severity
 from grammar.findings import Animal, Pregnancy, PregnancyStatus, SweepStructure
 from grammar.summary import summarise_age
 
@@ -35,11 +38,11 @@ class ToSettle:
     why: str
 
 
-def to_settle(visit: Visit, flags: Mapping[int, tuple[Flag, ...]]) -> tuple[ToSettle, ...]:
-    """What is left to settle, by exam; approving an exam settles its flags."""
+def to_settle(visit: Visit, flags: Flags) -> tuple[ToSettle, ...]:
+    """What is left to settle, by exam; an approved exam has its flags settled."""
     found = [_from_query(visit, query) for query in visit.open_queries]
     for exam in visit.exams:
-        if exam.number in visit.approved or visit.visit_approved:
+        if exam.approved is not None:
             continue
         for flag in flags.get(exam.number, ()):
             if flag.severity is not Severity.NOTE:
@@ -47,21 +50,11 @@ def to_settle(visit: Visit, flags: Mapping[int, tuple[Flag, ...]]) -> tuple[ToSe
     return tuple(sorted(found, key=lambda each: each.exam or 0))
 
 
-def summary(
-    visit: Visit, flags: Mapping[int, tuple[Flag, ...]], width: int = 80, colour: bool = False
-) -> str:
+def summary(visit: Visit, flags: Flags, width: int = 80, colour: bool = False) -> str:
     """The whole summary as text."""
-    return render(summary_parts(visit, flags, width), width, colour)
-
-
-def summary_parts(
-    visit: Visit, flags: Mapping[int, tuple[Flag, ...]], width: int
-) -> RenderableType:
-    """The summary as rich parts."""
-    parts: list[RenderableType] = [_table(visit, flags, width), Text("")]
-    parts.append(_settle_lines(to_settle(visit, flags)))
-    parts += _lists(visit)
-    return Group(*parts)
+    left = to_settle(visit, flags)
+    parts = (_table(visit, left, width), Text(""), _settle_lines(left), *_lists(visit))
+    return render(Group(*parts), width, colour)
 
 
 def _from_query(visit: Visit, query: Query) -> ToSettle:
@@ -70,7 +63,7 @@ def _from_query(visit: Visit, query: Query) -> ToSettle:
     return ToSettle(query.exam, tag, Severity.QUERY, query.question, query.why)
 
 
-def _table(visit: Visit, flags: Mapping[int, tuple[Flag, ...]], width: int) -> RenderableType:
+def _table(visit: Visit, left: tuple[ToSettle, ...], width: int) -> RenderableType:
     day = "" if visit.on_date is None else visit.on_date.isoformat()
     farm = f", {safe(visit.farm)}" if visit.farm else ""
     table = Table(
@@ -89,13 +82,14 @@ def _table(visit: Visit, flags: Mapping[int, tuple[Flag, ...]], width: int) -> R
         table.add_column("left ovary", ratio=1)
         table.add_column("right ovary", ratio=1)
     table.add_column("to settle", ratio=1)
+    counts = Counter((each.exam, each.severity) for each in left)
     for exam in visit.exams:
-        table.add_row(*_row(visit, exam, flags, width))
+        table.add_row(*_row(visit, exam, counts, width))
     return table
 
 
 def _row(
-    visit: Visit, exam: Exam, flags: Mapping[int, tuple[Flag, ...]], width: int
+    visit: Visit, exam: Exam, counts: Counter[tuple[int | None, Severity]], width: int
 ) -> list[RenderableType]:
     age = summarise_age(exam)
     days = "" if age.age_days is None else str(age.age_days)
@@ -110,9 +104,10 @@ def _row(
     if width >= WIDE_FROM:
         row.append(plain("; ".join(said_of(exam, SweepStructure.LEFT_OVARY))))
         row.append(plain("; ".join(said_of(exam, SweepStructure.RIGHT_OVARY))))
-    asked = sum(query.exam == exam.number for query in visit.open_queries)
-    grave = [f for f in flags.get(exam.number, ()) if f.severity is not Severity.NOTE]
-    row.append(_counts(asked, grave))
+    of_each = ((counts[exam.number, s], s) for s in (Severity.STOP, Severity.QUERY))
+    left = [f"{count} {severity}" for count, severity in of_each if count]
+    approved = approval_words(visit, exam)
+    row.append(plain(", ".join([*left, *([approved] if approved else [])]), "bold yellow"))
     return row
 
 
@@ -128,16 +123,6 @@ def _statuses(exam: Exam) -> bool:
     return any(isinstance(finding, Pregnancy) for finding in exam.findings)
 
 
-def _counts(asked: int, grave: list[Flag]) -> Text:
-    parts = []
-    stops = sum(flag.severity is Severity.STOP for flag in grave)
-    if stops:
-        parts.append(f"{stops} stop")
-    if asked + len(grave) - stops:
-        parts.append(f"{asked + len(grave) - stops} query")
-    return Text(", ".join(parts), "bold yellow")
-
-
 def _settle_lines(left: tuple[ToSettle, ...]) -> RenderableType:
     if not left:
         return Text("Nothing is left to settle.", "bold green")
@@ -146,8 +131,8 @@ def _settle_lines(left: tuple[ToSettle, ...]) -> RenderableType:
     lines.add_column(no_wrap=True)
     lines.add_column()
     for each in left:
-        word = Text(f" {str(each.severity).upper()} ", SEVERITY_STYLE[each.severity])
-        lines.add_row(word, plain(_whose(each), "bold"), plain(f"{each.sentence} ({each.why})"))
+        told = plain(f"{each.sentence} ({each.why})")
+        lines.add_row(severity_word(each.severity), plain(_whose(each), "bold"), told)
     return Group(Text(f"To settle: {len(left)}", "bold"), lines)
 
 

@@ -6,7 +6,6 @@ from grammar.checks.sweep import unspoken_structures
 from grammar.exam import Exam, FindingState, RecordedFinding
 from grammar.findings import (
     Animal,
-    Note,
     Ovary,
     Pregnancy,
     Seen,
@@ -80,8 +79,3 @@ def _uterine(finding: Uterus, station: SweepStructure) -> str | None:
     depth = "" if finding.depth_mm is None else f" {finding.depth_mm:g} mm"
     whole = "uterus " if finding.side is None else ""
     return f"{whole}{spaced(finding.state)}{depth}"
-
-
-def notes(exam: Exam) -> tuple[str, ...]:
-    """Notes of an exam."""
-    return tuple(r.finding.text for r in exam.standing if isinstance(r.finding, Note))

@@ -92,22 +92,30 @@ def _choice(command: Command, query: Query) -> int | None:
 def _take(draft: Draft, query: Query, effect: Effect, perform: Perform) -> None:
     match effect:
         case Keep():
-            for recorded in standing_of(draft.visit, query.phrase):
-                if recorded.state is FindingState.QUERIED:
-                    draft.set_state(recorded.number, FindingState.ACCEPTED)
+            _keep(draft, query.phrase)
         case Drop():
             _drop(draft, query.phrase)
         case SetTo():
-            for number in effect.withdraw:
-                draft.set_state(number, FindingState.WITHDRAWN)
-            for number, finding in effect.changes:
-                draft.set_value(number, finding)
+            _set_to(draft, effect)
         case TakeBack():
             _drop(draft, effect.phrase)
         case JoinBack():
             draft.join(effect.exam, effect.into)
         case Instead():
             _instead(draft, query, effect.said, perform)
+
+
+def _keep(draft: Draft, phrase: int) -> None:
+    for recorded in standing_of(draft.visit, phrase):
+        if recorded.state is FindingState.QUERIED:
+            draft.set_state(recorded.number, FindingState.ACCEPTED)
+
+
+def _set_to(draft: Draft, effect: SetTo) -> None:
+    for number in effect.withdraw:
+        draft.set_state(number, FindingState.WITHDRAWN)
+    for number, finding in effect.changes:
+        draft.set_value(number, finding)
 
 
 def _drop(draft: Draft, phrase: int) -> None:

@@ -45,7 +45,19 @@ def changed_meanwhile(visit: Visit, deed: Deed, based_on: int | None) -> str | N
     return None if told is None else told + _by_whom(since)
 
 
-def _changed(visit: Visit, deed: Deed, since: list[Act]) -> str | None:
+def changed_since_approved(visit: Visit, exam: int) -> tuple[str, ...]:
+    """Who changed an exam after it was last approved, the first of them first."""
+    approval = visit.approval(exam)
+    if approval is None:
+        return ()
+    since = (visit.acts[seq] for seq in range(approval.seen + 2, visit.last_seq + 1))
+    touched = (act.who for act in since if any(exam in _exams_of(fact) for fact in act.facts))
+    return tuple(dict.fromkeys(touched))
+
+
+def _changed(  # noqa: PLR0911 - one a kind
+    visit: Visit, deed: Deed, since: list[Act]
+) -> str | None:
     match deed:
         case FindingChanged() | FindingWithdrawn():
             return _finding(visit, deed.finding, since)
@@ -142,23 +154,27 @@ def _exam(visit: Visit, number: int, since: list[Act]) -> str | None:
 
 def _approved(visit: Visit, number: int | None, since: list[Act]) -> str | None:
     for fact in _facts(since):
-        match fact:
-            case ExamSet() if number is None or fact.number == number:
-                return "Animals were added or merged meanwhile"
-            case FindingSet():
-                exams = {placed.exam for placed in (fact.was, fact.now) if placed is not None}
-            case QuerySet():
-                exams = {query.exam for query in (fact.was, fact.now) if query and query.exam}
-            case ExamNamed():
-                exams = {fact.exam}
-            case _:
-                continue
-        for each in sorted(exams):
+        if isinstance(fact, ExamSet) and number in (None, fact.number):
+            return "Animals were added or merged meanwhile"
+        for each in sorted(_exams_of(fact)):
             if number in (None, each):
                 exam = visit.exam(each)
                 tag = None if exam is None else exam.tag
                 return f"{f'Tag {tag}' if tag else f'Exam {each}'} was changed meanwhile"
     return None
+
+
+def _exams_of(fact: Fact) -> set[int]:
+    """Exams in which a fact changed what a person stands for who approves them."""
+    match fact:
+        case FindingSet():
+            return {placed.exam for placed in (fact.was, fact.now) if placed is not None}
+        case QuerySet():
+            return {query.exam for query in (fact.was, fact.now) if query and query.exam}
+        case ExamNamed():
+            return {fact.exam}
+        case _:
+            return set()
 
 
 def _by_whom(since: list[Act]) -> str:

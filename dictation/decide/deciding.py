@@ -7,7 +7,7 @@ from dataclasses import replace
 from dictation.decide.desk import AT_DESK
 from dictation.decide.draft import Draft
 from dictation.decide.phrases import heard_phrase, take_phrase, typed_phrase
-from dictation.decide.taken import take_exam
+from dictation.decide.taken import read_anew, take_exam
 from dictation.visit.facts import (
     Captured,
     Fact,
@@ -25,6 +25,7 @@ from dictation.visit.inputs import (
     PhraseHeard,
     PhrasesJoined,
     PhraseTyped,
+    ReadAnew,
     VisitClosed,
 )
 from dictation.visit.parts import Fate
@@ -54,6 +55,8 @@ def decide(visit: Visit, given: Input, by: By = VOICE, at: str = "") -> tuple[Fa
             draft.go("closed", True)
         case ExamTaken():
             take_exam(draft, given)
+        case ReadAnew():
+            read_anew(draft, given)
         case _:
             AT_DESK[type(given)](draft, given, by)
     return tuple(draft.facts)

@@ -29,7 +29,7 @@ from dictation.visit.inputs import (
     QueryAnswered,
     TagChanged,
 )
-from dictation.visit.parts import Frame, Phrase, Placed, QueryState
+from dictation.visit.parts import TYPED_IN_FROM, Fate, Frame, Phrase, Placed, QueryState
 from dictation.visit.state import Visit
 from grammar.exam import FindingState, RecordedFinding
 from grammar.findings import Animal, Command, Finding
@@ -155,9 +155,14 @@ def _inserted(draft: Draft, given: PhraseInserted, by: By) -> None:
     if draft.visit.exam(given.exam) is None:
         return
     taken_up = draft.visit.phrase(given.of_phrase)
+    phrase = taken_up
+    if phrase is None:
+        number = TYPED_IN_FROM + draft.visit.given.seq + 1
+        phrase = Phrase(number, given.text, Fate.INSERTED, given.exam)
+        draft.put_phrase(phrase)
     for said in given.said:
         if not isinstance(said.what, Command):
-            _put_in(draft, said.what, given.exam, given.text, taken_up)
+            _put_in(draft, said.what, given.exam, given.text, phrase)
     if taken_up is not None:
         draft.settle_of(taken_up.number, QueryState.ANSWERED, f"taken up by {by.who}")
 

@@ -7,10 +7,15 @@ about, and what was typed. Nothing is done here; the deed is decided like any ot
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from dictation.decide.draft import standing_of
-from dictation.decide.taking_back import last_to_redo, last_to_undo
+from dictation.decide.taking_back import (
+    PHRASES,
+    last_to_redo,
+    last_to_undo,
+    why_not_taken_back,
+)
 from dictation.decide.typed_phrase import exam_named, findings_typed, tag_typed
 from dictation.errors import WrongUseError
 from dictation.visit.inputs import (
@@ -91,15 +96,21 @@ def _phrase(visit: Visit, about: About, text: str) -> Order:
     """What a phrase said was this; refused speech is taken up."""
     phrase = visit.phrase(about.phrase)
     if phrase is None or phrase.fate is Fate.REFUSED:
-        return _insert(visit, about, text)
+        return _take_up(visit, about, text)
     said = findings_typed(text, visit.on_date)
     return Order(PhrasePutRight(phrase.number, text, said), f"It says now: {_words(said)}.")
 
 
 def _insert(visit: Visit, about: About, text: str) -> Order:
+    """A phrase that was missed: whatever phrase is looked at has nothing to do with it."""
+    return _take_up(visit, replace(about, phrase=None), text)
+
+
+def _take_up(visit: Visit, about: About, text: str) -> Order:
     said = findings_typed(text, visit.on_date)
-    exam = _exam(visit, about)
-    deed = PhraseInserted(exam.number, text, said, about.phrase)
+    exam, phrase = _exam(visit, about), visit.phrase(about.phrase)
+    refused = phrase.number if phrase is not None and phrase.fate is Fate.REFUSED else None
+    deed = PhraseInserted(exam.number, text, said, refused)
     return Order(deed, f"Added: {_words(said)}.")
 
 
@@ -159,14 +170,23 @@ def _undo(visit: Visit, about: About, text: str) -> Order:
     last = last_to_undo(visit) if about.entry is None else visit.acts.get(about.entry)
     if last is None:
         raise WrongUseError("There is no correction to take back.")
-    return Order(EntryTakenBack(last.seq), f"Taken back: what {last.who} did.")
+    spoken = visit.phrase(last.phrase) if last.kind in PHRASES else None
+    what = f"what {last.who} did" if spoken is None else f"'{spoken.text}'"
+    return _taking_back(visit, last.seq, f"Taken back: {what}.")
 
 
 def _redo(visit: Visit, about: About, text: str) -> Order:
     last = last_to_redo(visit)
-    if last is None:
+    if last is None or about.entry not in (None, last.seq):
         raise WrongUseError("Nothing was taken back just now.")
-    return Order(EntryTakenBack(last.seq), "Done again: what was taken back.")
+    return _taking_back(visit, last.seq, "Done again: what was taken back.")
+
+
+def _taking_back(visit: Visit, entry: int, told: str) -> Order:
+    why_not = why_not_taken_back(visit, entry)
+    if why_not is not None:
+        raise WrongUseError(why_not)
+    return Order(EntryTakenBack(entry), told)
 
 
 ORDERS: dict[str, Callable[[Visit, About, str], Order]] = {

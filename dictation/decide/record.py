@@ -26,7 +26,7 @@ from grammar.exam import Flag
 Flags = dict[int, tuple[Flag, ...]]
 """The flags of each exam, by its number."""
 
-Written = Callable[[Visit, Flags], None]
+Written = Callable[[Visit, Flags], object]
 """Called with the visit after a person's act, to bring its files up to date."""
 
 

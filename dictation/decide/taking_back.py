@@ -24,12 +24,13 @@ from dictation.visit.facts import (
     reverse,
     withdrawal,
 )
-from dictation.visit.inputs import INPUTS, PEOPLES, PhraseHeard, PhraseTyped
+from dictation.visit.inputs import INPUTS, PEOPLES, EntryTakenBack, PhraseHeard, PhraseTyped
 from dictation.visit.parts import QueryState
 from dictation.visit.state import Act, Visit
 from grammar.exam import FindingState
 from grammar.wording import written
 
+UNDOING = INPUTS[EntryTakenBack]
 PHRASES = frozenset({INPUTS[PhraseHeard], INPUTS[PhraseTyped]})
 
 
@@ -87,22 +88,21 @@ def touched_by(act: Act) -> tuple[int, ...]:
 def last_to_undo(visit: Visit) -> Act | None:
     """The last thing a person did that stands and is no taking back itself."""
     for act in _backwards(visit):
-        undoes = any(isinstance(fact, TakenBack) for fact in act.facts)
-        if act.kind in PEOPLES and not undoes and not is_taken_back(visit, act.seq):
+        if act.kind in PEOPLES - {UNDOING} and not is_taken_back(visit, act.seq):
             return act
     return None
 
 
 def last_to_redo(visit: Visit) -> Act | None:
-    """The last taking back, as long as nobody has done anything since."""
+    """A person's last taking back, as long as no person has done anything else since."""
     for act in _backwards(visit):
-        undoes = any(isinstance(f, TakenBack) and f.now for f in act.facts)
-        if act.kind in PEOPLES | PHRASES and not is_taken_back(visit, act.seq):
-            redoes = any(isinstance(fact, TakenBack) for fact in act.facts)
-            if undoes:
-                return act
-            if not redoes:
+        if act.kind in PEOPLES and not is_taken_back(visit, act.seq):
+            if act.kind != UNDOING:
                 return None
+            # What it was about comes last; before it, what that one had taken back itself.
+            undone = [f.entry for f in act.facts if isinstance(f, TakenBack)]
+            if undone and visit.acts[undone[-1]].kind != UNDOING:
+                return act
     return None
 
 
@@ -119,17 +119,22 @@ def why_not_taken_back(visit: Visit, seq: int) -> str | None:
     if is_taken_back(visit, seq):
         return "It was taken back already."
     last = {(type(f), _key(f)): f for f in act.facts}
-    for fact in last.values():
-        match fact:
-            case FindingSet() if visit.placed(fact.number) != fact.now:
-                return "What it changed was changed again since: take that back first."
-            case QuerySet() if visit.query(fact.id) != fact.now:
-                return "The question was answered otherwise since: take that back first."
-            case ApprovalSet() if visit.approval(fact.exam) != fact.now:
-                return "It was approved anew since: take that back first."
-            case ExamSet(now=frame) if act.kind not in PHRASES and frame is not None:
-                return _why_exam_stays(visit, fact, act)
-    return None
+    reasons = (_why_fact_stays(visit, fact, act) for fact in last.values())
+    return next((reason for reason in reasons if reason is not None), None)
+
+
+def _why_fact_stays(visit: Visit, fact: Fact, act: Act) -> str | None:
+    match fact:
+        case FindingSet() if visit.placed(fact.number) != fact.now:
+            return "What it changed was changed again since: take that back first."
+        case QuerySet() if visit.query(fact.id) != fact.now:
+            return "The question was answered otherwise since: take that back first."
+        case ApprovalSet() if visit.approval(fact.exam) != fact.now:
+            return "It was approved anew since: take that back first."
+        case ExamSet(now=frame) if act.kind not in PHRASES and frame is not None:
+            return _why_exam_stays(visit, fact, act)
+        case _:
+            return None
 
 
 def _why_exam_stays(visit: Visit, fact: ExamSet, act: Act) -> str | None:
@@ -254,11 +259,16 @@ def _did(visit: Visit, act: Act) -> bool:
     """Whether a phrase did anything that 'scratch that' could take back, and still stands."""
     if act.kind not in PHRASES or is_taken_back(visit, act.seq):
         return False
-    if any(isinstance(fact, TakenBack) for fact in act.facts):
+    if any(isinstance(f, TakenBack) for f in act.facts) and not _answers(act):
         # What 'scratch that' took back is not its own doing: a second one goes on further back.
         asked = (visit.query(f.id) for f in act.facts if isinstance(f, QuerySet) and f.was is None)
         return any(q is not None and q.phrase == act.phrase for q in asked)
     return any(isinstance(fact, FindingSet | QuerySet) for fact in act.facts)
+
+
+def _answers(act: Act) -> bool:
+    queries = (f for f in act.facts if isinstance(f, QuerySet) and f.was is not None)
+    return any(f.now is not None and f.now.state is QueryState.ANSWERED for f in queries)
 
 
 def _backwards(visit: Visit) -> Iterator[Act]:

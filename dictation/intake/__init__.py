@@ -1,5 +1,5 @@
-"""A visit that comes in whole, from files that were written elsewhere.
+"""Visits that come from files: read to be looked at, taken in from CSV, or brought up from journals
+of earlier versions.
 
-In: exams read out of CSV, with their open questions. Out: a journal of its own in a new folder,
-decided like any other input; all of it, or nothing.
+In: a folder. Out: a visit with its flags, or a journal of facts. Nothing here listens or draws.
 """

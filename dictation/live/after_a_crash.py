@@ -14,18 +14,18 @@ from dictation.audio.own_voice import beside_own_voice
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.spool import last_written_at, sound_between, spooled, spooled_until_s, tidy
 from dictation.audio.voice import Synthesiser, as_heard
+from dictation.decide.doubt import Parse
 from dictation.errors import MissingError
-from dictation.session.doubt import Parse
-from dictation.session.events import Gap
-from dictation.session.happenings import Happening
-from dictation.session.joining import Joiner
-from dictation.session.live_events import Spoke
-from dictation.session.session import Session
+from dictation.live.events import Event
+from dictation.live.joining import Joiner
+from dictation.live.session import Session
+from dictation.visit.facts import Gap, Spoke
+from dictation.visit.inputs import Noted
 
 
 def hear_the_rest(
     session: Session, parse: Parse, make: Callable[[], Endpointer] = Endpointer
-) -> tuple[Happening, ...]:
+) -> tuple[Event, ...]:
     """Hear what was kept before the program ended and never came to be heard; nothing twice.
 
     A phrase that the end of the program cut in two is joined, as one with a pause in it is.
@@ -34,8 +34,9 @@ def hear_the_rest(
     joiner = Joiner(session, parse)
     joiner.go_on()
     happened = [*session.recover(joiner.heard)]
-    own = [e.event for e in session.journal.entries() if isinstance(e.event, Spoke)]
-    own = [spoke for spoke in own if spoke.until_s > session.visit.audio_until_s]
+    facts = (fact for act in session.journal.acts() for fact in act.facts)
+    spoken = [fact for fact in facts if isinstance(fact, Spoke)]
+    own = [spoke for spoke in spoken if spoke.until_s > session.visit.audio_until_s]
     mixed: list[Spoke] = []
     from_s = session.visit.audio_until_s
     endpointer, offset_s, until_s = make(), from_s, from_s
@@ -60,7 +61,7 @@ def go_on_from_s(session: Session, now: datetime | None = None) -> float:
         return end_s
     now = now or datetime.now(UTC)
     away_s = max(0.0, now.timestamp() - written_at)
-    session.take(Gap(end_s, end_s + away_s, "the program was not running"))
+    session.take(Noted(Gap(end_s, end_s + away_s, "the program was not running")))
     return end_s + away_s
 
 
@@ -68,13 +69,13 @@ def _keep_what_was_cut_out(session: Session) -> None:
     """An utterance cut out just before the end, whose own file was not written yet."""
     folder = session.journal.folder
     for captured in session.visit.captured:
-        there = any(session.journal.audio.glob(f"{captured.utterance:04d}*.flac"))
+        there = any(session.journal.audio.glob(f"{captured.phrase:04d}*.flac"))
         if captured.recording is not None or there:
             continue
         samples = sound_between(folder, captured.at_s, captured.until_s)
         if len(samples):
-            sound = Utterance(samples, captured.at_s, captured.until_s, captured.utterance)
-            keep_utterance(folder, captured.utterance, sound)
+            sound = Utterance(samples, captured.at_s, captured.until_s, captured.phrase)
+            keep_utterance(folder, captured.phrase, sound)
 
 
 def _take(
@@ -83,8 +84,8 @@ def _take(
     offset_s: float,
     mixed: list[Spoke],
     joiner: Joiner,
-) -> tuple[Happening, ...]:
-    happened: list[Happening] = []
+) -> tuple[Event, ...]:
+    happened: list[Event] = []
     for event in events:
         if isinstance(event, Utterance):
             placed = replace(event, at_s=event.at_s + offset_s, until_s=event.until_s + offset_s)

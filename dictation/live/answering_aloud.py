@@ -10,12 +10,15 @@ from typing import Protocol
 from dictation.audio.samples import Samples
 from dictation.audio.saying import ECHO_S, Saying
 from dictation.audio.voice import TONE_RATE_HZ, Speaker, Synthesiser, Tone, as_heard, tone
-from dictation.session.happenings import Happening
-from dictation.session.live_events import Spoke
-from dictation.session.session import OVER_OWN_VOICE, Session
-from dictation.session.understanding import answers_of
-from dictation.session.visit import Fate
-from grammar.findings import Animal, Command
+from dictation.decide.doubt import NUMBER_WORDS
+from dictation.decide.understanding import answers_of
+from dictation.live.events import Event, Flagged, Found, Questioned, Spoken, Unspoken
+from dictation.live.session import OVER_OWN_VOICE, Session
+from dictation.visit.facts import Spoke
+from dictation.visit.inputs import Noted
+from dictation.visit.parts import Fate
+from grammar.exam import FindingState
+from grammar.findings import Animal
 from grammar.say import say
 
 LEAD_S = 0.1
@@ -81,17 +84,17 @@ class AnsweringAloud:
         self._player = player()
         self._waiting = ""
 
-    def after(self, happened: Sequence[Happening]) -> None:
+    def after(self, happened: Sequence[Event]) -> None:
         """A tone for what was heard, and words behind it.
 
         What was said over the tool's own voice is asked on the screen alone: if it was its own
         voice after all, it would talk to itself.
         """
-        heard = [h for h in happened if h.kind == "heard"]
+        heard = [event for event in happened if isinstance(event, Spoken)]
         if heard:
-            self._tone(str(heard[-1].more["fate"]))
+            self._tone(heard[-1].phrase.fate)
         words = self._words(happened)
-        if words and not (heard and OVER_OWN_VOICE in str(heard[-1].more["doubts"])):
+        if words and not (heard and OVER_OWN_VOICE in heard[-1].phrase.doubts):
             self.say(words)
 
     def say(self, text: str) -> None:
@@ -108,7 +111,7 @@ class AnsweringAloud:
         samples, rate_hz = self._voice.speak(text)
         from_s = self._ear.at_s - LEAD_S
         until_s = self._ear.at_s + len(samples) / rate_hz + ECHO_S
-        self._session.take(Spoke(text, from_s, until_s))
+        self._session.take(Noted(Spoke(text, from_s, until_s)))
         self._ear.speaks(Saying(as_heard(samples, rate_hz), until_s, self._player.hush))
         self._player.play(samples, rate_hz)
 
@@ -116,23 +119,22 @@ class AnsweringAloud:
         """End the speaker."""
         self._player.stop()
 
-    def _tone(self, fate: str) -> None:
-        kind = {Fate.ASKED: Tone.ASKED, Fate.REFUSED: Tone.REFUSED}.get(Fate(fate), Tone.HEARD)
-        if fate != Fate.SILENT:
+    def _tone(self, fate: Fate) -> None:
+        kind = {Fate.ASKED: Tone.ASKED, Fate.REFUSED: Tone.REFUSED}.get(fate, Tone.HEARD)
+        if fate is not Fate.SILENT:
             self._player.play(tone(kind), TONE_RATE_HZ)
 
-    def _words(self, happened: Sequence[Happening]) -> str:
-        if any(h.kind == "query" and h.more["state"] == "open" for h in happened):
+    def _words(self, happened: Sequence[Event]) -> str:
+        if any(isinstance(event, Questioned) and event.is_open for event in happened):
             return self._question()
-        stops = [h.text for h in happened if h.kind == "flag" and h.more["severity"] == "stop"]
+        stops = [e.flag.why for e in happened if isinstance(e, Flagged) and e.stops]
         if stops:
             return aloud(f"Stop. {stops[0]}")
-        guides = [h.text for h in happened if h.kind == "guide"]
-        if guides:
-            return guides[-1]
-        if any(h.kind == "heard" for h in happened):
-            return self._read_back(happened)
-        return ""
+        unspoken = [event.sentence for event in happened if isinstance(event, Unspoken)]
+        if unspoken:
+            return unspoken[-1]
+        spoken = [event.phrase.number for event in happened if isinstance(event, Spoken)]
+        return self._read_back(happened, spoken[-1]) if spoken else ""
 
     def _question(self) -> str:
         """'Forty or fourteen?' where a number tells the answers apart, else the whole question."""
@@ -144,15 +146,16 @@ class AnsweringAloud:
             return f"{' or '.join(answers)}?"
         return aloud(query.question)
 
-    def _read_back(self, happened: Sequence[Happening]) -> str:
-        visit = self._session.visit
-        last = visit.utterances[-1]
-        found = [t.after.finding for t in last.touched if t.before is None]
-        if self._how is Speak.ALL and visit.reply:
-            return aloud(visit.reply)
+    def _read_back(self, happened: Sequence[Event], phrase: int) -> str:
+        reply = self._session.visit.reply
+        if self._how is Speak.ALL and reply:
+            return aloud(reply)
+        recorded = [event.placed.recorded for event in happened if isinstance(event, Found)]
+        new = [r for r in recorded if r.phrase == phrase and r.state is not FindingState.WITHDRAWN]
+        found = [r.finding for r in new]
         if self._how is Speak.VALUES:
             found = [f for f in found if isinstance(f, Animal) or _has_number(say(f))]
-        return ", ".join(say(f) for f in found if not isinstance(f, Command))
+        return ", ".join(say(f) for f in found)
 
 
 def aloud(text: str) -> str:
@@ -161,6 +164,5 @@ def aloud(text: str) -> str:
 
 
 def _has_number(words: str) -> bool:
-    from dictation.session.doubt import NUMBER_WORDS
 
     return any(word in NUMBER_WORDS for word in words.split())

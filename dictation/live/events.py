@@ -181,7 +181,7 @@ class Partly:
 
 
 @dataclass(frozen=True, slots=True)
-class Notice:
+class Message:
     """A word about the microphone, the disk or the tag reader. ``state``: which, as a word."""
 
     sentence: str
@@ -193,7 +193,7 @@ class Notice:
         return _line("microphone", self.sentence, self.at, None, {"state": self.state})
 
 
-Event = Spoken | Found | Questioned | Closed | Flagged | Ended | Unspoken | Joint | Partly | Notice
+Event = Spoken | Found | Questioned | Closed | Flagged | Ended | Unspoken | Joint | Partly | Message
 
 
 def _line(
@@ -260,7 +260,7 @@ def _of(step: Step) -> list[Event]:
     phrase = last.phrase
     at = (None, None) if phrase is None else (phrase.at_s, phrase.until_s)
     events: list[Event] = []
-    if phrase is not None and phrase.fate is not Fate.JOINED:
+    if phrase is not None and phrase.fate not in (Fate.JOINED, Fate.INSERTED):
         events.append(Spoken(phrase, visit.reply))
     for was, now in last.findings.values():
         if now is not None and (was is None or was.recorded != now.recorded):

@@ -6,11 +6,11 @@ animal that was left, even though the next one is in hand.
 
 from __future__ import annotations
 
-from dictation.session.events import PhraseMoved
-from dictation.session.happenings import Happening
-from dictation.session.session import Session
-from dictation.session.understanding import Understanding
-from dictation.session.visit import Fate, Utterance
+from dictation.decide.understanding import Understanding
+from dictation.live.events import Closed, Event, Found, Spoken, Unspoken
+from dictation.live.session import Session
+from dictation.visit.inputs import By, PhraseMoved
+from dictation.visit.parts import Fate
 from grammar.checks.sweep import unspoken_structures
 from grammar.exam import Exam
 from grammar.findings import Animal, Seen, SweepStructure
@@ -51,18 +51,18 @@ class Guide:
             return ()
         return tuple(structure for structure in self._order if structure in unspoken)
 
-    def after(self, happened: tuple[Happening, ...]) -> tuple[Happening, ...]:
-        """What the guide has to add to what an utterance did."""
+    def after(self, happened: tuple[Event, ...]) -> tuple[Event, ...]:
+        """What the guide has to add to what a phrase did."""
         moved = self._answered(happened)
-        if any(h.kind == "heard" and h.more["fate"] != Fate.REFUSED for h in happened):
+        if any(isinstance(e, Spoken) and e.phrase.fate is not Fate.REFUSED for e in happened):
             self._named_of, self._understanding.named = None, ()
-        named: tuple[Happening, ...] = ()
-        for closed in (h for h in happened if h.kind == "exam_closed"):
+        named: tuple[Event, ...] = ()
+        for closed in (event for event in happened if isinstance(event, Closed)):
             named = self._name(closed)
         return (*moved, *named)
 
-    def _name(self, closed: Happening) -> tuple[Happening, ...]:
-        exam = self._session.visit.exam(int(str(closed.more["exam"])))
+    def _name(self, closed: Closed) -> tuple[Event, ...]:
+        exam = self._session.visit.exam(closed.exam.number)
         missing = () if exam is None else self.missing(exam)
         if exam is None or not missing:
             return ()
@@ -70,26 +70,23 @@ class Guide:
         names = [spaced(structure) for structure in missing]
         whole = names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
         sentence = f"{whole[:1].upper()}{whole[1:]} not recorded."
-        more: dict[str, object] = {
-            "exam": exam.number,
-            "structures": [str(s) for s in missing],
-        }
-        return (Happening("guide", sentence, closed.at_s, closed.until_s, more=more),)
+        return (Unspoken(sentence, exam.number, tuple(str(s) for s in missing), closed.at),)
 
-    def _answered(self, happened: tuple[Happening, ...]) -> tuple[Happening, ...]:
+    def _answered(self, happened: tuple[Event, ...]) -> tuple[Event, ...]:
         """'Not seen' straight after the naming belongs to the animal before."""
-        if self._named_of is None or not any(h.kind == "heard" for h in happened):
+        spoken = [event.phrase for event in happened if isinstance(event, Spoken)]
+        if self._named_of is None or not spoken:
             return ()
-        visit = self._session.visit
-        utterance: Utterance = visit.utterances[-1]
-        found = [t.after.finding for t in utterance.touched if t.before is None]
+        phrase = spoken[-1]
+        placed = [event.placed for event in happened if isinstance(event, Found)]
+        found = [p.recorded.finding for p in placed if p.recorded.phrase == phrase.number]
         named = self._understanding.named
         remarks = [f for f in found if isinstance(f, Seen) and f.structure in named]
-        if not remarks or len(remarks) != len(found) or utterance.exam == self._named_of:
+        if not remarks or len(remarks) != len(found) or phrase.exam == self._named_of:
             return ()
-        exam = visit.exam(utterance.exam)
+        exam = self._session.visit.exam(phrase.exam)
         others = () if exam is None else exam.standing
         if any(not isinstance(r.finding, Animal | Seen) for r in others):
             return ()
         why = "said straight after these stations were named as not recorded"
-        return self._session.take(PhraseMoved(utterance.number, self._named_of, WHO, why))
+        return self._session.take(PhraseMoved(phrase.number, self._named_of), By(WHO, why))

@@ -14,15 +14,16 @@ from dictation.audio.endpoint import PRE_ROLL_S, TAIL_S
 from dictation.audio.endpoint import Utterance as Sound
 from dictation.audio.keep import keep_utterance, load_utterance
 from dictation.audio.samples import SAMPLE_RATE_HZ
+from dictation.decide.deciding import can_join
+from dictation.decide.doubt import ASK_BELOW, NUMBER_WORDS, Parse
+from dictation.decide.understanding import REMARKS
 from dictation.errors import BadInputError
+from dictation.live.events import Event, Joint
+from dictation.live.session import OVER_OWN_VOICE, Session
 from dictation.recognition.protocol import Heard, Outcome
-from dictation.session.doubt import ASK_BELOW, NUMBER_WORDS, Parse
-from dictation.session.happenings import Happening
-from dictation.session.joined import can_join
-from dictation.session.live_events import Joined
-from dictation.session.session import OVER_OWN_VOICE, Session
-from dictation.session.understanding import REMARKS
-from dictation.session.visit import Fate, Utterance
+from dictation.visit.facts import QuerySet
+from dictation.visit.inputs import PhrasesJoined
+from dictation.visit.parts import Fate, Phrase, QueryState
 from grammar.findings import (
     Animal,
     Command,
@@ -93,7 +94,7 @@ def continuing(text: str, reading: Reading) -> bool:
     return isinstance(first, Ovary | Uterus | Conceptus) and getattr(first, "side", None) is None
 
 
-def may_be_one(first: Utterance, second: Utterance, parse: Parse) -> bool:
+def may_be_one(first: Phrase, second: Phrase, parse: Parse) -> bool:
     """Whether two neighbours may be one phrase, by their times and by what is missing in them."""
     if first.at_s is None or first.until_s is None or second.at_s is None:
         return False
@@ -101,7 +102,7 @@ def may_be_one(first: Utterance, second: Utterance, parse: Parse) -> bool:
     if pause_s > LONGEST_PAUSE_S or first.fate not in _MAY_JOIN or second.fate not in _MAY_JOIN:
         return False
     before, behind = parse(first.text, None), parse(second.text, None)
-    if second.answered or not unfinished(first.text, before):
+    if not unfinished(first.text, before):
         return False
     tags = [s.what for s in behind.said if isinstance(s.what, Animal) and s.what.tag]
     if tags:
@@ -123,8 +124,7 @@ class Joiner:
 
     def go_on(self) -> None:
         """After a crash: what follows may belong to the last phrase that was heard before it."""
-        visit = self._session.visit
-        last = visit.utterances[-1] if visit.utterances else None
+        last = self._session.visit.phrase(self._session.visit.given.phrase)
         if last is None or last.audio is None or last.at_s is None or last.until_s is None:
             return
         try:
@@ -135,23 +135,36 @@ class Joiner:
         sound = Sound(samples, last.at_s, last.until_s, last.number, over_own_voice=over)
         self._last = last.number, sound
 
-    def heard(self, sound: Sound) -> tuple[Happening, ...]:
+    def heard(self, sound: Sound) -> tuple[Event, ...]:
         """After ``session.hear(sound)``: what joining it to the one before it did, if anything."""
         visit = self._session.visit
-        second = visit.utterances[-1]
+        second = visit.phrase(visit.given.phrase)
+        assert second is not None
         before, self._last = self._last, (second.number, sound)
         if before is None or sound.over_own_voice or before[1].over_own_voice:
             return ()  # such words are asked about; joined, the doubt would be lost
-        if not can_join(visit, before[0], second.number):
+        if not can_join(visit, before[0], second.number) or self._answers(second.number):
             return ()
-        first = visit.utterance(before[0])
+        first = visit.phrase(before[0])
         if first is None or not may_be_one(first, second, self._parse):
             return ()
         return self._join(first, before[1], second, sound)
 
+    def _answers(self, phrase: int) -> bool:
+        """Whether a phrase settled what was asked: then it was no end of another."""
+        visit = self._session.visit
+        facts = visit.acts[visit.index.entries[phrase]].facts
+        return any(
+            isinstance(f, QuerySet)
+            and f.was is not None
+            and f.now is not None
+            and f.now.state is not QueryState.OPEN
+            for f in facts
+        )
+
     def _join(
-        self, first: Utterance, before: Sound, second: Utterance, sound: Sound
-    ) -> tuple[Happening, ...]:
+        self, first: Phrase, before: Sound, second: Phrase, sound: Sound
+    ) -> tuple[Event, ...]:
         session = self._session
         whole = together(before, sound)
         heard = session.listen(whole.samples)
@@ -164,24 +177,18 @@ class Joiner:
         apart = f"{normalise(first.text)} {normalise(second.text)}"
         if not _says_the_same(reading, self._parse(apart, on)):
             heard = _checked(heard, first, second)
-        number = session.visit.last_utterance + 1
+        number = session.visit.given.phrase + 1
         path = keep_utterance(session.journal.folder, number, whole)
-        joined = Joined(first.number, second.number, number, whole.at_s, whole.until_s)
-        happened = session.take(joined)
-        captured = next((c for c in session.visit.captured if c.utterance == number), None)
+        at = (whole.at_s, whole.until_s)
+        happened = session.take(PhrasesJoined(first.number, second.number, number, *at))
+        captured = next((c for c in session.visit.captured if c.phrase == number), None)
         if captured is None:
-            raise BadInputError(f"{path} could not be joined to the visit; it is kept.")
+            return happened  # somebody did something else in that moment: they stay two
         happened = (*happened, *session.take_heard(captured, path, heard))
         self._last = (number, whole)
         self.joined += 1
-        told = Happening(
-            "joined",
-            heard.hypotheses[0].normal,
-            whole.at_s,
-            whole.until_s,
-            more={"utterances": [first.number, second.number], "into": number},
-        )
-        return (told, *happened)
+        parts = (first.number, second.number)
+        return (Joint(heard.hypotheses[0].normal, at, parts, number), *happened)
 
 
 def _says_the_same(one: Reading, other: Reading) -> bool:
@@ -191,7 +198,7 @@ def _says_the_same(one: Reading, other: Reading) -> bool:
     return [said.what for said in one.said] == [said.what for said in other.said]
 
 
-def _checked(heard: Heard, first: Utterance, second: Utterance) -> Heard:
+def _checked(heard: Heard, first: Phrase, second: Phrase) -> Heard:
     """What was surely heard apart, and every number, must come back, or it is asked about."""
     together = heard.hypotheses[0].normal
     before, behind = normalise(first.text), normalise(second.text)
@@ -203,7 +210,7 @@ def _checked(heard: Heard, first: Utterance, second: Utterance) -> Heard:
     return replace(heard, confidence=min(heard.confidence, ASK_BELOW / 2), reasons=(why,))
 
 
-def _may_change(part: Utterance, words: str) -> bool:
+def _may_change(part: Phrase, words: str) -> bool:
     return part.confidence < SURE and not any(_is_number(word) for word in words.split())
 
 

@@ -10,21 +10,21 @@ import queue
 import time
 from collections import deque
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Protocol
 
 from dictation.audio.ear import Ear, EarEvent, Ended
 from dictation.audio.endpoint import TAIL_S, SpeechBegan, Utterance
 from dictation.audio.frames import Interruption, Lost
 from dictation.audio.reading import Notice
+from dictation.decide.doubt import Parse
 from dictation.errors import HornsweepError, MissingError
-from dictation.session.doubt import Parse
-from dictation.session.events import Event, Gap
-from dictation.session.guide import Guide
-from dictation.session.happenings import Happening
-from dictation.session.joining import Joiner, ends_in_number
-from dictation.session.live_events import Listened
-from dictation.session.session import Session
+from dictation.live.events import Event, Message, Partly, Spoken
+from dictation.live.guide import Guide
+from dictation.live.joining import Joiner, ends_in_number
+from dictation.live.session import Session
+from dictation.visit.facts import Gap, Listened
+from dictation.visit.inputs import By, Deed, Noted
 
 MARK_EVERY_S = 60.0
 """In silence, how far everything was dealt with is noted this often."""
@@ -41,7 +41,7 @@ LOOK_EVERY_S = 1.0
 class Answers(Protocol):
     """How the tool answers aloud."""
 
-    def after(self, happened: Sequence[Happening]) -> None:
+    def after(self, happened: Sequence[Event]) -> None:
         """Answer what happened, with tones and words."""
         ...
 
@@ -57,7 +57,7 @@ class Answers(Protocol):
 class Silent:
     """No answers aloud."""
 
-    def after(self, happened: Sequence[Happening]) -> None:
+    def after(self, happened: Sequence[Event]) -> None:
         """Say nothing."""
 
     def say(self, text: str) -> None:
@@ -109,14 +109,14 @@ class Listening:
         self._try_again_at = 0.0
         self._look_at = 0.0
 
-    def turn(self, wait_s: float) -> tuple[Happening, ...]:
+    def turn(self, wait_s: float) -> tuple[Event, ...]:
         """Deal with the next thing the ear has found, or wait for so long. What happened.
 
         On a full disk the thing is held, told, and tried again; nothing is passed over.
         """
         if self._glimpsed:
             words = self._glimpsed.popleft()
-            return (Happening("partial", words, self._ear.at_s),)
+            return (Partly(words, self._ear.at_s),)
         event = self._next(wait_s)
         if event is None:
             self._answers.when_quiet()
@@ -139,12 +139,12 @@ class Listening:
         if ends_in_number(words):
             self._ear.wait_longer()
 
-    def take(self, event: Event) -> tuple[Happening, ...]:
+    def take(self, deed: Deed, by: By) -> tuple[Event, ...]:
         """Record what a person did at the keys."""
-        happened = self.session.take(event)
+        happened = self.session.take(deed, by)
         return (*happened, *self._guide.after(happened))
 
-    def typed(self, text: str) -> tuple[Happening, ...]:
+    def typed(self, text: str) -> tuple[Event, ...]:
         """Take a phrase that the recorder typed, or a command that a key stands for."""
         happened = self.session.type(text)
         happened = (*happened, *self._guide.after(happened))
@@ -159,7 +159,7 @@ class Listening:
     def finish(self) -> None:
         """Note that all that was spoken has been dealt with, if it was."""
         if self.over and not self.stuck:
-            self.session.take(Listened(self._ear.at_s))
+            self.session.take(Noted(Listened(self._ear.at_s)))
 
     def _next(self, wait_s: float) -> EarEvent | None:
         self.now.behind = self._found.qsize()
@@ -173,7 +173,7 @@ class Listening:
         except queue.Empty:
             return None
 
-    def _take(self, event: EarEvent) -> tuple[Happening, ...]:
+    def _take(self, event: EarEvent) -> tuple[Event, ...]:
         match event:
             case Utterance():
                 return self._hear(event)
@@ -182,7 +182,7 @@ class Listening:
                 return ()
             case Interruption():
                 self.now.lost = False
-                self.session.take(Gap(event.at_s, event.until_s, event.sentence))
+                self.session.take(Noted(Gap(event.at_s, event.until_s, event.sentence)))
                 self._answers.say("microphone is back")
                 return self._tell(event.sentence, "gap", event.at_s, event.until_s)
             case Lost():
@@ -196,15 +196,13 @@ class Listening:
                 self.over = True
                 return self._ended(event)
 
-    def _hear(self, sound: Utterance) -> tuple[Happening, ...]:
+    def _hear(self, sound: Utterance) -> tuple[Event, ...]:
         happened = self.session.hear(sound)
         self.now.words = ""
         since_voice_s = max(0.0, self._ear.at_s - sound.until_s + TAIL_S)
         self.now.since_voice_s.append(since_voice_s)
-        for heard in (h for h in happened if h.kind == "heard"):
-            heard.more["since_voice_s"] = round(since_voice_s, 3)
-            if sound.ended_at is not None:
-                heard.more["since_end_s"] = round(time.monotonic() - sound.ended_at, 3)
+        since_end_s = None if sound.ended_at is None else time.monotonic() - sound.ended_at
+        happened = tuple(_timed(event, since_voice_s, since_end_s) for event in happened)
         try:
             joined = self._joiner.heard(sound)
             if joined:
@@ -215,7 +213,7 @@ class Listening:
             # The utterance itself is on record: it must not be heard a second time.
             return (*happened, *self._tell(str(error), "no_room"))
 
-    def _others(self) -> tuple[Happening, ...]:
+    def _others(self) -> tuple[Event, ...]:
         """What people have put right meanwhile, in another program on this visit."""
         now = self._clock()
         if now < self._look_at:
@@ -223,17 +221,17 @@ class Listening:
         self._look_at = now + LOOK_EVERY_S
         return self.session.catch_up()
 
-    def _mark(self) -> tuple[Happening, ...]:
+    def _mark(self) -> tuple[Event, ...]:
         until_s = self._ear.at_s - MARK_BEHIND_S
         due = until_s - self.session.visit.audio_until_s >= MARK_EVERY_S
         if due and not self._ear.speaking and self._found.empty() and self._held is None:
             try:
-                self.session.take(Listened(until_s))
+                self.session.take(Noted(Listened(until_s)))
             except MissingError as error:
                 return self._tell(str(error), "no_room")
         return ()
 
-    def _ended(self, event: Ended) -> tuple[Happening, ...]:
+    def _ended(self, event: Ended) -> tuple[Event, ...]:
         if event.error is None:
             return ()
         if isinstance(event.error, HornsweepError):
@@ -242,8 +240,16 @@ class Listening:
 
     def _tell(
         self, sentence: str, state: str, at_s: float | None = None, until_s: float | None = None
-    ) -> tuple[Happening, ...]:
+    ) -> tuple[Event, ...]:
         if sentence == self.now.told and state == "no_room":
             return ()
         self.now.told = sentence
-        return (Happening("microphone", sentence, at_s, until_s, more={"state": state}),)
+        return (Message(sentence, state, (at_s, until_s)),)
+
+
+def _timed(event: Event, since_voice_s: float, since_end_s: float | None) -> Event:
+    """A phrase with how long it took."""
+    if not isinstance(event, Spoken):
+        return event
+    ended = None if since_end_s is None else round(since_end_s, 3)
+    return replace(event, since_voice_s=round(since_voice_s, 3), since_end_s=ended)

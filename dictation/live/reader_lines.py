@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
+from dictation.live.events import Event, Message
+from dictation.live.listening import Listening
 from dictation.reader.number import electronic
 from dictation.reader.port import ReaderPort, Told
-from dictation.session.happenings import Happening
-from dictation.session.listening import Listening
 
 
-def take_read(desk: Listening, reader: ReaderPort | None) -> tuple[Happening, ...]:
+def take_read(desk: Listening, reader: ReaderPort | None) -> tuple[Event, ...]:
     """Take up what the reader has sent since the last time."""
-    happened: list[Happening] = []
+    happened: list[Event] = []
     while reader is not None and (sent := reader.next()) is not None:
         if isinstance(sent, Told):
             happened += _tell(desk, sent.sentence)
@@ -21,6 +21,6 @@ def take_read(desk: Listening, reader: ReaderPort | None) -> tuple[Happening, ..
     return tuple(happened)
 
 
-def _tell(desk: Listening, sentence: str) -> tuple[Happening, ...]:
+def _tell(desk: Listening, sentence: str) -> tuple[Event, ...]:
     desk.now.told = sentence
-    return (Happening("microphone", sentence, None, None, more={"state": "reader"}),)
+    return (Message(sentence, "reader"),)

@@ -15,8 +15,8 @@ from dictation.audio.reading import Heed, ignore
 from dictation.audio.recording import open_recording
 from dictation.audio.utterances import utterances
 from dictation.errors import BadInputError
-from dictation.session.happenings import Happening
-from dictation.session.session import Session
+from dictation.live.events import Event
+from dictation.live.session import Session
 
 DIGEST_BLOCK = 1 << 20
 """Bytes read at a time for the digest."""
@@ -50,7 +50,7 @@ class Telling:
 
 def replay(
     session: Session, path: Path, started_at: str | None = None, telling: Telling | None = None
-) -> Iterator[Happening]:
+) -> Iterator[Event]:
     """Hear a recording, or take a .txt file of phrases, one a line."""
     telling = telling or Telling()
     if path.suffix.lower() == ".txt":
@@ -105,7 +105,7 @@ def _tell_of_namesake(session: Session, path: Path, digest: str, tell: Tell) -> 
 
 def _typed(
     session: Session, path: Path, started_at: str | None, telling: Telling
-) -> Iterator[Happening]:
+) -> Iterator[Event]:
     phrases = phrases_of(path)
     digest = digest_of(path)
     _tell_of_namesake(session, path, digest, telling.tell)
@@ -123,7 +123,7 @@ def _typed(
 
 def _heard(
     session: Session, path: Path, started_at: str | None, telling: Telling
-) -> Iterator[Happening]:
+) -> Iterator[Event]:
     recording = open_recording(path)
     digest = digest_of(path)
     _tell_of_namesake(session, path, digest, telling.tell)

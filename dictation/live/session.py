@@ -15,10 +15,10 @@ from dictation.audio.keep import keep_utterance, load_utterance
 from dictation.audio.samples import Samples
 from dictation.decide.deciding import VOICE
 from dictation.decide.doubt import ASK_BELOW, Parse, doubts_of_reading
-from dictation.decide.record import Flags, Record
+from dictation.decide.record import Flags, Record, Written
 from dictation.decide.weighing import weighed
-from dictation.errors import BadInputError, WrongUseError
-from dictation.live.events import Event, events_of
+from dictation.errors import BadInputError, HornsweepError, WrongUseError
+from dictation.live.events import Closed, Ended, Event, Message, events_of
 from dictation.reader.number import phrase_of
 from dictation.recognition.protocol import Heard, Outcome, Recogniser
 from dictation.visit.facts import (
@@ -48,12 +48,17 @@ class Session:
     """One visit being recorded. ``visit`` and ``flags`` are what it has come to so far."""
 
     def __init__(
-        self, journal: Journal, parse: Parse, recogniser: Recogniser | None = None
+        self,
+        journal: Journal,
+        parse: Parse,
+        recogniser: Recogniser | None = None,
+        written: Written | None = None,
     ) -> None:
         self.journal = journal
         self.book = Record(journal)
         self._parse = parse
         self._recogniser = recogniser
+        self._written = written
 
     @property
     def visit(self) -> Visit:
@@ -159,7 +164,18 @@ class Session:
 
     def take(self, given: Input, by: By = VOICE) -> tuple[Event, ...]:
         """Decide an input, write it and apply it; what happened."""
-        return events_of(self.book.take(given, by))
+        happened = events_of(self.book.take(given, by))
+        if self._written is not None and any(isinstance(e, Closed | Ended) for e in happened):
+            return (*happened, *self._write(self._written))
+        return happened
+
+    def _write(self, written: Written) -> tuple[Event, ...]:
+        """The files as the visit is now; where that fails, it is told: the entry itself is kept."""
+        try:
+            written(self.visit, self.flags)
+        except HornsweepError as error:
+            return (Message(str(error), "no_room"),)
+        return ()
 
     def catch_up(self) -> tuple[Event, ...]:
         """What others have added to the journal meanwhile."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+from collections.abc import Hashable
 from pathlib import Path
 from random import Random
 
@@ -12,7 +13,9 @@ from dictation.recognition.confidence import Values
 from dictation.recognition.guided import GuidedRecogniser
 from dictation.recognition.model import original_folder
 from dictation.recognition.protocol import Recogniser
+from grammar.constraint import constraint
 from grammar.normalise import normalise
+from grammar.parse import parse
 from grammar.sample import sample_phrase
 from grammar.vocabulary import in_force
 
@@ -61,3 +64,14 @@ def engine(
         f"there is no engine '{name}'; the nearest is '{nearest}' (--engine takes "
         f"{' or '.join(ENGINE_NAMES)})"
     )
+
+
+def load_engine(name: str, model_dir: Path | None = None) -> Recogniser:
+    """An engine for the language of the exam. Raises as ``engine`` does."""
+    return engine(name, constraint(), values_of, model_dir=model_dir)
+
+
+def values_of(normal: str) -> Hashable | None:
+    """What a text says, to tell hearings with other values apart; None where it cannot be read."""
+    reading = parse(normal)
+    return None if reading.unread is not None else tuple(said.what for said in reading.said)

@@ -25,6 +25,9 @@ COOKIE_NAME = "hornsweep"
 LONGEST_BODY = 16_384
 """Bytes of a form; no correction is longer, and nothing can be uploaded."""
 
+LONGEST_NUMBER = 12
+"""Digits of a number in an address or a form."""
+
 FIRST_WAIT_S, LONGEST_WAIT_S = 0.5, 8.0
 """A wrong token is answered after this long, doubled each time, up to the second."""
 
@@ -176,10 +179,15 @@ class Guard:
         kind = headers.get("content-type", "").split(";")[0].strip().lower()
         if kind != "application/x-www-form-urlencoded":
             return _refusal(415, "Only forms are taken; nothing can be uploaded.")
-        length = headers.get("content-length", "")
-        if not length.isdigit() or int(length) > LONGEST_BODY:
+        length = whole_number(headers.get("content-length", ""))
+        if length is None or length > LONGEST_BODY:
             return _refusal(413, "That is too long for a correction.")
         return None
+
+
+def whole_number(text: str) -> int | None:
+    """The number that a browser sent; None for what is none, or longer than any that is meant."""
+    return int(text) if text.isascii() and text.isdigit() and len(text) <= LONGEST_NUMBER else None
 
 
 def same_csrf(browser: Browser, given: str) -> bool:

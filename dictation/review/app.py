@@ -22,15 +22,15 @@ from starlette.responses import (
 )
 from starlette.routing import Route
 
+from dictation.decide.record import ChangedMeanwhileError, Record
+from dictation.decide.typed_phrase import findings_typed
 from dictation.errors import BadInputError, HornsweepError, WrongUseError
 from dictation.records.one_line import one_line
-from dictation.review.access import Browser, Gate, Guard, client_of, same_csrf
-from dictation.review.actions import correction
+from dictation.review.access import Browser, Gate, Guard, client_of, same_csrf, whole_number
+from dictation.review.actions import Form, ordered, reason
 from dictation.review.book import PAGES, Book, entrance
 from dictation.review.waveform import waveform
-from dictation.session.corrections import ChangedMeanwhileError, Corrections
-from dictation.session.journal import AUDIO_FOLDER
-from dictation.session.typed_phrase import findings_typed
+from dictation.visit.inputs import By
 from grammar import completions
 from grammar.wording import written
 
@@ -42,6 +42,7 @@ OFFERED = 8
 
 LONGEST_NAME = 60
 LONGEST_PREFIX = 400
+MOST_FIELDS = 20
 
 _AUDIO_NAME = re.compile(r"[0-9]{4,9}(-[0-9]{1,4})?\.flac")
 KEPT = {"cache-control": "private, max-age=86400, immutable"}
@@ -51,11 +52,11 @@ NOT_KEPT = {"cache-control": "no-store"}
 class Page:
     """Answers of the page for one visit."""
 
-    def __init__(self, corrections: Corrections, gate: Gate) -> None:
-        self.book = Book(corrections)
-        self._corrections = corrections
+    def __init__(self, record: Record, gate: Gate) -> None:
+        self.book = Book(record)
+        self._record = record
         self._gate = gate
-        self._waves: dict[int, bytes] = {}
+        self._waves: dict[Path, bytes] = {}
 
     def routes(self) -> list[Route]:
         """What is served where."""
@@ -64,8 +65,8 @@ class Page:
             Route("/", self.whole),
             Route("/changes", self.changes),
             Route("/events", self.events),
-            Route("/wave/{utterance:int}.svg", self.wave),
-            Route("/sound/{utterance:int}.flac", self.sound),
+            Route("/wave/{phrase}.svg", self.wave),
+            Route("/sound/{phrase}.flac", self.sound),
             Route("/completions", self.completions),
             Route("/reading", self.reading),
             Route("/act", self.act, methods=["POST"]),
@@ -98,33 +99,31 @@ class Page:
 
     async def changes(self, request: Request) -> Response:
         """What changed since the page was drawn."""
-        since = request.query_params.get("since", "")
-        if not since.isdigit() or len(since) > 12:
-            return PlainTextResponse("Which event?\n", 400, NOT_KEPT)
+        since = whole_number(request.query_params.get("since", ""))
+        if since is None:
+            return PlainTextResponse("Since which entry? Load the page again.\n", 400, NOT_KEPT)
         self.book.look()
-        return JSONResponse(self.book.changes(int(since)), headers=NOT_KEPT)
+        return JSONResponse(self.book.changes(since), headers=NOT_KEPT)
 
     async def events(self, request: Request) -> Response:
         """Server-sent events for a page that follows."""
         return StreamingResponse(self.book.news(), media_type="text/event-stream", headers=NOT_KEPT)
 
     async def wave(self, request: Request) -> Response:
-        """The wave form of an utterance."""
-        number = request.path_params["utterance"]
-        if number not in self._waves:
-            path = self._audio(number)
+        """The wave form of a phrase."""
+        path = self._audio(request)
+        if path is not None and path not in self._waves:
             try:
-                self._waves[number] = waveform(path) if path is not None else b""
+                self._waves[path] = waveform(path)
             except BadInputError:
-                self._waves[number] = b""
-        picture = self._waves[number]
-        if not picture:
+                path = None
+        if path is None:
             return PlainTextResponse("There is no sound of it.\n", 404, NOT_KEPT)
-        return Response(picture, media_type="image/svg+xml", headers=KEPT)
+        return Response(self._waves[path], media_type="image/svg+xml", headers=KEPT)
 
     async def sound(self, request: Request) -> Response:
-        """The sound of an utterance."""
-        path = self._audio(request.path_params["utterance"])
+        """The sound of a phrase."""
+        path = self._audio(request)
         if path is None:
             return PlainTextResponse("There is no sound of it.\n", 404, NOT_KEPT)
         return FileResponse(path, media_type="audio/flac", headers=KEPT)
@@ -139,35 +138,42 @@ class Page:
         """How what is typed is read, before it is sent."""
         text = request.query_params.get("text", "")[:LONGEST_PREFIX]
         try:
-            said = findings_typed(text, self._corrections.visit.on_date)
+            said = findings_typed(text, self._record.visit.on_date)
         except WrongUseError as error:
             return JSONResponse({"read": False, "words": one_line(str(error))}, headers=NOT_KEPT)
         words = "; ".join(written(s.what) for s in said)  # type: ignore[arg-type]
         return JSONResponse({"read": True, "words": one_line(words)}, headers=NOT_KEPT)
 
     async def act(self, request: Request) -> Response:
-        """A correction."""
+        """Something that is to be put right."""
         browser = _browser(request)
-        form = dict(parse_qsl((await request.body()).decode("utf-8", "replace"), max_num_fields=20))
+        body = (await request.body()).decode("utf-8", "replace")
+        try:
+            form = dict(parse_qsl(body, max_num_fields=MOST_FIELDS))
+        except ValueError:
+            return _told(422, "That has more fields than any form of this page: load it again.")
         if not same_csrf(browser, form.get("csrf", "")):
             return _told(403, "This form is not from this page: load it again.")
         browser.who = " ".join(form.get("who", "").split())[:LONGEST_NAME] or browser.who
         if not browser.who:
             return _told(422, "Say who you are first, at the top of the page.")
-        based_on = form.get("based_on", "")
-        if not based_on.isdigit() or len(based_on) > 12:
+        told = self._put_right(form, one_line(browser.who))
+        self.book.draw()
+        return told
+
+    def _put_right(self, form: Form, who: str) -> Response:
+        based_on = whole_number(form.get("based_on", ""))
+        if based_on is None:
             return _told(422, "The page did not say what it shows: load it again.")
         try:
-            seen = self._corrections.seen_at(int(based_on))
-            event = correction(seen, form, one_line(browser.who))
-            self._corrections.put(event, int(based_on))
+            self._record.catch_up()
+            asked_for = ordered(self._record.visit, form)
+            self._record.put_right(asked_for.deed, By(who, reason(form), based_on))
         except ChangedMeanwhileError as error:
-            self.book.draw()
             return _told(409, str(error))
         except HornsweepError as error:
             return _told(422, str(error))
-        self.book.draw()
-        return _told(200, "Done.")
+        return _told(200, asked_for.told)
 
     async def file(self, request: Request) -> Response:
         """Script, style and mark."""
@@ -176,18 +182,17 @@ class Page:
             return PlainTextResponse("There is nothing here.\n", 404, NOT_KEPT)
         return Response(_file(name), media_type=KINDS[name], headers=NOT_KEPT)
 
-    def _audio(self, number: int) -> Path | None:
-        utterance = self._corrections.visit.utterance(number)
-        name = None if utterance is None else utterance.audio
-        if name is None or _AUDIO_NAME.fullmatch(name) is None:
+    def _audio(self, request: Request) -> Path | None:
+        phrase = self._record.visit.phrase(whole_number(request.path_params["phrase"]))
+        if phrase is None or phrase.audio is None or not _AUDIO_NAME.fullmatch(phrase.audio):
             return None
-        path = self._corrections.folder / AUDIO_FOLDER / name
+        path = self._record.journal.audio / phrase.audio
         return path if path.is_file() and not path.is_symlink() else None
 
 
-def application(corrections: Corrections, gate: Gate) -> Starlette:
+def application(record: Record, gate: Gate) -> Starlette:
     """The page of one visit. Only what passes ``gate`` is answered."""
-    page = Page(corrections, gate)
+    page = Page(record, gate)
     guard = Middleware(_guard(gate))
     return Starlette(routes=page.routes(), middleware=[guard])
 

@@ -10,11 +10,11 @@ from importlib import resources
 
 from jinja2 import Environment, FunctionLoader, select_autoescape
 
+from dictation.decide.record import Record
 from dictation.records.one_line import one_line
 from dictation.review.lines import ExamSheet, Heading
 from dictation.review.sheet import heading, sheets
-from dictation.session.corrections import Corrections
-from dictation.session.visit import Visit
+from dictation.visit.state import Visit
 
 LOOK_EVERY_S = 0.4
 """How often the journal is asked for news while somebody looks. Longer: speech shows later."""
@@ -27,7 +27,7 @@ PAGES = resources.files("dictation.review").joinpath("pages")
 
 @dataclass(frozen=True, slots=True)
 class Drawn:
-    """An animal's sheet as HTML, and the event at which it last changed."""
+    """An animal's sheet as HTML, and the entry at which it last changed."""
 
     sheet: ExamSheet
     html: str
@@ -37,8 +37,8 @@ class Drawn:
 class Book:
     """All sheets of a visit as HTML."""
 
-    def __init__(self, corrections: Corrections) -> None:
-        self.corrections = corrections
+    def __init__(self, record: Record) -> None:
+        self.record = record
         self._pages = _environment()
         self._drawn: dict[int, Drawn] = {}
         self._order: tuple[int, ...] = ()
@@ -48,12 +48,12 @@ class Book:
 
     @property
     def seq(self) -> int:
-        """Number of the last event that the pages show."""
-        return self.corrections.visit.last_seq
+        """Number of the last entry that the pages show."""
+        return self.record.visit.last_seq
 
     def draw(self) -> None:
         """Bring the sheets up to the visit as it was last read."""
-        visit, flags = self.corrections.visit, self.corrections.flags
+        visit, flags = self.record.visit, self.record.flags
         if visit is self._visit:
             return
         all_sheets = sheets(visit, flags)
@@ -78,7 +78,7 @@ class Book:
         )
 
     def changes(self, since: int) -> dict[str, object]:
-        """What a page that shows the visit up to event ``since`` must replace."""
+        """What a page that shows the visit up to entry ``since`` must replace."""
         heads = self._pages.get_template("head.html").render(head=self._heading)
         index = self._pages.get_template("index.html").render(
             drawn=[self._drawn[number] for number in self._order]
@@ -92,15 +92,13 @@ class Book:
             "exams": changed,
         }
 
-    def look(self) -> bool:
-        """Read what others have added; whether there was anything."""
-        if not self.corrections.refresh():
-            return False
+    def look(self) -> None:
+        """Read what others have added."""
+        self.record.catch_up()
         self.draw()
-        return True
 
     async def news(self) -> AsyncIterator[str]:
-        """Server-sent events: the number of the newest event, whenever there is a newer one."""
+        """Server-sent events: the number of the newest entry, whenever there is a newer one."""
         told, quiet_s = -1, 0.0
         while True:
             self.look()

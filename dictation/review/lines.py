@@ -1,5 +1,5 @@
-"""What one phrase, finding, flag or correction comes to on the page. Frozen, so that a page knows
-what changed by comparing.
+"""What one phrase, finding, flag or entry comes to on the page. Frozen, so that a page knows what
+changed by comparing.
 """
 
 from __future__ import annotations
@@ -35,30 +35,37 @@ class QuestionBox:
 class PhraseLine:
     """A stretch of speech or a typed phrase, and what was made of it.
 
+    ``phrase``: None for what nobody said: a person put it there, or it came from a file.
     ``confidence``: a word and a number, empty for typed words. ``became``: what became of it.
-    ``moving``: whether it can be moved, split off or put right.
     """
 
-    utterance: int
-    at_s: float | None
-    clock: str
-    seconds: str
+    id: str
+    phrase: int | None
     text: str
     became: str
-    sound: bool
-    confidence: str
-    doubts: str
     findings: tuple[FindingLine, ...]
     questions: tuple[QuestionBox, ...]
-    doubtful: bool
-    refused: bool
-    changed: bool
-    typed_in: bool
+    at_s: float | None = None
+    clock: str = "typed"
+    seconds: str = ""
+    sound: bool = False
+    confidence: str = ""
+    refused: bool = False
 
     @property
     def kinds(self) -> str:
         """Kinds of its findings, for the filter."""
         return " ".join(dict.fromkeys(finding.kind for finding in self.findings))
+
+    @property
+    def doubtful(self) -> bool:
+        """Whether something of it is asked."""
+        return bool(self.questions) or any(line.state == "asked" for line in self.findings)
+
+    @property
+    def changed(self) -> bool:
+        """Whether people had a hand in it."""
+        return any(line.state in ("put right", "withdrawn") for line in self.findings)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,36 +79,47 @@ class FlagLine:
 
 
 @dataclass(frozen=True, slots=True)
-class DeedLine:
-    """What a person did: when (UTC), who, what, and why."""
+class ActLine:
+    """What somebody did: when (UTC), who, what, and why.
 
-    seq: int
+    ``taken_back_by``: who took it back. ``button``: what its button says that takes it back, or
+    does again what it took back; empty where that cannot be.
+    """
+
+    entry: int
     at: str
     who: str
     what: str
     why: str
-    undone: bool
+    taken_back_by: str = ""
+    button: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class ExamSheet:
-    """One animal; ``number`` 0 is what was said before the first. ``left``: what is to settle."""
+    """One animal; ``number`` 0 is what was said before the first. ``left``: what is to settle.
+
+    ``approved``: by whom, as long as that holds; ``changed_since``: the sentence where it does not
+    any more; ``reckoned_otherwise``: the one where the figures are others by now.
+    """
 
     number: int
-    tag: str
-    known: str
-    status: str
-    in_hand: bool
-    approved: str
-    left: int
-    flags: tuple[FlagLine, ...]
     phrases: tuple[PhraseLine, ...]
-    deeds: tuple[DeedLine, ...]
+    left: int
+    tag: str = ""
+    known: str = ""
+    status: str = ""
+    in_hand: bool = False
+    approved: str = ""
+    changed_since: str = ""
+    reckoned_otherwise: str = ""
+    flags: tuple[FlagLine, ...] = ()
+    acts: tuple[ActLine, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Heading:
-    """The head of the page."""
+    """The head of the page. ``undo``, ``redo``: what these keys would do, where there is such."""
 
     date: str
     farm: str
@@ -109,8 +127,10 @@ class Heading:
     left: int
     refused: int
     approved: str
+    changed_since: str
     closed: bool
     paused: bool
-    undo: str
+    undo: ActLine | None
+    redo: ActLine | None
     until: str
     strip: Strip | None

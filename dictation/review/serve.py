@@ -13,10 +13,10 @@ from pathlib import Path
 
 import uvicorn
 
+from dictation.decide.record import Record
 from dictation.errors import BadInputError, MissingError, WrongUseError
 from dictation.review.access import Gate
 from dictation.review.app import application
-from dictation.session.corrections import Corrections
 from grammar import completions
 
 LOOPBACK = "127.0.0.1"
@@ -43,7 +43,7 @@ class Wanted:
             return self.host != "localhost"
 
 
-def serve(corrections: Corrections, wanted: Wanted, ready: Callable[[str], None]) -> None:
+def serve(record: Record, wanted: Wanted, ready: Callable[[str], None]) -> None:
     """Serve until stopped. ``ready`` is given the address, token included, once it answers.
 
     Raises WrongUseError or MissingError where the port cannot be had, BadInputError where the
@@ -57,7 +57,7 @@ def serve(corrections: Corrections, wanted: Wanted, ready: Callable[[str], None]
     secure = wanted.certificate is not None
     gate = Gate(secrets.token_urlsafe(24), port, _names(wanted), secure, wanted.who)
     config = uvicorn.Config(
-        application(corrections, gate),
+        application(record, gate),
         log_level="critical",
         access_log=False,
         server_header=False,

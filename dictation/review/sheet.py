@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from dictation.review.deed_words import deed_words, undo_words
+from dictation.decide.agenda import agenda, refused_speech
+from dictation.decide.record import Flags
+from dictation.decide.taking_back import last_to_redo, last_to_undo
+from dictation.review.approvals import changed_since, reckoned_otherwise
+from dictation.review.history import History, act_line, act_lines, history
 from dictation.review.lines import (
-    DeedLine,
     ExamSheet,
     FindingLine,
     FlagLine,
@@ -16,11 +20,10 @@ from dictation.review.lines import (
     QuestionBox,
 )
 from dictation.review.strip import strip
-from dictation.session.agenda import agenda, refused_speech
-from dictation.session.events import FINDINGS_AN_UTTERANCE, INSERTED_FROM, Approved, Inserted
-from dictation.session.happenings import Flags
-from dictation.session.visit import Deed, Fate, Query, Utterance, Visit
-from grammar.exam import Exam, FindingState, KnownAnimal, RecordedFinding
+from dictation.visit.inputs import INPUTS, ExamTaken
+from dictation.visit.parts import Fate, Phrase, Placed, Query
+from dictation.visit.state import Visit
+from grammar.exam import Exam, FindingState, KnownAnimal
 from grammar.findings import FINDING_NAMES, Pregnancy
 from grammar.wording import spaced, written
 
@@ -37,7 +40,7 @@ BECAME = {
     Fate.SILENT: "no words",
     Fate.JOINED: "heard again as one phrase with its neighbour",
 }
-"""What became of an utterance, as a word on the page; nothing where it was simply recorded."""
+"""What became of a phrase, as a word on the page; nothing where it was simply recorded."""
 
 STATES = {
     FindingState.ACCEPTED: "",
@@ -49,43 +52,48 @@ STATES = {
 
 @dataclass(slots=True)
 class _Gathered:
-    """What belongs to each utterance and exam, gathered in one pass over the visit."""
+    """What belongs to each phrase and exam. ``findings``, ``questions``: by the id of their line.
 
-    findings: dict[int, list[tuple[int, RecordedFinding]]] = field(
-        default_factory=lambda: defaultdict(list)
-    )
-    questions: dict[int, list[Query]] = field(default_factory=lambda: defaultdict(list))
-    spoken: dict[int, list[Utterance]] = field(default_factory=lambda: defaultdict(list))
-    deeds: dict[int, list[Deed]] = field(default_factory=lambda: defaultdict(list))
-    was: dict[int, list[str]] = field(default_factory=lambda: defaultdict(list))
-    taken_up: dict[int, int] = field(default_factory=dict)
-    left: dict[int, int] = field(default_factory=lambda: defaultdict(int))
-    approved_by: dict[int, str] = field(default_factory=dict)
+    ``unsaid``: by exam, the entries that put something there that nobody said.
+    """
+
+    past: History
+    spoken: dict[int, list[Phrase]] = field(default_factory=lambda: defaultdict(list))
+    findings: dict[str, list[Placed]] = field(default_factory=lambda: defaultdict(list))
+    questions: dict[str, list[Query]] = field(default_factory=lambda: defaultdict(list))
+    unsaid: dict[int, dict[int, None]] = field(default_factory=lambda: defaultdict(dict))
+    left: Counter[int] = field(default_factory=Counter)
 
 
 def sheets(visit: Visit, flags: Flags) -> tuple[ExamSheet, ...]:
     """A sheet an animal, in order; before them one of what was said before the first, if any."""
     gathered = _gather(visit, flags)
-    first = _before_the_first(visit, gathered)
-    return (*first, *(_sheet(visit, exam, flags, gathered) for exam in visit.exams))
+    first = tuple(_phrase(each, 0, gathered) for each in gathered.spoken[0])
+    before = (ExamSheet(0, first, gathered.left[0]),) if first else ()
+    return (*before, *(_sheet(visit, exam, flags, gathered) for exam in visit.exams))
 
 
 def heading(visit: Visit, flags: Flags) -> Heading:
     """The head of the page."""
-    refused = len(refused_speech(visit))
-    approvals = [d.who for d in visit.deeds if _approves(d, None)]
+    matters, refused = agenda(visit, flags), {p.number for p in refused_speech(visit)}
+    asked = {matter.phrase for matter in matters if matter.query is not None}
+    approval = visit.approval(0)
+    acts = (visit.acts[seq] for seq in sorted(visit.acts))
+    undo, redo = last_to_undo(visit), last_to_redo(visit)
     return Heading(
         date="" if visit.on_date is None else visit.on_date.isoformat(),
         farm=visit.farm or "",
         animals=len(visit.exams),
-        left=len(agenda(visit, flags)) - refused,
-        refused=refused,
-        approved=approvals[-1] if visit.visit_approved and approvals else "",
+        left=len(matters) - len(refused),
+        refused=len(refused),
+        approved=approval.stamp.who if approval is not None and visit.visit_approved else "",
+        changed_since="" if visit.visit_approved else changed_since(approval, acts),
         closed=visit.closed,
         paused=visit.paused,
-        undo=undo_words(visit),
+        undo=None if undo is None else act_line(visit, undo),
+        redo=None if redo is None else act_line(visit, redo),
         until=clock(visit.audio_until_s),
-        strip=strip(visit, flags),
+        strip=strip(visit, asked, refused),
     )
 
 
@@ -106,161 +114,124 @@ def clock(seconds: float | None) -> str:
 
 
 def _gather(visit: Visit, flags: Flags) -> _Gathered:
-    out = _Gathered()
+    out = _Gathered(history(visit))
+    numbers = {exam.number for exam in visit.exams}
+    for phrase in visit.phrases:
+        number = phrase.exam if phrase.exam in numbers else None
+        out.spoken[number or 0].append(phrase)
     for exam in visit.exams:
         for recorded in exam.recorded:
-            utterance = recorded.number // FINDINGS_AN_UTTERANCE
-            out.findings[utterance].append((exam.number, recorded))
+            line = _line(visit, out, recorded.phrase, recorded.number, exam.number)
+            out.findings[line].append(Placed(exam.number, recorded))
     for query in visit.open_queries:
-        out.questions[query.utterance].append(query)
-    numbers = {exam.number for exam in visit.exams}
-    for spoken in visit.utterances:
-        out.spoken[spoken.exam if spoken.exam in numbers else 0].append(spoken)
-    for change in visit.changes:
-        if change.was is not None:
-            out.was[change.finding].append(written(change.was))
+        out.questions[_line(visit, out, query.phrase, query.id, query.exam)].append(query)
     for matter in agenda(visit, flags):
         if matter.query is not None or matter.flags:
             out.left[matter.exam or 0] += 1
-    _gather_deeds(visit, out)
     return out
 
 
-def _gather_deeds(visit: Visit, out: _Gathered) -> None:
-    for deed in visit.deeds:
-        for number in _exams_of(deed):
-            out.deeds[number].append(deed)
-        event = deed.event
-        if isinstance(event, Inserted) and event.of_utterance is not None and not deed.undone:
-            out.taken_up[INSERTED_FROM + deed.seq] = event.of_utterance
-        if isinstance(event, Approved) and event.exam is not None:
-            out.approved_by[event.exam] = deed.who
-
-
-def _exams_of(deed: Deed) -> tuple[int, ...]:
-    places = [place for _, *both in deed.findings for place in both if place is not None]
-    numbers = [number for number, _ in places]
-    numbers += [q.exam for _, *both in deed.queries for q in both if q is not None and q.exam]
-    if isinstance(deed.event, Approved) and deed.event.exam is not None:
-        numbers.append(deed.event.exam)
-    return tuple(dict.fromkeys(numbers))
-
-
-def _approves(deed: Deed, exam: int | None) -> bool:
-    return isinstance(deed.event, Approved) and deed.event.exam == exam and not deed.undone
-
-
-def _before_the_first(visit: Visit, gathered: _Gathered) -> tuple[ExamSheet, ...]:
-    phrases = tuple(_phrase(u, 0, gathered) for u in gathered.spoken[0])
-    if not phrases:
-        return ()
-    return (ExamSheet(0, "", "", "", False, "", gathered.left[0], (), phrases, ()),)
+def _line(
+    visit: Visit, out: _Gathered, phrase: int | None, made: int | str, exam: int | None
+) -> str:
+    """Id of the line of a finding or question: its phrase, or else the entry that put it there."""
+    if visit.phrase(phrase) is not None:
+        return f"phrase-{phrase}"
+    entry = out.past.made_by[made].seq
+    out.unsaid[exam or 0][entry] = None
+    return f"typed-{exam or 0}-{entry}"
 
 
 def _sheet(visit: Visit, exam: Exam, flags: Flags, gathered: _Gathered) -> ExamSheet:
-    phrases = [_phrase(u, exam.number, gathered) for u in gathered.spoken[exam.number]]
-    phrases += _typed_in(exam, gathered)
-    approved = exam.number in visit.approved
+    acts = gathered.past.of_exam[exam.number]
+    approved = exam.approved
+    phrases = [_phrase(each, exam.number, gathered) for each in gathered.spoken[exam.number]]
+    phrases += [_unsaid(visit, e, exam.number, gathered) for e in gathered.unsaid[exam.number]]
     return ExamSheet(
         number=exam.number,
+        phrases=tuple(phrases),
+        left=gathered.left[exam.number],
         tag=exam.tag or "",
         known=_known(exam.known),
         status="; ".join(written(f) for f in exam.findings if isinstance(f, Pregnancy)),
         in_hand=visit.in_hand == exam.number,
-        approved=gathered.approved_by.get(exam.number, "") if approved else "",
-        left=gathered.left[exam.number],
+        approved="" if approved is None else approved.who,
+        changed_since=changed_since(visit.approval(exam.number), acts) if not approved else "",
+        reckoned_otherwise=reckoned_otherwise(exam) if approved else "",
         flags=tuple(
             FlagLine(str(f.severity), f.why, spaced(f.rule), f.source)
             for f in flags.get(exam.number, ())
         ),
-        phrases=tuple(phrases),
-        deeds=tuple(_deed(deed) for deed in gathered.deeds[exam.number]),
+        acts=act_lines(visit, acts),
     )
 
 
-def _phrase(u: Utterance, exam: int, gathered: _Gathered) -> PhraseLine:
-    findings = list(gathered.findings[u.number])
-    for inserted, of in gathered.taken_up.items():
-        if of == u.number:
-            findings += gathered.findings[inserted]
-    questions = gathered.questions[u.number]
-    lines = tuple(_finding(number, recorded, exam, gathered) for number, recorded in findings)
-    refused = u.fate is Fate.REFUSED and not lines
-    became = "taken back" if u.taken_back else BECAME.get(u.fate, spaced(u.fate))
-    if u.fate is Fate.ASKED and not questions:
+def _phrase(phrase: Phrase, exam: int, gathered: _Gathered) -> PhraseLine:
+    line = f"phrase-{phrase.number}"
+    findings = _findings(gathered.findings[line], exam, gathered.past)
+    questions = _questions(gathered.questions[line])
+    refused = phrase.fate is Fate.REFUSED and not findings
+    became = "taken back" if phrase.taken_back else BECAME[phrase.fate]
+    if phrase.fate is Fate.ASKED and not questions:
         became = "asked, and settled"
-    if u.fate is Fate.REFUSED and lines:
+    if phrase.fate is Fate.REFUSED and findings:
         became = "refused, then taken up"
-    length = "" if u.at_s is None or u.until_s is None else f"{u.until_s - u.at_s:.1f} s"
+    at_s, until_s = phrase.at_s, phrase.until_s
     return PhraseLine(
-        utterance=u.number,
-        at_s=None if u.at_s is None else round(u.at_s, 2),
-        clock=clock(u.at_s),
-        seconds=length,
-        text=u.text,
+        id=line,
+        phrase=phrase.number,
+        text=phrase.text,
         became=became,
-        sound=u.audio is not None,
-        confidence="" if u.at_s is None or refused else confidence_words(u.confidence),
-        doubts="; ".join(u.doubts),
-        findings=lines,
-        questions=tuple(
-            QuestionBox(q.id, q.question, q.why, tuple(a.words for a in q.alternatives))
-            for q in questions
-        ),
-        doubtful=bool(questions) or any(line.state == "asked" for line in lines),
+        findings=findings,
+        questions=questions,
+        at_s=None if at_s is None else round(at_s, 2),
+        clock=clock(at_s),
+        seconds="" if at_s is None or until_s is None else f"{until_s - at_s:.1f} s",
+        sound=phrase.audio is not None,
+        confidence="" if at_s is None or refused else confidence_words(phrase.confidence),
         refused=refused,
-        changed=any(line.state in ("put right", "withdrawn") for line in lines),
-        typed_in=False,
     )
 
 
-def _typed_in(exam: Exam, gathered: _Gathered) -> list[PhraseLine]:
-    """Phrases that a person typed into this exam, behind what was spoken."""
-    numbers = [r.number // FINDINGS_AN_UTTERANCE for r in exam.recorded]
-    own = [n for n in dict.fromkeys(numbers) if n >= INSERTED_FROM and n not in gathered.taken_up]
-    phrases = []
-    for number in own:
-        here = [(e, r) for e, r in gathered.findings[number] if e == exam.number]
-        lines = tuple(_finding(e, r, exam.number, gathered) for e, r in here)
-        text = here[0][1].heard or lines[0].words
-        phrases.append(
-            PhraseLine(
-                utterance=number,
-                at_s=None,
-                clock="typed",
-                seconds="",
-                text=text,
-                became="typed in",
-                sound=False,
-                confidence="",
-                doubts="",
-                findings=lines,
-                questions=(),
-                doubtful=False,
-                refused=False,
-                changed=True,
-                typed_in=True,
-            )
-        )
-    return phrases
+def _unsaid(visit: Visit, entry: int, exam: int, gathered: _Gathered) -> PhraseLine:
+    """What one entry put into this exam without its being said, behind what was spoken."""
+    line = f"typed-{exam}-{entry}"
+    placed = gathered.findings[line]
+    findings = _findings(placed, exam, gathered.past)
+    heard = dict.fromkeys(each.recorded.heard for each in placed if each.recorded.heard)
+    from_file = visit.acts[entry].kind == INPUTS[ExamTaken]
+    return PhraseLine(
+        id=line,
+        phrase=None,
+        text="; ".join(heard) or "; ".join(each.words for each in findings),
+        became="from a file" if from_file else "typed in",
+        findings=findings,
+        questions=_questions(gathered.questions[line]),
+    )
 
 
-def _finding(number: int, recorded: RecordedFinding, exam: int, gathered: _Gathered) -> FindingLine:
+def _findings(placed: Iterable[Placed], exam: int, past: History) -> tuple[FindingLine, ...]:
+    return tuple(_finding(each, exam, past) for each in placed)
+
+
+def _finding(placed: Placed, exam: int, past: History) -> FindingLine:
+    recorded = placed.recorded
     words = written(recorded.finding)
-    earlier = [was for was in gathered.was[recorded.number] if was != words]
+    earlier = [was for was in past.earlier[recorded.number] if was != words]
     return FindingLine(
         number=recorded.number,
         kind=FINDING_NAMES[type(recorded.finding)],
         words=words,
         state=STATES[recorded.state],
         was=earlier[-1] if earlier and recorded.state is FindingState.CORRECTED else "",
-        elsewhere="" if number == exam else f"in exam {number}",
+        elsewhere="" if placed.exam == exam else f"in exam {placed.exam}",
     )
 
 
-def _deed(deed: Deed) -> DeedLine:
-    at = deed.at[:16].replace("T", " ")
-    return DeedLine(deed.seq, at, deed.who, deed_words(deed), deed.why, deed.undone)
+def _questions(asked: Iterable[Query]) -> tuple[QuestionBox, ...]:
+    return tuple(
+        QuestionBox(q.id, q.question, q.why, tuple(a.words for a in q.alternatives)) for q in asked
+    )
 
 
 def _known(known: KnownAnimal | None) -> str:

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
-from dictation.session.agenda import agenda, refused_speech
-from dictation.session.happenings import Flags
-from dictation.session.visit import Utterance, Visit
+from dictation.visit.state import Visit
 
 WIDTH = 1000
 """Width of the strip in its own units."""
@@ -29,33 +28,32 @@ class Strip:
     animals: str
 
 
-def strip(visit: Visit, flags: Flags) -> Strip | None:
-    """The strip of a visit; None where nothing of it was spoken."""
-    spoken = [u for u in visit.utterances if u.at_s is not None and u.until_s is not None]
+def strip(visit: Visit, asked: Collection[int | None], refused: Collection[int]) -> Strip | None:
+    """The strip of a visit; None where nothing of it was spoken.
+
+    ``asked``, ``refused``: numbers of the phrases that are drawn so.
+    """
+    spoken = [
+        (phrase, phrase.at_s, phrase.until_s)
+        for phrase in visit.phrases
+        if phrase.at_s is not None and phrase.until_s is not None
+    ]
     if not spoken:
         return None
-    until_s = max(visit.audio_until_s, *(u.until_s or 0.0 for u in spoken))
-    asked = {m.utterance for m in agenda(visit, flags) if m.query is not None}
-    refused = {u.number for u in refused_speech(visit)}
-    parts: dict[str, list[str]] = {"said": [], "asked": [], "refused": [], "animals": []}
+    until_s = max(visit.audio_until_s, *(until for _, _, until in spoken))
+    parts = {ASKED: "", REFUSED: "", SAID: ""}
+    animals = ""
     exam: int | None = None
-    for u in spoken:
-        kind = "asked" if u.number in asked else "refused" if u.number in refused else "said"
-        parts[kind].append(_bar(u, until_s, {"asked": ASKED, "refused": REFUSED}.get(kind, SAID)))
-        if u.exam is not None and u.exam != exam:
-            exam = u.exam
-            parts["animals"].append(f"M{(u.at_s or 0.0) / until_s * WIDTH:.1f} 0V36")
-    return Strip(
-        round(until_s, 1),
-        "".join(parts["said"]),
-        "".join(parts["asked"]),
-        "".join(parts["refused"]),
-        "".join(parts["animals"]),
-    )
+    for phrase, from_s, to_s in spoken:
+        kind = ASKED if phrase.number in asked else REFUSED if phrase.number in refused else SAID
+        parts[kind] += _bar(from_s / until_s * WIDTH, to_s / until_s * WIDTH, kind)
+        if phrase.exam not in (None, exam):
+            exam = phrase.exam
+            animals += f"M{from_s / until_s * WIDTH:.1f} 0V36"
+    return Strip(round(until_s, 1), parts[SAID], parts[ASKED], parts[REFUSED], animals)
 
 
-def _bar(utterance: Utterance, until_s: float, heights: tuple[int, int]) -> str:
-    start = (utterance.at_s or 0.0) / until_s * WIDTH
-    width = max(LEAST, ((utterance.until_s or 0.0) / until_s * WIDTH) - start)
+def _bar(start: float, end: float, heights: tuple[int, int]) -> str:
+    width = max(LEAST, end - start)
     top, bottom = heights
     return f"M{start:.1f} {top}h{width:.1f}V{bottom}h-{width:.1f}z"

@@ -34,7 +34,7 @@ from dictation.visit.facts import (
     TakenBack,
     VisitOpened,
 )
-from dictation.visit.parts import Frame, Name, Phrase, Placed, Query, QueryState
+from dictation.visit.parts import Fate, Frame, Name, Phrase, Placed, Query, QueryState
 from dictation.visit.state import Act, Herd, RecordingHeard, Visit
 from grammar.exam import Approved, Exam, Flag, RecordedFinding
 from grammar.findings import finding_record
@@ -131,6 +131,10 @@ def _phrase(visit: Visit, fact: PhraseSet) -> Visit:
 
 def _heard(visit: Visit, phrase: Phrase) -> Visit:
     """How far the recording and the sound were heard with a new phrase."""
+    entries = visit.index.entries.set(phrase.number, visit.given.seq + 1)
+    visit = replace(visit, index=replace(visit.index, entries=entries))
+    if phrase.fate is Fate.INSERTED:
+        return visit
     if phrase.recording is not None:
         until_s, line = phrase.until_s or 0.0, phrase.line or 0
         visit = _recordings(
@@ -145,9 +149,6 @@ def _heard(visit: Visit, phrase: Phrase) -> Visit:
     return replace(
         visit,
         captured=tuple(c for c in visit.captured if c.phrase != phrase.number),
-        index=replace(
-            visit.index, entries=visit.index.entries.set(phrase.number, visit.given.seq + 1)
-        ),
         audio_until_s=max(visit.audio_until_s, phrase.until_s or 0.0),
         given=replace(visit.given, phrase=max(visit.given.phrase, phrase.number)),
     )

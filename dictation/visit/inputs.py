@@ -235,6 +235,19 @@ class ExamTaken:
     asked: tuple[Asked, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class ReadAnew:
+    """A journal of an earlier version was decided by today's rules.
+
+    ``exams``: those with which no file of its day could be compared: each is asked about, and
+    ``why``. ``questions``: by id, the words in which a question stood in the files.
+    """
+
+    exams: tuple[int, ...]
+    why: str
+    questions: tuple[tuple[str, str], ...] = ()
+
+
 Input = (
     PhraseHeard
     | PhraseTyped
@@ -255,6 +268,7 @@ Input = (
     | ExamAdded
     | EntryTakenBack
     | ExamTaken
+    | ReadAnew
 )
 
 Deed = (
@@ -294,6 +308,7 @@ INPUTS: dict[type[Input], str] = {
     ExamAdded: "exam_added",
     EntryTakenBack: "taken_back",
     ExamTaken: "exam_taken",
+    ReadAnew: "read_anew",
 }
 """The word of each kind in the journal. A word is never given to another kind."""
 

@@ -20,6 +20,7 @@ class Fate(StrEnum):
     PAUSED = "paused"
     SILENT = "silent"
     JOINED = "joined"
+    INSERTED = "inserted"
 
 
 class QueryState(StrEnum):
@@ -49,6 +50,11 @@ class Query:
     no: Effect | None = None
     state: QueryState = QueryState.OPEN
     answer: str | None = None
+
+
+TYPED_IN_FROM = 1_000_000
+"""Phrases that are typed in at the desk are numbered from here, by the number of their entry, so
+that they never take the number of a sound that is being cut out meanwhile."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -196,6 +196,12 @@ class Visit:
         """The phrase of that number, if there is one."""
         return None if number is None else self.spoken.get(number)
 
+    @property
+    def last_phrase(self) -> Phrase | None:
+        """The last phrase of the speaker; what is cut out and not heard yet is none."""
+        numbers = range(self.given.phrase, 0, -1)
+        return next((self.spoken[number] for number in numbers if number in self.spoken), None)
+
     def query(self, query_id: str) -> Query | None:
         """The query of that id, if there is one."""
         return self.all_queries.get(query_id)

@@ -32,9 +32,11 @@ from grammar.checks import (
     uterus,
     viability,
 )
+from grammar.checks.approved import beside_approved
 from grammar.checks.rule import COMMON_PRACTICE, Rule
 from grammar.exam import Exam, Flag
 from grammar.facts import facts_of
+from grammar.summary import reckoned
 
 __all__ = ["COMMON_PRACTICE", "RULES", "Rule", "check_exam", "check_visit", "explain"]
 
@@ -61,9 +63,15 @@ RULES: tuple[Rule, ...] = (
 
 
 def check_exam(exam: Exam) -> tuple[Flag, ...]:
-    """Every flag of an exam, in the order of ``RULES``. Never raises on an exam of findings."""
-    facts = facts_of(exam)
-    return tuple(rule.flag(raised, facts) for rule in RULES for raised in rule.find(facts))
+    """Every flag of an exam, in the order of ``RULES``. Never raises on an exam of findings.
+
+    An approved exam keeps the flags that it was approved with; what is new comes behind them.
+    """
+    facts = facts_of(exam if exam.approved is None else replace(exam, approved=None))
+    flags = tuple(rule.flag(raised, facts) for rule in RULES for raised in rule.find(facts))
+    return (
+        flags if exam.approved is None else beside_approved(exam.approved, flags, reckoned(facts))
+    )
 
 
 def check_visit(exams: Sequence[Exam]) -> dict[int, tuple[Flag, ...]]:

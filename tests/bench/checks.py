@@ -9,7 +9,7 @@ from datetime import timedelta
 
 import click
 
-from dictation.cli.console import bar
+from dictation.console.terminal import bar
 from grammar.checks import check_exam
 from grammar.exam import Exam, FindingState, KnownAnimal, RecordedFinding, Service
 from grammar.findings import Animal, Finding

@@ -18,7 +18,7 @@ import click
 
 from dictation.audio.endpoint import Utterance
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
-from dictation.cli.console import bar
+from dictation.console.terminal import bar
 from dictation.cli.visits import values_of
 from dictation.errors import MissingError
 from dictation.recognition.engines import engine

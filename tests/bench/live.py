@@ -24,7 +24,7 @@ from dictation.audio.reading import Heed, ignore
 from dictation.audio.recording import Recording, open_recording
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.spool import Spool
-from dictation.cli.console import bar
+from dictation.console.terminal import bar
 from dictation.cli.visits import load_engine
 from dictation.recognition.ahead import AheadRecogniser
 from dictation.recognition.glimpse import Glimpser, GlimpsingThread

@@ -21,7 +21,7 @@ import numpy as np
 import soundfile as sf
 
 from dictation.audio.endpoint import TAIL_S
-from dictation.cli.console import bar
+from dictation.console.terminal import bar
 from dictation.errors import MissingError
 from dictation.session.events import Heard
 from dictation.session.live_events import Joined

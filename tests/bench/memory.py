@@ -12,7 +12,7 @@ from pathlib import Path
 
 import click
 
-from dictation.cli.console import bar
+from dictation.console.terminal import bar
 from dictation.errors import MissingError
 from tests.bench import machine
 from tests.bench.figures import show, table

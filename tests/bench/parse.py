@@ -7,7 +7,7 @@ import time
 
 import click
 
-from dictation.cli.console import bar
+from dictation.console.terminal import bar
 from grammar.parse import parse
 from grammar.sample import sample_phrase
 from tests.bench import machine

@@ -9,7 +9,7 @@ import click
 from rich.console import Console
 from rich.table import Table
 
-from dictation.cli.console import bar, sentence
+from dictation.console.terminal import bar, sentence
 from dictation.errors import WrongUseError
 from tests.bench import machine
 from tests.bench.figures import TABLE_WIDTH

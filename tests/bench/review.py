@@ -13,7 +13,7 @@ from pathlib import Path
 
 import click
 
-from dictation.cli.console import bar
+from dictation.console.terminal import bar
 from dictation.errors import MissingError
 from dictation.review.book import Book
 from dictation.session.corrections import Corrections

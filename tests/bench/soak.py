@@ -27,7 +27,7 @@ from dictation.audio.endpoint import PRE_ROLL_S, Utterance
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.spool import Spool, sound_between
 from dictation.audio.voice_activity import BLOCK_SAMPLES
-from dictation.cli.console import Bar, bar
+from dictation.console.terminal import Bar, bar
 from dictation.cli.visits import load_engine
 from dictation.recognition.protocol import Heard, Recogniser
 from dictation.session.guide import Guide

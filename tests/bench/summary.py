@@ -17,7 +17,7 @@ import click
 from rich.console import Console
 from rich.table import Table
 
-from dictation.cli.console import bar
+from dictation.console.terminal import bar
 from dictation.records.practice.gathering import gather, visit_folders
 from dictation.records.practice.summary import summarise_practice
 from dictation.records.practice.visit_lines import LINES_NAME

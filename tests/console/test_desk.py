@@ -11,21 +11,25 @@ import pexpect
 import pytest
 
 from dictation.cli.app import run
-from dictation.console.desk import Desk
+from dictation.console.desk import MOVES, Desk
+from dictation.console.desk_orders import LOOKING, PUTTING_RIGHT
 from dictation.console.desk_view import desk_view
+from dictation.decide.agenda import agenda
+from dictation.decide.orders import ORDERS
+from dictation.decide.record import Record
+from dictation.decide.taking_back import is_taken_back
 from dictation.errors import MissingError, WrongUseError
-from dictation.session.agenda import agenda
-from dictation.session.corrections import Corrections
-from dictation.session.events import Renumbered
-from dictation.session.fold import fold
-from dictation.session.journal import Journal
-from dictation.session.session import Session
-from dictation.session.visit import Visit
-from grammar.exam import Exam
+from dictation.live.session import Session
+from dictation.visit.apply import fold
+from dictation.visit.facts import VisitOpened
+from dictation.visit.inputs import PEOPLES, By, Noted, TagChanged
+from dictation.visit.journal import Journal
+from dictation.visit.state import Act, Visit
+from grammar.exam import Exam, FindingState
 from grammar.parse import parse
-from tests.session.spoken import Chatter, Phrase, Unsure, entries_of, standing
+from tests.decide.spoken import ON, Chatter, Unsure, given_of, standing
 
-SPOKEN: tuple[Phrase, ...] = (
+SPOKEN: tuple[str | Chatter | Unsure, ...] = (
     "cow eight three seven",
     "left ovary CL twenty-two, follicle nine",
     "next cow four one two",
@@ -36,10 +40,17 @@ SPOKEN: tuple[Phrase, ...] = (
 
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
-    with Journal.write(tmp_path) as journal:
-        for entry in entries_of(*SPOKEN):
-            journal.append(entry.event)
+    dictated(tmp_path, *SPOKEN)
     return tmp_path
+
+
+def dictated(folder: Path, *phrases: str | Chatter | Unsure) -> None:
+    """A visit in which these phrases were said."""
+    with Journal.write(folder) as journal:
+        record = Record(journal)
+        record.take(Noted(VisitOpened(ON)))
+        for phrase in phrases:
+            record.take(given_of(record.visit, phrase))
 
 
 class Played:
@@ -59,13 +70,18 @@ def played() -> Played:
 
 @pytest.fixture
 def desk(folder: Path, played: Played) -> Iterator[Desk]:
-    with Corrections(folder) as corrections:
-        yield Desk(corrections, "anna", played)
+    with Record.amend(folder) as record:
+        yield Desk(record, "anna", played)
 
 
 def folded(folder: Path) -> Visit:
     with Journal.read(folder) as journal:
-        return fold(journal.entries())
+        return fold(journal.acts())
+
+
+def deeds(visit: Visit) -> list[Act]:
+    """What people did, in that order."""
+    return [act for _, act in sorted(visit.acts.items()) if act.kind in PEOPLES]
 
 
 def exam(desk: Desk, number: int) -> Exam:
@@ -93,18 +109,19 @@ def test_a_digit_takes_an_answer_and_nought_takes_none(desk: Desk) -> None:
 
 def test_a_phrase_in_short_puts_right_what_was_heard(desk: Desk) -> None:
     desk.take("p 45 d")
-    (finding,) = [r for r in exam(desk, 2).standing if r.number // 100 == 5]
+    (finding,) = [r for r in exam(desk, 2).standing if r.phrase == 5]
     assert finding.finding == parse("pregnant forty-five days").findings[0]
     desk.take("/go 837")
     assert desk.take("l ov cl 24") == "It says now: left ovary corpus luteum 24 mm."
 
 
-def test_after_the_questions_come_flags_then_refused_speech(desk: Desk) -> None:
-    with Corrections(desk._corrections.folder) as other:
-        other.put(Renumbered(1, "412", "ben"), other.visit.last_seq)
-    desk.refresh()
+def test_after_the_questions_come_flags_then_refused_speech(desk: Desk, folder: Path) -> None:
+    with Record.amend(folder) as other:
+        other.put_right(TagChanged(1, "412"), By("ben"))
+        desk.refresh()
+        left = agenda(desk.visit, other.flags)
     kinds = []
-    for _ in agenda(desk.visit, desk._corrections.flags):
+    for _ in left:
         kinds.append(desk_view(desk, 80).splitlines()[1].split("  ")[0].strip())
         desk.take("")
     assert kinds[0] == "ASKED"
@@ -115,10 +132,17 @@ def test_after_the_questions_come_flags_then_refused_speech(desk: Desk) -> None:
 
 def test_refused_speech_is_taken_up(desk: Desk) -> None:
     desk.take("1")
-    while desk.utterance is None or desk.utterance.number != 4:
+    while desk.phrase is None or desk.phrase.number != 4:
         desk.take("/next")
     desk.take("r ov cl 18")
     assert exam(desk, 2).standing[-1].at_s == 40.0
+
+
+def test_a_phrase_that_was_missed_has_nothing_to_do_with_the_one_looked_at(desk: Desk) -> None:
+    asked = desk.matter
+    desk.take("/insert tw")
+    assert desk.matter == asked
+    assert exam(desk, 2).standing[-1].phrase != 5
 
 
 @pytest.mark.parametrize(
@@ -147,8 +171,40 @@ def test_a_phrase_is_moved_inserted_and_withdrawn(desk: Desk) -> None:
     desk.take("/insert tw")
     assert standing(exam(desk, 1))[-1] == "tw"
     desk.take("/go exam 2")
+    assert "finding 1: pregnant 40 days  ASKED" in desk_view(desk, 80)
     desk.take("/withdraw 1")
-    assert desk.visit.changes[-1].now is None
+    (pregnant,) = (placed.recorded for placed in desk.visit.findings_of(5))
+    assert pregnant.state is FindingState.WITHDRAWN
+
+
+def test_what_was_taken_back_is_done_again(desk: Desk) -> None:
+    for order in ("/go 837", "l ov cl 24", "/go 837", "/insert tw"):
+        desk.take(order)
+    done = exam(desk, 1)
+    desk.take("/undo")
+    desk.take("/undo")
+    assert "tw" not in standing(exam(desk, 1))
+    for _ in range(2):
+        assert desk.take("/redo") == "Done again: what was taken back."
+    assert exam(desk, 1) == done
+    with pytest.raises(WrongUseError, match="Nothing was taken back"):
+        desk.take("/redo")
+
+
+def test_any_entry_can_be_taken_back_by_the_number_that_is_shown(desk: Desk) -> None:
+    for order in ("/go 837", "l ov cl 24", "/go 412", "/insert tw", "/go 837"):
+        desk.take(order)
+    assert "PUT RIGHT by anna, entry 7" in desk_view(desk, 80)
+    assert desk.take("/undo 7") == "Taken back: what anna did."
+    desk.take("/go 837")
+    assert "corpus luteum 22 mm" in desk_view(desk, 80)
+    assert standing(exam(desk, 2))[-1] == "tw"
+
+
+def test_every_order_has_its_help() -> None:
+    assert {line.name for line in LOOKING} == set(MOVES)
+    assert {line.name for line in PUTTING_RIGHT} == set(ORDERS)
+    assert not set(MOVES) & set(ORDERS)
 
 
 def test_a_reason_goes_with_the_next_correction_only(desk: Desk) -> None:
@@ -157,7 +213,7 @@ def test_a_reason_goes_with_the_next_correction_only(desk: Desk) -> None:
     desk.take("l ov cl 24")
     desk.take("/go 837")
     desk.take("l ov cl 26")
-    assert [deed.why for deed in desk.visit.deeds] == ["it rained", ""]
+    assert [deed.why for deed in deeds(desk.visit)] == ["it rained", ""]
 
 
 def test_the_sound_is_played(desk: Desk, played: Played) -> None:
@@ -170,16 +226,28 @@ def test_the_sound_is_played(desk: Desk, played: Played) -> None:
 
 def test_an_animal_and_the_visit_are_approved(desk: Desk) -> None:
     desk.take("/go 837")
-    desk.take("/approve")
-    desk.take("/approve visit")
-    assert desk.visit.approved == (1,)
+    assert desk.take("/approve") == "Tag 837 is approved by anna."
+    assert [desk.visit.is_approved(number) for number in (1, 2)] == [True, False]
+    assert desk.take("/approve visit") == "The visit is approved by anna."
     assert desk.visit.visit_approved
+
+
+def test_what_was_approved_and_changed_since_is_shown_as_such(desk: Desk, folder: Path) -> None:
+    desk.take("/go 837")
+    desk.take("/approve")
+    desk.take("/go 837")
+    assert "exam 1  tag 837  approved by anna" in desk_view(desk, 80)
+    assert "changed since" not in desk_view(desk, 80)
+    with Record.amend(folder) as other:
+        other.put_right(TagChanged(1, "838"), By("ben"))
+    desk.refresh()
+    assert "approved by anna, changed since by ben" in desk_view(desk, 80)
 
 
 @pytest.mark.parametrize(
     "line",
     ["tractor", "/burn", "/move 999", "/go", "/tag 4a", "scratch that", "9", "/withdraw 7",
-     "/merge 412", "next cow"],
+     "/merge 412", "next cow", "/undo all", "/undo 2000", "/redo", "/answer 9"],
 )  # fmt: skip
 def test_what_cannot_be_done_changes_nothing(desk: Desk, line: str) -> None:
     before = desk.visit.last_seq
@@ -190,11 +258,10 @@ def test_what_cannot_be_done_changes_nothing(desk: Desk, line: str) -> None:
 
 def test_hostile_words_send_nothing_to_the_terminal(tmp_path: Path, played: Played) -> None:
     bad = "\x1b]0;owned\x07\x1b[2J[red]shut\u202e"
-    with Journal.write(tmp_path) as journal:
-        for entry in entries_of("cow eight three seven", Chatter(bad), Renumbered(1, bad, bad)):
-            journal.append(entry.event)
-    with Corrections(tmp_path) as corrections:
-        desk = Desk(corrections, bad, played)
+    dictated(tmp_path, "cow eight three seven", Chatter(bad))
+    with Record.amend(tmp_path) as record:
+        record.put_right(TagChanged(1, bad), By(bad, bad))
+        desk = Desk(record, bad, played)
         while desk.matter is not None:
             shown = desk_view(desk, 80, colour=False)
             assert "\x1b" not in shown
@@ -217,7 +284,7 @@ def test_lines_may_come_from_a_file_and_the_csv_files_follow(folder: Path) -> No
     assert "left ovary corpus luteum 24 mm" in done.stdout
     assert b"CL" not in (folder / "findings.csv").read_bytes()
     assert b"corrected" in (folder / "findings.csv").read_bytes()
-    assert {deed.who for deed in folded(folder).deeds} == {"anna"}
+    assert {deed.who for deed in deeds(folded(folder))} == {"anna"}
 
 
 def test_at_a_terminal_while_the_visit_is_recorded(folder: Path) -> None:
@@ -255,7 +322,7 @@ def test_at_a_terminal_while_the_visit_is_recorded(folder: Path) -> None:
         session.catch_up()
         assert session.visit == folded(folder)
     visit = folded(folder)
-    assert [deed.undone for deed in visit.deeds] == [False, True, False]
+    assert [is_taken_back(visit, deed.seq) for deed in deeds(visit)] == [False, True, False]
     assert standing(visit.exam(2))[-1] == "twins"
 
 

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
-from dictation.console.live import Live, Microphone, live_screen
-from dictation.console.screen import render
-from dictation.session.guide import LEFT_FIRST, RIGHT_FIRST
-from grammar.checks import check_exam
+from dictation.console.live import Microphone
+from dictation.live.guide import LEFT_FIRST, RIGHT_FIRST
+from dictation.visit.inputs import By, ExamApproved, TagChanged
 from grammar.findings import SweepStructure
-from tests.session.spoken import Phrase, Unsure, visit_of
+from tests.console.drawing import GOOD, LIVE, drawn
+from tests.decide.spoken import Phrase, Unsure, visit_of
 
-GOOD = Microphone("Headset", -23.0, "good")
 
-
-def drawn(  # noqa: PLR0913 - what a screen depends on
+def screen_of(  # noqa: PLR0913 - what a screen depends on
     *phrases: Phrase,
     width: int = 80,
     height: int = 24,
@@ -23,10 +23,8 @@ def drawn(  # noqa: PLR0913 - what a screen depends on
     words: str = "",
     typing: str | None = None,
 ) -> str:
-    visit = visit_of(*phrases)
-    flags = {exam.number: check_exam(exam) for exam in visit.exams}
-    live = Live(microphone, "10:41:07", order, words, typing=typing)
-    return render(live_screen(visit, flags, live, width, height), width, False)
+    live = replace(LIVE, microphone=microphone, order=order, words=words, typing=typing)
+    return drawn(visit_of(*phrases), width, height, live=live)
 
 
 BUSY = (
@@ -43,7 +41,7 @@ BUSY = (
 @pytest.mark.parametrize(("width", "height"), [(80, 24), (100, 30), (132, 43)])
 @pytest.mark.parametrize("phrases", [(), ("cow 412",), BUSY])
 def test_it_fits_the_terminal(phrases: tuple[Phrase, ...], width: int, height: int) -> None:
-    lines = drawn(*phrases, width=width, height=height).splitlines()
+    lines = screen_of(*phrases, width=width, height=height).splitlines()
     assert len(lines) <= height
     assert all(len(line) <= width for line in lines)
 
@@ -53,7 +51,7 @@ def test_it_fits_the_terminal(phrases: tuple[Phrase, ...], width: int, height: i
     "words", ["", "left ovary CL 22 with a cavity 6 mm, follicle 9, follicle 12"]
 )
 def test_no_value_is_cut_off(width: int, height: int, words: str) -> None:
-    text = drawn(*BUSY, width=width, height=height, words=words)
+    text = screen_of(*BUSY, width=width, height=height, words=words)
     assert "…" not in text
     sizes = ("22 mm", "6 mm", "9 mm", "12 mm", "4 mm", "99 mm", "40 mm", "28 days", "40 DAYS")
     assert [size for size in sizes if size not in text] == []
@@ -62,13 +60,15 @@ def test_no_value_is_cut_off(width: int, height: int, words: str) -> None:
 
 
 def test_where_no_flag_has_room_their_number_is_told() -> None:
-    text = drawn(*BUSY, height=20)
+    text = screen_of(*BUSY, height=20)
     assert "6 flags, the gravest a QUERY" in text
     assert "QUERY  " not in text
 
 
 def test_it_shows_the_animal_the_words_the_question_and_the_microphone() -> None:
-    text = drawn("cow 412", "left ovary CL 22", Unsure("right ovary CL 40", ("right ovary CL 14",)))
+    text = screen_of(
+        "cow 412", "left ovary CL 22", Unsure("right ovary CL 40", ("right ovary CL 14",))
+    )
     shown = (
         *("TAG 4 1 2", "[x] LEFT OVARY", "corpus luteum 22 mm", "right ovary cl 40"),
         *("ASKED", "1 = ", "2 = ", "say '", "GOOD", "-23 dB", "10:41:07", "LISTENING"),
@@ -77,34 +77,46 @@ def test_it_shows_the_animal_the_words_the_question_and_the_microphone() -> None
 
 
 def test_what_was_not_spoken_of_stands_as_not_yet() -> None:
-    text = drawn("cow 412", "left ovary CL 22")
+    text = screen_of("cow 412", "left ovary CL 22")
     assert "[ ] RIGHT OVARY" in text
     assert "not yet" in text
 
 
 def test_words_being_spoken_are_marked_as_unfinished() -> None:
-    assert "HEARING  left ovary CL ..." in drawn("cow 412", words="left ovary CL")
+    assert "HEARING  left ovary CL ..." in screen_of("cow 412", words="left ovary CL")
 
 
 def test_a_lost_microphone_is_said_in_words() -> None:
-    text = drawn("cow 412", microphone=Microphone("Headset", -100.0, "no sound", lost=True))
+    text = screen_of("cow 412", microphone=Microphone("Headset", -100.0, "no sound", lost=True))
     assert "NOT LISTENING" in text
     assert "MICROPHONE GONE" in text
 
 
 def test_lost_blocks_and_a_bad_level_are_shown() -> None:
-    text = drawn(microphone=Microphone("Headset", -3.0, "too loud: cut off", overruns=4))
+    text = screen_of(microphone=Microphone("Headset", -3.0, "too loud: cut off", overruns=4))
     assert "TOO LOUD: CUT OFF" in text
     assert "4 blocks lost" in text
 
 
 def test_the_side_swept_first_stands_at_the_left() -> None:
     def place(order: tuple[SweepStructure, ...]) -> int:
-        line = next(li for li in drawn("cow 412", order=order).splitlines() if "LEFT OVARY" in li)
+        line = next(
+            li for li in screen_of("cow 412", order=order).splitlines() if "LEFT OVARY" in li
+        )
         return line.index("LEFT OVARY")
 
     assert place(LEFT_FIRST) < place(RIGHT_FIRST)
 
 
 def test_what_is_being_typed_is_shown() -> None:
-    assert "TYPE: left ov_" in drawn(typing="left ov")
+    assert "TYPE: left ov_" in screen_of(typing="left ov")
+
+
+def test_an_animal_that_was_approved_says_by_whom_and_whether_it_changed_since() -> None:
+    anna, ben = By("anna"), By("ben")
+    approved = visit_of("cow 412", "open", (ExamApproved(1), anna))
+    assert "exam 1  approved by anna ━" in drawn(approved)
+    changed = visit_of("cow 412", "open", (ExamApproved(1), anna), (TagChanged(1, "413"), ben))
+    assert "approved by anna, changed since by ben" in drawn(changed)
+    spoken = visit_of("cow 412", "open", (ExamApproved(1), anna), "right ovary CL 22")
+    assert "approved by anna, changed since by voice" in drawn(spoken)

@@ -9,11 +9,11 @@ from pathlib import Path
 from rich.console import Console
 
 from dictation.console.live import Live, Microphone, live_screen
+from dictation.live.guide import LEFT_FIRST
 from dictation.records.herd_list import read_herd_list
-from dictation.session.events import HerdListed
-from dictation.session.guide import LEFT_FIRST
-from grammar.checks import check_exam
-from tests.session.spoken import Phrase, Unsure, visit_of
+from dictation.visit.facts import HerdListed
+from tests.console.drawing import flags_of
+from tests.decide.spoken import Phrase, Unsure, visit_of
 
 ROOT = Path(__file__).parents[2]
 PICTURE = ROOT / "tests/pictures/screen.svg"
@@ -38,10 +38,9 @@ SPOKEN: tuple[Phrase, ...] = (
 def drawn() -> str:
     herd = read_herd_list(ROOT / "audio_fixtures/demo_herd.csv")
     visit = visit_of(HerdListed(herd.digest, herd.source, herd.animals), *SPOKEN)
-    flags = {exam.number: check_exam(exam) for exam in visit.exams}
     live = Live(Microphone("Headset", -23.0, "good"), "09:41:07", LEFT_FIRST)
     console = Console(file=io.StringIO(), record=True, width=WIDTH, height=HEIGHT)
-    console.print(live_screen(visit, flags, live, WIDTH, HEIGHT))
+    console.print(live_screen(visit, flags_of(visit), live, WIDTH, HEIGHT))
     svg = console.export_svg(title="hornsweep listen", unique_id="screen")
     # The fonts it asks for would come over the network: the reader's own fixed one will do.
     svg = re.sub(r"@font-face \{.*?\}\s*", "", svg, flags=re.DOTALL)

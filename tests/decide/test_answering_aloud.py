@@ -7,14 +7,14 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from dictation.session.answering_aloud import AnsweringAloud, Speak
+from dictation.session.events import Heard
 from dictation.session.journal import Journal
+from dictation.session.live_events import Spoke
+from dictation.session.session import Session
 
 from dictation.audio.samples import Samples
 from dictation.audio.saying import Saying
-from dictation.session.answering_aloud import AnsweringAloud, Speak
-from dictation.session.events import Heard
-from dictation.session.live_events import Spoke
-from dictation.session.session import Session
 from grammar.parse import parse
 from tests.decide.spoken import Chatter, Phrase, Unsure, events_of
 

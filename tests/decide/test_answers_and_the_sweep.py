@@ -6,13 +6,13 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from dictation.session.journal import Journal
-
-from dictation.decide.understanding import Understanding, answers_of
 from dictation.session.events import Heard
 from dictation.session.guide import LEFT_FIRST, RIGHT_FIRST, Guide
 from dictation.session.happenings import Happening
+from dictation.session.journal import Journal
 from dictation.session.session import Session
+
+from dictation.decide.understanding import Understanding, answers_of
 from grammar.checks.sweep import not_seen_structures
 from grammar.findings import Ovary, SweepStructure
 from grammar.parse import parse

@@ -7,7 +7,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from dictation.session.fold import fold
+from dictation.session.joining import Joiner
 from dictation.session.journal import Journal
+from dictation.session.live_events import Joined
+from dictation.session.session import Session
 
 from dictation.audio.endpoint import Utterance
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
@@ -15,10 +19,6 @@ from dictation.console.screen import FATE_WORDS
 from dictation.decide.understanding import Understanding
 from dictation.recognition.protocol import Heard, Hypothesis, Outcome
 from dictation.review.sheet import BECAME
-from dictation.session.fold import fold
-from dictation.session.joining import Joiner
-from dictation.session.live_events import Joined
-from dictation.session.session import Session
 from dictation.visit.parts import Fate
 from grammar.findings import Animal, Ovary, Side
 from grammar.normalise import normalise
@@ -170,8 +170,9 @@ def test_a_crash_between_the_join_and_its_hearing_is_made_good(tmp_path: Path) -
         first, second = spoken(1, 1.0), spoken(2, 2.5)
         session.hear(first)
         session.hear(second)
-        from dictation.audio.keep import keep_utterance
         from dictation.session.joining import together
+
+        from dictation.audio.keep import keep_utterance
 
         whole = together(first, second)
         keep_utterance(tmp_path, 3, whole)

@@ -7,10 +7,6 @@ import sys
 from pathlib import Path
 
 import pytest
-from dictation.session.journal import Journal
-from tests.session.test_people_and_undo import inserted, ovary, rephrased
-
-from dictation.errors import BadInputError, WrongUseError
 from dictation.session.corrections import ChangedMeanwhileError, Corrections
 from dictation.session.events import (
     Approved,
@@ -26,9 +22,13 @@ from dictation.session.events import (
 )
 from dictation.session.fold import fold
 from dictation.session.happenings import Flags
+from dictation.session.journal import Journal
 from dictation.session.review_events import ExamAdded, Undone
 from dictation.session.session import Session
 from dictation.session.visit import Visit
+from tests.session.test_people_and_undo import inserted, ovary, rephrased
+
+from dictation.errors import BadInputError, WrongUseError
 from grammar.parse import parse
 from tests.decide.spoken import Chatter, Unsure, entries_of, standing
 

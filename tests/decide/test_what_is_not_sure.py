@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from dictation.decide.breath import either
-from dictation.visit.facts import HerdListed
 from dictation.visit.effects import Alternative, Drop, Keep
+from dictation.visit.facts import HerdListed
 from dictation.visit.parts import Fate, QueryState
 from grammar.exam import FindingState, KnownAnimal
 from grammar.findings import Ovary, Pregnancy

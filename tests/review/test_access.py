@@ -10,19 +10,20 @@ import httpx2
 import pytest
 from starlette.testclient import TestClient
 
+from dictation.decide.record import Record
 from dictation.review.access import LONGEST_BODY, Gate
-from dictation.review.app import application
-from dictation.session.corrections import Corrections
-from dictation.session.events import Event, Inserted, Renumbered
-from dictation.session.journal import Journal
+from dictation.review.app import MOST_FIELDS, application
+from dictation.visit.inputs import By, PhraseInserted, TagChanged
 from grammar.findings import Note, Said
-from tests.session.spoken import Chatter, Phrase, Unsure, entries_of
+from tests.decide.spoken import Chatter, Unsure
+from tests.review.written import Said as Spoken
+from tests.review.written import visit_in
 
 PORT = 8123
 HERE = f"http://127.0.0.1:{PORT}"
 TOKEN = "the-token-of-this-visit"
 
-SPOKEN: tuple[Phrase, ...] = (
+SPOKEN: tuple[Spoken, ...] = (
     "cow eight three seven",
     "left ovary CL twenty-two",
     Unsure("pregnant forty days", ("pregnant fourteen days",)),
@@ -30,24 +31,17 @@ SPOKEN: tuple[Phrase, ...] = (
 )
 
 
-def visit_in(folder: Path, *phrases: Phrase) -> Path:
-    with Journal.write(folder) as journal:
-        for entry in entries_of(*phrases):
-            journal.append(entry.event)
-    return folder
-
-
 class Served:
     """The page of a visit, asked without a network."""
 
     def __init__(self, folder: Path, secure: bool = False) -> None:
         self.waits: list[float] = []
-        self.corrections = Corrections(folder)
+        self.record = Record.amend(folder)
         names = frozenset({"localhost"})
         gate = Gate(TOKEN, PORT, names, secure, "anna", sleep=self._sleep)
         scheme = "https" if secure else "http"
         self.client = TestClient(
-            application(self.corrections, gate), base_url=f"{scheme}://127.0.0.1:{PORT}"
+            application(self.record, gate), base_url=f"{scheme}://127.0.0.1:{PORT}"
         )
 
     async def _sleep(self, seconds: float) -> None:
@@ -60,7 +54,7 @@ class Served:
         """A correction as the page sends it; fields may leave out or replace what it sends."""
         page = self.client.get("/").text
         csrf = page.split('data-csrf="')[1].split('"')[0]
-        seq = self.corrections.visit.last_seq
+        seq = self.record.visit.last_seq
         form = {"csrf": csrf, "based_on": seq, "who": "anna", **fields}
         return self.client.post("/act", data=form, headers={"origin": origin})
 
@@ -69,7 +63,7 @@ class Served:
 def served(tmp_path: Path) -> Iterator[Served]:
     page = Served(visit_in(tmp_path, *SPOKEN))
     yield page
-    page.corrections.close()
+    page.record.close()
 
 
 ADDRESSES = ("/", "/changes?since=0", "/events", "/wave/1.svg", "/sound/1.flac", "/review.js",
@@ -100,7 +94,7 @@ def test_the_token_is_exchanged_for_a_cookie_that_scripts_and_other_sites_do_not
 def test_over_tls_the_cookie_stays_on_tls(tmp_path: Path) -> None:
     page = Served(visit_in(tmp_path, *SPOKEN), secure=True)
     assert "secure" in page.enter().headers["set-cookie"].lower()
-    page.corrections.close()
+    page.record.close()
 
 
 def test_wrong_tokens_are_answered_ever_more_slowly(served: Served) -> None:
@@ -143,10 +137,10 @@ def test_our_own_names_are_served(served: Served, host: str) -> None:
 )  # fmt: skip
 def test_another_origin_cannot_act(served: Served, origin: str) -> None:
     served.enter()
-    before = served.corrections.visit.last_seq
+    before = served.record.visit.last_seq
     answer = served.act(origin, action="approve", exam=1)
     assert answer.status_code == 403
-    assert served.corrections.visit.last_seq == before
+    assert served.record.visit.last_seq == before
 
 
 def test_a_form_of_another_page_is_refused_even_with_the_cookie(served: Served) -> None:
@@ -157,10 +151,11 @@ def test_a_form_of_another_page_is_refused_even_with_the_cookie(served: Served) 
 
 def test_what_the_page_itself_sends_is_done(served: Served) -> None:
     served.enter()
-    answer = served.act(action="phrase", exam=1, utterance=2, text="l ov cl 24", why="misheard")
-    assert (answer.status_code, answer.json()) == (200, {"told": "Done."})
-    change = served.corrections.visit.changes[-1]
-    assert (change.who, change.why) == ("anna", "misheard")
+    answer = served.act(action="phrase", exam=1, phrase=2, text="l ov cl 24", why="misheard")
+    told = {"told": "It says now: left ovary corpus luteum 24 mm."}
+    assert (answer.status_code, answer.json()) == (200, told)
+    act = served.record.visit.acts[served.record.visit.last_seq]
+    assert (act.who, act.why) == ("anna", "misheard")
     assert "corpus luteum 24 mm" in served.client.get("/").text
 
 
@@ -191,7 +186,8 @@ def test_no_other_method_is_known(served: Served, method: str) -> None:
 @pytest.mark.parametrize(
     "address",
     ["/../../etc/passwd", "/%2e%2e/app.py", "/page.html", "/sound/..%2f..%2fvisit.sqlite",
-     "/sound/99.flac", "/wave/99.svg", "/app.py"],
+     "/sound/99.flac", "/wave/99.svg", "/app.py", "/sound/\u00b2.flac",
+     f"/sound/{'9' * 5000}.flac", f"/wave/{'9' * 5000}.svg", "/sound/-1.flac"],
 )  # fmt: skip
 def test_only_what_the_page_needs_is_served(served: Served, address: str) -> None:
     served.enter()
@@ -236,10 +232,8 @@ MARKUP = '<img src=x onerror="document.title=1">\u202e\x1b[31m</li></ol>'
 
 def test_hostile_words_are_shown_as_words(tmp_path: Path) -> None:
     said = (Said(Note(MARKUP), 0, 1, MARKUP),)
-    hostile: tuple[Event, ...] = (
-        Renumbered(1, MARKUP, MARKUP, MARKUP),
-        Inserted(1, MARKUP, said, MARKUP, MARKUP),
-    )
+    by = By(MARKUP, MARKUP)
+    hostile = ((TagChanged(1, MARKUP), by), (PhraseInserted(1, MARKUP, said), by))
     page = Served(visit_in(tmp_path, *SPOKEN, Chatter(MARKUP), *hostile))
     page.enter()
     shown = page.client.get("/").text
@@ -249,25 +243,32 @@ def test_hostile_words_are_shown_as_words(tmp_path: Path) -> None:
         assert "\x1b" not in text
         assert "\u202e" not in text
     assert "&lt;img src=x onerror=&#34;" in shown
-    page.corrections.close()
+    page.record.close()
 
 
 @pytest.mark.parametrize(
     ("fields", "words"),
     [
-        ({"action": "phrase", "exam": 1, "utterance": 2, "text": "tractor"}, "no word of the exam"),
-        ({"action": "phrase", "exam": 1, "utterance": 2, "text": "scratch that"}, "spoken command"),
-        ({"action": "phrase", "exam": 1, "utterance": 2, "text": ""}, "Nothing was typed"),
-        ({"action": "phrase", "exam": 1, "utterance": 2, "text": "open " * 200}, "longer than"),
+        ({"action": "phrase", "exam": 1, "phrase": 2, "text": "tractor"}, "no word of the exam"),
+        ({"action": "phrase", "exam": 1, "phrase": 2, "text": "scratch that"}, "spoken command"),
+        ({"action": "phrase", "exam": 1, "phrase": 2, "text": ""}, "Nothing was typed"),
+        ({"action": "phrase", "exam": 1, "phrase": 2, "text": "open " * 200}, "longer than"),
         ({"action": "tag", "exam": 1, "text": "<b>"}, "is no tag"),
         ({"action": "tag", "exam": 9, "text": "12"}, "not there any more"),
-        ({"action": "move", "utterance": 2, "text": "999"}, "no animal '999'"),
-        ({"action": "burn"}, "not known here"),
-        ({"action": "answer", "query": "u99", "number": 1}, "not there any more"),
+        ({"action": "move", "phrase": 2, "text": "999"}, "no animal '999'"),
+        ({"action": "move", "phrase": 99, "text": "837"}, "not there any more"),
+        ({"action": "burn"}, "nothing that is known here"),
+        ({"action": "answer", "query": "u99", "text": 1}, "not any more"),
+        ({"action": "answer", "query": "u3", "text": "\u00b2"}, "no answer"),
         ({"action": "undo"}, "no correction to take back"),
-        ({"action": "withdraw", "utterance": "2; drop"}, "did not say which"),
+        ({"action": "undo", "entry": 99}, "no correction to take back"),
+        ({"action": "undo", "entry": "\u00b2"}, "did not say which"),
+        ({"action": "redo"}, "Nothing was taken back"),
+        ({"action": "withdraw", "phrase": "2; drop"}, "did not say which"),
         ({"action": "approve", "exam": "\u0661"}, "did not say which"),
         ({"action": "approve", "exam": 1, "based_on": "x"}, "load it again"),
+        ({"action": "approve", "exam": 1, "based_on": "\u00b2"}, "load it again"),
+        ({str(field): field for field in range(MOST_FIELDS)}, "more fields"),
         ({"action": "merge", "exam": 1, "text": "837"}, "change nothing"),
     ],
 )
@@ -275,35 +276,60 @@ def test_what_cannot_be_done_is_said_in_a_sentence(
     served: Served, fields: dict[str, str | int], words: str
 ) -> None:
     served.enter()
-    before = served.corrections.visit.last_seq
+    before = served.record.visit.last_seq
     answer = served.act(HERE, **fields)
     assert answer.status_code == 422
     assert words in answer.json()["told"]
-    assert served.corrections.visit.last_seq == before
+    assert served.record.visit.last_seq == before
 
 
 def test_the_second_of_two_is_told_and_the_first_stands(served: Served) -> None:
     served.enter()
-    seen = served.corrections.visit.last_seq
-    first = served.act(action="phrase", exam=1, utterance=2, text="l ov cl 24", who="ben")
-    second = served.act(action="phrase", exam=1, utterance=2, text="l ov cl 26", based_on=seen)
+    seen = served.record.visit.last_seq
+    first = served.act(action="phrase", exam=1, phrase=2, text="l ov cl 24", who="ben")
+    second = served.act(action="phrase", exam=1, phrase=2, text="l ov cl 26", based_on=seen)
     assert (first.status_code, second.status_code) == (200, 409)
     assert "by ben" in second.json()["told"]
     assert "corpus luteum 24 mm" in second.json()["told"]
+
+
+@pytest.mark.parametrize("since", ["", "x", "\u00b2", "\u0661", "-1", "9" * 5000])
+def test_changes_since_no_entry_at_all_are_not_asked_for(served: Served, since: str) -> None:
+    served.enter()
+    answer = served.client.get("/changes", params={"since": since})
+    assert answer.status_code == 400
+    assert "Load the page again" in answer.text
+
+
+def test_what_the_page_shows_as_the_last_correction_is_what_is_taken_back(served: Served) -> None:
+    served.enter()
+    served.act(action="tag", exam=1, text="838", who="ben")
+    shown = served.record.visit.last_seq
+    served.act(action="insert", exam=1, phrase=2, text="lov ns", who="carl")
+    assert served.act(action="undo", entry=shown, based_on=shown).json() == {
+        "told": "Taken back: what ben did."
+    }
+    (exam,) = served.record.visit.exams
+    assert exam.tag == "837"
+    assert len(exam.standing) == 4
+    undone = served.record.visit.last_seq
+    assert served.act(action="redo", entry=shown).status_code == 422
+    assert served.act(action="redo", entry=undone).status_code == 200
+    assert served.record.visit.exams[0].tag == "838"
 
 
 def test_only_what_changed_is_sent_to_a_page_that_follows(tmp_path: Path) -> None:
     page = Served(visit_in(tmp_path, *SPOKEN, "next cow four one two", "open"))
     page.enter()
     page.client.get("/")
-    seen = page.corrections.visit.last_seq
+    seen = page.record.visit.last_seq
     assert page.client.get(f"/changes?since={seen}").json()["exams"] == {}
     assert page.act(action="tag", exam=2, text="413").status_code == 200
     news = page.client.get(f"/changes?since={seen}").json()
     assert list(news["exams"]) == ["2"]
     assert news["seq"] == seen + 1
     assert "Tag 413" in news["exams"]["2"]
-    page.corrections.close()
+    page.record.close()
 
 
 def test_completion_and_reading_use_the_grammar(served: Served) -> None:

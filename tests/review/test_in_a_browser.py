@@ -7,14 +7,14 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import BrowserContext, Page, expect
-
-from dictation.cli.app import run
 from dictation.session.events import Inserted, Renumbered
 from dictation.session.fold import fold
 from dictation.session.journal import Journal
 from dictation.session.session import Session
 from dictation.session.visit import Visit
+from playwright.sync_api import BrowserContext, Page, expect
+
+from dictation.cli.app import run
 from grammar.findings import Note, Said
 from grammar.parse import parse
 from tests.review.browser import PHONE, WIDE, axe, browser, failures, needs_chromium, opened, until

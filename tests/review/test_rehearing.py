@@ -9,8 +9,6 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-
-from dictation.cli.app import run
 from dictation.session.corrections import Corrections
 from dictation.session.events import Heard
 from dictation.session.fold import fold
@@ -18,8 +16,10 @@ from dictation.session.journal import AUDIO_FOLDER, Journal
 from dictation.session.review_events import Rephrased
 from dictation.session.typed_phrase import findings_typed
 from dictation.session.visit import Visit
-from grammar.parse import parse
 from tests.session.spoken import ON
+
+from dictation.cli.app import run
+from grammar.parse import parse
 
 
 @pytest.fixture(scope="module")

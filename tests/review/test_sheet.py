@@ -2,22 +2,42 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from datetime import timedelta
 from pathlib import Path
 
+import numpy as np
 import pytest
 
+from dictation.audio.endpoint import Utterance
+from dictation.audio.keep import keep_utterance
+from dictation.audio.samples import SAMPLE_RATE_HZ
+from dictation.decide.orders import About, order
+from dictation.decide.record import Flags, Record
 from dictation.errors import BadInputError
+from dictation.review.approvals import reckoned_otherwise
 from dictation.review.book import Book
+from dictation.review.lines import ActLine, ExamSheet
 from dictation.review.sheet import clock, confidence_words, heading, sheets
 from dictation.review.strip import strip
 from dictation.review.waveform import COLUMNS, waveform
-from dictation.session.corrections import Corrections
-from dictation.session.events import Merged, PhraseMoved, Split, Withdrawn
-from dictation.session.visit import Visit
+from dictation.visit.inputs import (
+    By,
+    Deed,
+    ExamsMerged,
+    ExamSplit,
+    ExamTaken,
+    FindingWithdrawn,
+    PhraseMoved,
+)
+from dictation.visit.state import Visit
 from grammar.checks import check_exam
-from tests.bench.long_visit import make_long_visit
-from tests.session.spoken import Chatter, Phrase, Unsure, visit_of
-from tests.session.test_people_and_undo import inserted, rephrased
+from grammar.exam import FindingState, RecordedFinding
+from grammar.findings import Note
+from tests.decide.spoken import Chatter, Phrase, Unsure, visit_of
+from tests.review.written import visit_in
+
+Done = Phrase | tuple[Deed, By]
 
 SPOKEN: tuple[Phrase, ...] = (
     Chatter("are we ready"),
@@ -30,20 +50,34 @@ SPOKEN: tuple[Phrase, ...] = (
 )
 
 
+def flags_of(visit: Visit) -> Flags:
+    return {exam.number: check_exam(exam) for exam in visit.exams}
+
+
+def drawn(visit: Visit) -> tuple[ExamSheet, ...]:
+    return sheets(visit, flags_of(visit))
+
+
 def shown(visit: Visit) -> list[tuple[int, list[str]]]:
-    flags = {exam.number: check_exam(exam) for exam in visit.exams}
     return [
         (sheet.number, [f.words for p in sheet.phrases for f in p.findings])
-        for sheet in sheets(visit, flags)
+        for sheet in drawn(visit)
     ]
 
 
+def ordered(*said: Done, name: str, about: About, text: str = "") -> Deed:
+    """What a person does to a visit in which this was said and done."""
+    return order(visit_of(*said), name, about, text).deed
+
+
+def changes(visit: Visit, exam: int) -> tuple[ActLine, ...]:
+    return next(sheet.acts for sheet in drawn(visit) if sheet.number == exam)
+
+
 def test_every_phrase_is_on_one_sheet_in_the_order_of_speech() -> None:
-    visit = visit_of(*SPOKEN)
-    flags = {exam.number: check_exam(exam) for exam in visit.exams}
-    pages = sheets(visit, flags)
+    pages = drawn(visit_of(*SPOKEN))
     assert [sheet.number for sheet in pages] == [0, 1, 2]
-    numbers = [phrase.utterance for sheet in pages for phrase in sheet.phrases]
+    numbers = [phrase.phrase for sheet in pages for phrase in sheet.phrases]
     assert numbers == [1, 2, 3, 4, 5, 6, 7]
     doubtful = [p for sheet in pages for p in sheet.phrases if p.doubtful]
     assert [p.confidence for p in doubtful] == ["doubtful 0.50"]
@@ -54,20 +88,23 @@ def test_every_phrase_is_on_one_sheet_in_the_order_of_speech() -> None:
 
 
 @pytest.mark.parametrize(
-    ("deed", "words"),
+    ("name", "about", "text", "words"),
     [
-        (rephrased(3, "l ov cl 24"), "left ovary corpus luteum 24 mm"),
-        (inserted(2, "lov ns"), "left ovary not seen"),
-        (inserted(2, "lov ns", 7), "left ovary not seen"),
+        ("phrase", About(1, 3), "l ov cl 24", "left ovary corpus luteum 24 mm"),
+        ("insert", About(2), "lov ns", "left ovary not seen"),
+        ("insert", About(2, 6), "lov ns", "left ovary not seen"),
+        ("phrase", About(2, 7), "lov ns", "left ovary not seen"),
+        ("tag", About(2), "413", "tag 413"),
+        ("add", About(1), "413", "tag 413"),
     ],
 )
-def test_what_was_put_right_is_shown_with_who_did_it(deed: Phrase, words: str) -> None:
-    visit = visit_of(*SPOKEN, deed)
-    flags = {exam.number: check_exam(exam) for exam in visit.exams}
-    pages = sheets(visit, flags)
+def test_what_was_put_right_is_shown_with_who_did_it(
+    name: str, about: About, text: str, words: str
+) -> None:
+    visit = visit_of(*SPOKEN, ordered(*SPOKEN, name=name, about=about, text=text))
     found = [
         (sheet, phrase)
-        for sheet in pages
+        for sheet in drawn(visit)
         for phrase in sheet.phrases
         for finding in phrase.findings
         if finding.words == words and finding.state == "put right"
@@ -75,22 +112,138 @@ def test_what_was_put_right_is_shown_with_who_did_it(deed: Phrase, words: str) -
     assert len(found) == 1
     sheet, phrase = found[0]
     assert phrase.changed
-    assert [(line.who, words in line.what) for line in sheet.deeds] == [("anna", True)]
+    assert [(line.who, words in line.what) for line in sheet.acts] == [("anna", True)]
 
 
 @pytest.mark.parametrize(
-    "deed", [Merged(2, 1, "anna"), Split(1, 4, "anna"), PhraseMoved(3, 2, "anna"),
-             Withdrawn(301, "anna")]
-)  # fmt: skip
-def test_no_finding_is_lost_from_the_page_whatever_people_do(deed: Phrase) -> None:
+    "deed", [ExamsMerged(2, 1), ExamSplit(1, 4), PhraseMoved(3, 2), FindingWithdrawn(2)]
+)
+def test_no_finding_is_lost_from_the_page_whatever_people_do(deed: Deed) -> None:
     before = sorted(words for _, found in shown(visit_of(*SPOKEN)) for words in found)
     after = sorted(words for _, found in shown(visit_of(*SPOKEN, deed)) for words in found)
     assert after == before
 
 
+def test_what_a_person_typed_in_is_one_line_of_its_own_whatever_it_found() -> None:
+    about = About(2)
+    missed = ordered(*SPOKEN, name="insert", about=about, text="lov ns, follicle nine")
+    visit = visit_of(*SPOKEN, missed)
+    line = drawn(visit)[2].phrases[-1]
+    assert (line.phrase, line.text, line.became) == (None, "lov ns, follicle nine", "typed in")
+    assert len(line.findings) == 2
+    moved = drawn(visit_of(*SPOKEN, missed, ExamsMerged(2, 1)))
+    assert [len(p.findings) for p in moved[1].phrases if p.phrase is None] == [2]
+
+
+def test_what_came_from_a_file_is_shown_with_its_question_though_nobody_said_it() -> None:
+    noted = RecordedFinding(1, Note("lame"), FindingState.ACCEPTED, "note lame", phrase=None)
+    taken = ExamTaken(1, "837", None, (noted,), ("Lame on which side?",), "last-week")
+    (sheet,) = drawn(visit_of(taken))
+    (line,) = sheet.phrases
+    assert (line.text, line.became, line.changed) == ("note lame", "from a file", False)
+    assert [box.question for box in line.questions] == ["Lame on which side?"]
+
+
+def test_each_change_of_an_animal_says_from_what_to_what_and_who_took_it_back() -> None:
+    changed = ordered(*SPOKEN, name="phrase", about=About(1, 3), text="l ov cl 24, follicle 9")
+    why = By("anna", "heard wrongly")
+    undone = ordered(*SPOKEN, (changed, why), name="undo", about=About())
+    before = visit_of(*SPOKEN, (changed, why))
+    visit = visit_of(*SPOKEN, (changed, why), (undone, By("ben")))
+    (line,) = changes(before, 1)
+    assert line.what.startswith("left ovary corpus luteum 22 mm became left ovary corpus luteum 24")
+    assert (line.who, line.why, line.taken_back_by, line.button) == (*why_of(why), "", "Take back")
+    first, second = changes(visit, 1)
+    assert (first.taken_back_by, first.button) == ("ben", "")
+    assert second.what.startswith("took back what anna did; ")
+    assert "left ovary corpus luteum 24 mm became left ovary corpus luteum 22 mm" in second.what
+    assert (second.who, second.button) == ("ben", "Do again")
+    again = ordered(*SPOKEN, (changed, why), (undone, By("ben")), name="redo", about=About())
+    redone = visit_of(*SPOKEN, (changed, why), (undone, By("ben")), (again, By("carl")))
+    assert [line.taken_back_by for line in changes(redone, 1)] == ["", "carl", ""]
+
+
+def why_of(by: By) -> tuple[str, str]:
+    return by.who, by.why
+
+
+def test_what_was_said_is_a_change_only_where_it_changed_what_was_said_before() -> None:
+    said = ("cow eight three seven", "left ovary CL twenty-two", "make that twenty-four")
+    (line,) = changes(visit_of(*said), 1)
+    assert line.who == "voice"
+    assert line.what == (
+        "said 'make that twenty-four';"
+        " left ovary corpus luteum 22 mm became left ovary corpus luteum 24 mm"
+    )
+    back = ordered(*said, name="undo", about=About(entry=line.entry))
+    assert "left ovary corpus luteum 22 mm" in shown(visit_of(*said, back))[0][1]
+    scratched = changes(visit_of(*said, "scratch that"), 1)
+    assert "took back 'make that twenty-four'" in scratched[-1].what
+    assert scratched[-1].button == "Do again"
+
+
+def test_a_change_that_was_built_upon_cannot_be_taken_back() -> None:
+    first = ordered(*SPOKEN, name="phrase", about=About(1, 3), text="l ov cl 24")
+    second = ordered(*SPOKEN, first, name="phrase", about=About(1, 3), text="l ov cl 26")
+    lines = changes(visit_of(*SPOKEN, first, second), 1)
+    assert [line.button for line in lines] == ["", "Take back"]
+
+
+def test_an_approval_is_shown_as_long_as_it_holds_and_then_who_changed_what_was_approved() -> None:
+    approved = ordered(*SPOKEN, name="approve", about=About(2))
+    sheet = drawn(visit_of(*SPOKEN, approved))[2]
+    assert (sheet.approved, sheet.changed_since) == ("anna", "")
+    deed = ordered(*SPOKEN, approved, name="tag", about=About(2), text="413")
+    sheet = drawn(visit_of(*SPOKEN, approved, (deed, By("ben"))))[2]
+    assert sheet.approved == ""
+    assert sheet.changed_since == "approved by anna, changed since by ben"
+    undone = ordered(*SPOKEN, approved, (deed, By("ben")), name="undo", about=About())
+    assert drawn(visit_of(*SPOKEN, approved, (deed, By("ben")), undone))[2].approved == "anna"
+    other = drawn(visit_of(*SPOKEN, approved, "cow nine nine one", "open"))[2]
+    assert other.approved == "anna"
+
+
+def test_so_is_the_approval_of_the_visit() -> None:
+    approved = ordered(*SPOKEN, name="approve", about=About(), text="visit")
+    visit = visit_of(*SPOKEN, approved)
+    assert heading(visit, flags_of(visit)).approved == "anna"
+    visit = visit_of(*SPOKEN, approved, "twins")
+    head = heading(visit, flags_of(visit))
+    assert (head.approved, head.changed_since) == ("", "approved by anna, changed since by voice")
+
+
+def test_an_approved_animal_whose_figures_are_reckoned_otherwise_says_both() -> None:
+    said = ("cow eight three seven", "pregnant forty days")
+    visit = visit_of(*said, ordered(*said, name="approve", about=About(1)))
+    (exam,) = visit.exams
+    assert exam.approved is not None
+    assert reckoned_otherwise(exam) == ""
+    now = exam.approved.age
+    assert now.due_date is not None
+    earlier = replace(now, due_date=now.due_date - timedelta(days=2))
+    kept = replace(exam, approved=replace(exam.approved, age=earlier))
+    assert reckoned_otherwise(kept) == (
+        f"approved with due {earlier.due_date}; reckoned now {now.due_date}"
+    )
+
+
+def test_undo_and_redo_are_offered_where_there_is_such() -> None:
+    def offered(*said: Done) -> tuple[str | None, str | None]:
+        visit = visit_of(*said)
+        head = heading(visit, flags_of(visit))
+        return head.undo and head.undo.who, head.redo and head.redo.who
+
+    tag = ordered(*SPOKEN, name="tag", about=About(2), text="413")
+    undone = ordered(*SPOKEN, tag, name="undo", about=About())
+    assert offered(*SPOKEN) == (None, None)
+    assert offered(*SPOKEN, tag) == ("anna", None)
+    assert offered(*SPOKEN, tag, (undone, By("ben"))) == (None, "ben")
+    assert offered(*SPOKEN, tag, (undone, By("ben")), "open") == (None, None)
+
+
 def test_the_heading_counts_what_is_left() -> None:
     visit = visit_of(*SPOKEN)
-    flags = {exam.number: check_exam(exam) for exam in visit.exams}
+    flags = flags_of(visit)
     head = heading(visit, flags)
     grave = sum(f.severity != "note" for each in flags.values() for f in each)
     assert (head.animals, head.refused) == (2, 2)
@@ -99,7 +252,7 @@ def test_the_heading_counts_what_is_left() -> None:
 
 
 def test_a_typed_visit_has_no_strip() -> None:
-    assert strip(visit_of("cow eight three seven", "open"), {}) is None
+    assert strip(visit_of("cow eight three seven", "open"), (), ()) is None
 
 
 @pytest.mark.parametrize(
@@ -119,8 +272,9 @@ def test_moments_are_minutes_and_seconds(seconds: float | None, words: str) -> N
 
 
 def test_a_wave_form_has_a_bar_for_each_part(tmp_path: Path) -> None:
-    make_long_visit(tmp_path, 1)
-    picture = waveform(sorted((tmp_path / "audio").iterdir())[0]).decode()
+    (tmp_path / "audio").mkdir()
+    samples = np.linspace(-0.5, 0.5, 2 * SAMPLE_RATE_HZ, dtype=np.float32)
+    picture = waveform(keep_utterance(tmp_path, 1, Utterance(samples, 0.0, 2.0, 1))).decode()
     assert picture.count("M") == COLUMNS
     (tmp_path / "broken.flac").write_bytes(b"no sound at all")
     with pytest.raises(BadInputError):
@@ -128,12 +282,11 @@ def test_a_wave_form_has_a_bar_for_each_part(tmp_path: Path) -> None:
 
 
 def test_only_the_sheet_that_changed_is_drawn_anew(tmp_path: Path) -> None:
-    make_long_visit(tmp_path, 4)
-    with Corrections(tmp_path) as corrections:
-        book = Book(corrections)
+    with Record.amend(visit_in(tmp_path, *SPOKEN)) as record:
+        book = Book(record)
         seen = book.seq
-        deed = Withdrawn(corrections.visit.exams[1].recorded[-1].number, "anna")
-        corrections.put(deed, seen)
+        deed = FindingWithdrawn(record.visit.exams[1].recorded[-1].number)
+        record.put_right(deed, By("anna", based_on=seen))
         book.draw()
         changed = book.changes(seen)["exams"]
         assert isinstance(changed, dict)

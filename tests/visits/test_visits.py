@@ -6,14 +6,14 @@ from pathlib import Path
 
 import pytest
 
-from dictation.console.screen import screen
 from dictation.console.summary import summary
+from dictation.live.replay import replay
+from dictation.live.session import Session
 from dictation.records.csv_files import exams_csv, findings_csv
-from dictation.session.journal import Journal
-from dictation.session.replay import replay
-from dictation.session.session import Session
+from dictation.visit.journal import Journal
 from grammar.parse import parse
-from tests.session.spoken import ON
+from tests.console.drawing import drawn
+from tests.decide.spoken import ON
 
 HERE = Path(__file__).parent
 VISITS = sorted(path.parent.name for path in HERE.glob("*/phrases.txt"))
@@ -26,8 +26,8 @@ def outcome(name: str, folder: Path) -> dict[str, bytes]:
         session.begin(ON, ON)
         for _ in replay(session, HERE / name / "phrases.txt"):
             pass
-        before_close = screen(session.visit, session.flags, 80)
-        session.close("the phrases ended")
+        before_close = drawn(session.visit, 80, 60)
+        session.close()
         visit, flags = session.visit, session.flags
     text = before_close + "\n" + summary(visit, flags, 80)
     return {

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from dictation.cli.exports.wanted import Wanted
 from dictation.records.diary.calendar_file import write_calendar
-from dictation.session.origin import origin_of
+from dictation.visit.origin import origin_of
 
 
 def write(wanted: Wanted) -> tuple[Path, ...]:

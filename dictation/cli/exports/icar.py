@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from dictation.cli.console import sentence
 from dictation.cli.exports.wanted import Wanted
+from dictation.console.terminal import sentence
 from dictation.records.icar.export import icar_export, write_icar
 from dictation.records.icar.left_out import sentences
 from dictation.records.icar.sender import SOURCE, Sender
-from dictation.session.origin import origin_of
+from dictation.visit.origin import origin_of
 
 
 def write(wanted: Wanted) -> tuple[Path, ...]:

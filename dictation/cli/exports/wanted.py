@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from datetime import tzinfo
 from pathlib import Path
 
-from dictation.session.happenings import Flags
-from dictation.session.visit import Visit
+from dictation.decide.record import Flags
+from dictation.visit.state import Visit
 
 
 @dataclass(frozen=True, slots=True)

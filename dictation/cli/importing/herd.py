@@ -10,9 +10,9 @@ from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from dictation.cli.console import colour, sentence, width
 from dictation.console.safe import plain
 from dictation.console.screen import render
+from dictation.console.terminal import colour, sentence, width
 from dictation.errors import WrongUseError
 from dictation.records.herd.dates import DateOrder
 from dictation.records.herd.layout import (

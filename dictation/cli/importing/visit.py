@@ -6,10 +6,11 @@ from pathlib import Path
 
 import click
 
-from dictation.cli.console import sentence
-from dictation.cli.visits import VisitDate, When, herd_event, read_visit
+from dictation.cli.dates import VisitDate, When
+from dictation.console.terminal import sentence
 from dictation.errors import WrongUseError
 from dictation.intake.csv_visit import take_in
+from dictation.intake.reading import herd_fact, read_visit
 from dictation.records.csv_reading import read_csv_visit
 from dictation.records.questions_file import questions_of_no_exam
 from dictation.records.visit_files import write_visit_files
@@ -33,7 +34,7 @@ def command(
     CSV does not carry the herd list, the sound or who approved what: give the list again with
     --herd, and approve again what you stand for. Ages and dates are reckoned anew.
     """
-    listed = None if herd is None else herd_event(herd)
+    listed = None if herd is None else herd_fact(herd)
     animals = () if listed is None else listed.animals
     read = read_csv_visit(folder, None if when is None else when.on, animals)
     if read.on_date is None:

@@ -80,4 +80,4 @@ def written(line: ExamLine) -> bytes:
     return json.dumps(told).encode() + b"\n"
 
 
-_LINES = ByExam(lambda exam, asked: written(line_of(exam, asked)))
+_LINES: ByExam[bool, bytes] = ByExam(lambda exam, asked: written(line_of(exam, asked)))

@@ -85,7 +85,7 @@ async function act(fields) {
 
 // Somebody else was first: what was typed stays, beside what it has become meanwhile.
 function reopen(job, again) {
-  const phrase = byId(`phrase-${job.utterance}`) ?? byId(`exam-${job.exam}`)?.querySelector("header");
+  const phrase = byId(`phrase-${job.phrase}`) ?? byId(`exam-${job.exam}`)?.querySelector("header");
   if (!phrase) return;
   openEditor(job.action, phrase);
   text.value = again;
@@ -93,7 +93,11 @@ function reopen(job, again) {
 }
 
 const examOf = (node) => node.closest(".exam");
-const where = (node) => ({ exam: examOf(node)?.dataset.exam ?? "", utterance: node.closest(".phrase")?.dataset.utterance ?? "" });
+const ABOUT = { exam: ".exam", phrase: ".phrase", query: "[data-query]", finding: "[data-finding]", entry: "[data-entry]" };
+const where = (node) => Object.fromEntries(
+  Object.entries(ABOUT).map(([name, at]) => [name, node.closest(at)?.dataset[name] ?? ""]));
+
+const approveVisit = () => act({ action: "approve", text: "visit" });
 
 const TYPED = {
   phrase: ["What was said", "read"],
@@ -105,14 +109,9 @@ const TYPED = {
 };
 
 function perform(action, node) {
-  const at = where(node);
   if (action === "play") return play(node.closest(".phrase"));
-  if (action === "answer") {
-    const query = node.closest("[data-query]").dataset.query;
-    return act({ action, query, number: node.dataset.number });
-  }
   if (TYPED[action]) return openEditor(action, node);
-  return act({ action, ...at });
+  return act({ action, ...where(node), text: node.dataset.text ?? "" });
 }
 
 // ---- typing
@@ -220,7 +219,7 @@ function play(phrase) {
   stop();
   if (playing) return;
   mark(phrase);
-  player.src = `/sound/${phrase.dataset.utterance}.flac`;
+  player.src = `/sound/${phrase.dataset.phrase}.flac`;
   button.classList.add("playing");
   player.play().then(
     () => tell(`Plays ${phrase.querySelector(".when").textContent.trim()}.`),
@@ -302,32 +301,39 @@ filter.addEventListener("input", show);
 filter.addEventListener("submit", (event) => event.preventDefault());
 
 // ---- keys
-const KEYS = { e: "phrase", w: "withdraw", m: "move", x: "split", i: "insert", t: "tag", g: "merge", b: "add", a: "approve" };
+const OF_PHRASE = { e: "phrase", w: "withdraw", m: "move", x: "split" };
+const OF_ANIMAL = { i: "insert", t: "tag", g: "merge", b: "add", a: "approve" };
+const AGAIN = { u: "undo", r: "redo" };
 function key(event) {
   const at = state.current;
   if (event.key === "?") return help.showModal();
-  if (event.key === "A") return act({ action: "approve_visit" });
+  if (event.key === "A") return approveVisit();
   const name = event.key.toLowerCase();
   if (name === "j") return go(1);
   if (name === "k") return go(-1);
   if (name === "n") return go(1, ".phrase.doubtful:not(.out)");
-  if (name === "u") return act({ action: "undo" });
+  if (AGAIN[name]) {
+    const again = byId(AGAIN[name]);
+    return again ? again.click() : tell(`There is nothing to ${AGAIN[name]}.`);
+  }
   if (name === "f") return filter.show[0].focus();
   if (!at?.isConnected) return tell("Choose a phrase first: J goes to the next.");
   if (name === "p") return play(at);
   if (/^[0-9]$/.test(name)) {
-    const answer = at.querySelector(`[data-do=answer][data-number="${name}"]`);
-    return answer ? perform("answer", answer) : tell("No such answer is asked for here.");
+    const answer = at.querySelector(`.answers [data-text="${name}"]`);
+    return answer ? answer.click() : tell("No such answer is asked for here.");
   }
-  if (name === "w" && !at.querySelector("[data-do=withdraw]")) return tell("Nothing of this phrase is recorded.");
   if (examOf(at).dataset.exam === "0") return tell("This was said before the first animal.");
-  return perform(KEYS[name], at);
+  if (OF_ANIMAL[name]) return perform(OF_ANIMAL[name], at);
+  const button = at.querySelector(`[data-do=${OF_PHRASE[name]}]`);
+  if (button) return button.click();
+  tell(at.dataset.phrase ? "Nothing of this phrase is recorded." : "Nobody said this: withdraw it, and insert what is right.");
 }
 document.addEventListener("keydown", (event) => {
   if (event.key === "Escape" && !editor.hidden) return closeEditor();
   if (event.ctrlKey || event.metaKey || event.altKey || help.open || !byId("keys").checked) return;
   if (event.target.matches("input:not([type=radio]), select, textarea")) return;
-  const known = "jknpufJKNPUF?A0123456789".includes(event.key) || KEYS[event.key.toLowerCase()];
+  const known = "jknpfurwemxitgba0123456789?".includes(event.key.toLowerCase());
   if (!known || event.key.length > 1) return;
   event.preventDefault();
   key(event);
@@ -340,7 +346,6 @@ keep("who", () => who.value, (kept) => { who.value ||= kept; });
 keep("keys", () => String(byId("keys").checked), (kept) => { byId("keys").checked = kept === "true"; });
 byId("newest").addEventListener("change", (event) => event.target.checked && newest());
 byId("help-open").addEventListener("click", () => help.showModal());
-byId("approve-visit").addEventListener("click", () => act({ action: "approve_visit" }));
-byId("undo").addEventListener("click", () => act({ action: "undo" }));
+byId("approve-visit").addEventListener("click", approveVisit);
 show();
 follow();

@@ -1,0 +1,45 @@
+"""The day of a visit as an option, and the folder that is named by it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from pathlib import Path
+
+import click
+
+
+@dataclass(frozen=True, slots=True)
+class When:
+    """The day of a visit, and the time of day at which its recording began where that was given."""
+
+    on: date
+    started_at: str | None = None
+
+
+class VisitDate(click.ParamType[When]):
+    """An ISO 8601 date, or a date and time."""
+
+    name = "date"
+
+    def convert(
+        self, value: object, param: click.Parameter | None, ctx: click.Context | None
+    ) -> When:
+        """'2026-11-18' or '2026-11-18T09:00'."""
+        if isinstance(value, When):
+            return value
+        text = str(value)
+        try:
+            return When(date.fromisoformat(text))
+        except ValueError:
+            pass
+        try:
+            moment = datetime.fromisoformat(text)
+        except ValueError:
+            self.fail(f"'{text}' is no date like 2026-11-18 or 2026-11-18T09:00.", param, ctx)
+        return When(moment.date(), moment.isoformat(timespec="seconds"))
+
+
+def folder_for(out: Path | None, on: date) -> Path:
+    """The folder of a visit: as given, else named by its date in the current folder."""
+    return out if out is not None else Path(f"visit-{on.isoformat()}")

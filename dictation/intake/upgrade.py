@@ -1,0 +1,245 @@
+"""A journal of version 1 becomes one of facts, once, beside the untouched original.
+
+What it meant when it was written is in the CSV files that lie beside it: where today's rules decide
+the same from what was said, that is taken; where they do not, the files are. What no file tells of
+is decided by today's rules, marked as decided again, and asked about.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sqlite3
+import tempfile
+from collections.abc import Callable
+from contextlib import closing, suppress
+from dataclasses import dataclass
+from pathlib import Path
+
+from dictation.decide.deciding import decide
+from dictation.errors import BadInputError, HornsweepError, MissingError
+from dictation.intake.from_files import Files, beside, differ, from_files, reworded
+from dictation.intake.version_1 import Translator
+from dictation.visit import schema
+from dictation.visit.apply import after
+from dictation.visit.facts import Fact
+from dictation.visit.inputs import INPUTS, By, Input, ReadAnew, VisitClosed, phrase_of
+from dictation.visit.journal import JOURNAL_NAME, Journal
+from dictation.visit.state import Act, Visit
+from dictation.visit.words import facts_text, input_text
+
+KEPT_NAME = "visit-version-1.sqlite"
+"""The original, as it was: nothing ever writes to it again."""
+
+NO_FILES = "no CSV files lay beside the journal of version 1"
+BEHIND_FILES = "it was recorded after the CSV files were last written"
+
+Tell = Callable[[str], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """A row of version 1."""
+
+    seq: int
+    at: str
+    kind: str
+    body: str
+
+
+def version_of(folder: Path) -> int:
+    """Version of the journal in a folder; 0 where there is none. Raises BadInputError."""
+    path = folder / JOURNAL_NAME
+    if not path.is_file():
+        return 0
+    try:
+        with closing(_opened(path)) as connection:
+            return schema.check(connection)
+    except sqlite3.DatabaseError:
+        return schema.VERSION  # damaged: whoever opens it says how
+
+
+def journal_to_read(folder: Path) -> Journal:
+    """The journal of a visit to be read, brought up first; where nothing can be written, a copy."""
+    try:
+        brought_up(folder)
+    except MissingError:
+        return _copy_to_read(folder)
+    return Journal.read(folder)
+
+
+def brought_up(folder: Path, tell: Tell | None = None) -> None:
+    """Turn a journal of version 1 into one of facts; nothing happens to any other.
+
+    Raises MissingError where the folder cannot be written, BadInputError where the journal cannot
+    be read. Until the last step the folder is as it was.
+    """
+    if version_of(folder) != 1:
+        return
+    source = folder / JOURNAL_NAME
+    kept = folder / KEPT_NAME
+    partial = folder / f".{JOURNAL_NAME}.{os.getpid()}.part"
+    try:
+        if not kept.exists():
+            _keep(source, kept)
+        told = _write(kept, folder, partial)
+        for suffix in ("-wal", "-shm"):
+            Path(f"{source}{suffix}").unlink(missing_ok=True)
+        partial.replace(source)
+    except (OSError, sqlite3.Error) as error:
+        raise MissingError(
+            f"{folder} cannot be written ({error}), and its journal is of an earlier version:"
+            " copy the folder to where it can be, or make room."
+        ) from error
+    finally:
+        partial.unlink(missing_ok=True)
+    if tell is not None:
+        tell(f"{folder}: {told} The journal as it was is kept as {KEPT_NAME}.")
+
+
+def _opened(path: Path) -> sqlite3.Connection:
+    address = path.resolve().as_uri()
+    connection = sqlite3.connect(f"{address}?mode=ro", uri=True, timeout=5)
+    try:
+        connection.execute("SELECT count(*) FROM sqlite_master")
+    except sqlite3.OperationalError:
+        connection.close()
+        connection = sqlite3.connect(f"{address}?immutable=1", uri=True)
+    return connection
+
+
+def _keep(source: Path, kept: Path) -> None:
+    """A whole copy, with what lay in the log beside it, under its name in one step."""
+    partial = kept.with_name(f".{kept.name}.{os.getpid()}.part")
+    try:
+        with closing(_opened(source)) as old, closing(sqlite3.connect(partial)) as new:
+            old.backup(new)
+        partial.replace(kept)
+    finally:
+        partial.unlink(missing_ok=True)
+
+
+def _copy_to_read(folder: Path) -> Journal:
+    there = Path(tempfile.mkdtemp(prefix="hornsweep-"))
+    try:
+        path = there / JOURNAL_NAME
+        with closing(_opened(folder / JOURNAL_NAME)) as old, closing(sqlite3.connect(path)) as new:
+            old.backup(new)
+        for csv in folder.glob("*.csv"):
+            shutil.copyfile(csv, there / csv.name)
+        brought_up(there)
+        journal = Journal.read(there)
+        journal.folder = folder
+    finally:
+        # An open file stays readable; where it does not, the system clears its own folder.
+        with suppress(OSError):
+            shutil.rmtree(there, ignore_errors=os.name == "nt")
+    return journal
+
+
+def _write(kept: Path, folder: Path, path: Path) -> str:
+    """The journal of facts at ``path``; a sentence of where it comes from."""
+    with closing(_opened(kept)) as old:
+        rows = old.execute("SELECT seq, at, kind, body FROM event ORDER BY seq").fetchall()
+    entries, told = _decided([Event(*row) for row in rows], kept, folder)
+    with closing(sqlite3.connect(path)) as connection:
+        schema.prepare(connection)
+        with connection:
+            connection.executemany(
+                "INSERT INTO entry (seq, at, input, who, why, phrase, evidence, facts)"
+                " VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+                [
+                    (a.seq, a.at, a.kind, a.who, a.why, a.phrase, text, facts_text(a.facts))
+                    for a, text in entries
+                ],
+            )
+    with path.open("rb") as file:
+        os.fsync(file.fileno())
+    return told
+
+
+class Deciding:
+    """Entry after entry, decided on what came before."""
+
+    def __init__(self) -> None:
+        self.visit = Visit()
+        self.entries: list[tuple[Act, str]] = []
+        self.translator = Translator()
+
+    def take(self, given: Input, by: By, at: str) -> None:
+        """One more entry, whatever it leads to."""
+        self.put(given, by, at, decide(self.visit, given, by, at))
+
+    def put(self, given: Input, by: By, at: str, facts: tuple[Fact, ...]) -> None:
+        """One more entry with the facts it led to."""
+        seq = self.visit.given.seq + 1
+        kind = INPUTS[type(given)]
+        act = Act(seq, at, kind, by.who, by.why, phrase_of(given), facts)
+        self.visit = after(self.visit, act)
+        self.entries.append((act, input_text(given)))
+
+    def event(self, event: Event) -> None:
+        """An event of version 1. Raises BadInputError."""
+        given, by = self.translator.translate(self.visit, event.kind, event.body)
+        self.take(given, by, event.at)
+
+
+def _decided(events: list[Event], kept: Path, folder: Path) -> tuple[list[tuple[Act, str]], str]:
+    deciding = Deciding()
+    files = beside(folder, events[-1].seq if events else 0)
+    written = [event for event in events if files is not None and event.seq <= files.last_seq]
+    for event in written:
+        _event(deciding, event, kept)
+    told = "Its findings are those of the CSV files of its day."
+    if files is not None and differ(deciding.visit, files):
+        deciding = _from_files(deciding, written, files)
+        told = (
+            "Today's rules would have read it otherwise: its findings were taken from the CSV files"
+            " that lay beside it. What was approved must be approved again."
+        )
+    elif files is not None and (questions := reworded(deciding.visit, files)):
+        anew = ReadAnew((), "the words of the files of its day", questions)
+        deciding.take(anew, By(), written[-1].at)
+    done = deciding.visit
+    for event in events[len(written) :]:
+        _event(deciding, event, kept)
+    touched = _touched(done, deciding.visit)
+    if touched:
+        why = NO_FILES if files is None else BEHIND_FILES
+        deciding.take(ReadAnew(touched, why), By(), events[-1].at)
+        told = f"It was decided again by today's rules, and each animal is asked about: {why}."
+    return deciding.entries, told
+
+
+def _event(deciding: Deciding, event: Event, kept: Path) -> None:
+    try:
+        deciding.event(event)
+    except (HornsweepError, ValueError, KeyError, AssertionError) as error:
+        raise BadInputError(
+            f"{kept}, event {event.seq}: {error}; put a copy of the file back."
+        ) from error
+
+
+def _touched(before: Visit, now: Visit) -> tuple[int, ...]:
+    """Exams whose findings came or changed."""
+    was = {exam.number: exam.recorded for exam in before.exams}
+    return tuple(e.number for e in now.exams if e.recorded != was.get(e.number, ()))
+
+
+def _from_files(decided: Deciding, events: list[Event], files: Files) -> Deciding:
+    """The same phrases, with the exams of the files."""
+    deciding = Deciding()
+    taken = from_files(decided.visit, files)
+    for act, text in decided.entries:
+        facts = taken.kept_of(act)
+        seq = deciding.visit.given.seq + 1
+        same = Act(seq, act.at, act.kind, act.who, act.why, act.phrase, facts)
+        deciding.visit = after(deciding.visit, same)
+        deciding.entries.append((same, text))
+    at = events[-1].at
+    for exam in taken.exams:
+        deciding.take(exam, By(), at)
+    if decided.visit.closed:
+        deciding.take(VisitClosed(), By(), at)
+    deciding.translator = decided.translator
+    return deciding
