@@ -81,7 +81,7 @@ def _asked(query: Query) -> list[RenderableType]:
 
 
 def _heard(visit: Visit, phrase: Phrase) -> list[RenderableType]:
-    words = "REFUSED" if phrase.fate is Fate.REFUSED else "HEARD"
+    words = {Fate.REFUSED: "REFUSED", Fate.INSERTED: "PUT IN"}.get(phrase.fate, "HEARD")
     when = "typed" if phrase.at_s is None else _clock(phrase.at_s)
     sure = confidence_words(phrase.confidence)
     lines: list[RenderableType] = [plain(f"{words} {when}, {sure}: “{phrase.text}”")]

@@ -34,6 +34,7 @@ FATE_WORDS = {
     Fate.PAUSED: ("PAUSED", "bold magenta"),
     Fate.SILENT: ("SILENT", "dim"),
     Fate.JOINED: ("JOINED", "dim"),
+    Fate.INSERTED: ("TYPED IN", "bold green"),
 }
 
 

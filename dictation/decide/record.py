@@ -15,7 +15,7 @@ from types import TracebackType
 from dictation.decide.conflicts import changed_meanwhile
 from dictation.decide.deciding import VOICE, decide
 from dictation.errors import WrongUseError
-from dictation.visit.apply import after, fold
+from dictation.visit.apply import after
 from dictation.visit.clock import Clock
 from dictation.visit.inputs import By, Deed, Input, Noted
 from dictation.visit.journal import Journal
@@ -49,7 +49,7 @@ class Record:
     def __init__(self, journal: Journal, written: Written | None = None) -> None:
         self.journal = journal
         self._written = written
-        self.visit: Visit = fold(journal.acts())
+        self.visit: Visit = journal.visit()
         self.flags: Flags = {exam.number: check_exam(exam) for exam in self.visit.exams}
 
     @classmethod
@@ -57,7 +57,9 @@ class Record:
         cls, folder: Path, written: Written | None = None, clock: Clock | None = None
     ) -> Record:
         """The visit of a folder for people to put right, also while another program records it."""
-        return cls(Journal.amend(folder, clock), written)
+        record = cls(Journal.amend(folder, clock), written)
+        record._write()  # whole from the start, also after a crash; and what changes is soon told
+        return record
 
     def take(self, given: Input, by: By = VOICE) -> tuple[Step, ...]:
         """Decide, write and apply an input; what happened, with what others did before it."""

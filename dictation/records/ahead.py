@@ -10,7 +10,7 @@ from grammar.dating.calving import Window, next_sexing
 from grammar.exam import Exam
 from grammar.facts import ExamFacts, facts_of
 from grammar.figures import AgeSummary, DueDate
-from grammar.findings import Membranes, Sex, UterineState
+from grammar.findings import FetalSex, Membranes, Sex, UterineState, Uterus, Viability
 from grammar.history import recheck_day
 from grammar.summary import summarise
 from grammar.wording import written
@@ -56,21 +56,21 @@ def ahead_of(exam: Exam) -> Ahead:
 
 def is_lost(facts: ExamFacts) -> bool:
     """Whether the loss of the pregnancy was recorded."""
-    return any(told.finding.loss for told in facts.viabilities)
+    return any(told.finding.loss for told in facts.of(Viability))
 
 
 def signs_of_loss(facts: ExamFacts) -> list[str]:
     """What was said of a conceptus that is dead or in danger, in words."""
     signs = []
-    for _, life in facts.viabilities:
+    for _, life in facts.of(Viability):
         if life.loss or life.heartbeat is False or life.membranes is Membranes.DETACHED:
             signs.append(written(life))
-    signs += [written(told.finding) for told in facts.uteri if told.finding.state in _DEAD]
+    signs += [written(told.finding) for told in facts.of(Uterus) if told.finding.state in _DEAD]
     return signs
 
 
 def _sexing(facts: ExamFacts, age: AgeSummary) -> Window | None:
-    called = any(told.finding.sex is not Sex.UNDETERMINED for told in facts.sexes)
+    called = any(told.finding.sex is not Sex.UNDETERMINED for told in facts.of(FetalSex))
     if called or age.service_date is None:
         return None
     return next_sexing(age.service_date, facts.on, facts.exam.settings)

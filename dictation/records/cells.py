@@ -49,7 +49,7 @@ def cell(value: Cell) -> str:
     if isinstance(value, StrEnum):
         return str(value)
     if isinstance(value, int | float):
-        return f"{value:g}" if isinstance(value, float) and abs(value) < 1e6 else str(value)
+        return f"{value:.10g}" if isinstance(value, float) and abs(value) < 1e6 else str(value)
     if isinstance(value, date):
         return value.isoformat()
     return text_cell(value)

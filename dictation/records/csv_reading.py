@@ -14,8 +14,7 @@ from pathlib import Path
 from dictation.errors import BadInputError
 from dictation.records.csv_files import EXAMS_NAME, FINDINGS_NAME
 from dictation.records.exam_rows import EXAMS_HEADER
-from dictation.records.finding_cells import CellError, Cells
-from dictation.records.findings_reading import read_finding
+from dictation.records.findings_reading import CellError, read_finding
 from dictation.records.findings_rows import FINDINGS_HEADER
 from dictation.records.herd.mistakes import Mistakes
 from dictation.records.questions_file import QUESTIONS_NAME, read_questions
@@ -154,8 +153,7 @@ def _recorded(
 
 def _one(line: int, row: Row, number: int, mistakes: Mistakes) -> RecordedFinding | None:
     try:
-        cells = Cells(row["side"], row["detail"], row["value"], row["unit"], row["fetus"])
-        finding = read_finding(row["finding"], cells)
+        finding = read_finding(row)
     except CellError as error:
         mistakes.add(line, error.column, str(error))
         return None

@@ -1,227 +1,106 @@
-"""A row of findings.csv back to the finding that it was written from. The twin of findings_rows."""
+"""A row of findings.csv back to the finding that it was written from, or the column in error."""
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable
+from datetime import date
+from enum import StrEnum
+from typing import cast
 
-from dictation.records.finding_cells import (
-    CellError,
-    Cells,
-    Words,
-    day,
-    days_of,
-    fetus_of,
-    needed,
-    number,
-    one_of,
-    side_of,
-    size_of,
-    whole,
-)
-from grammar.findings import (
-    FINDING_NAMES,
-    Animal,
-    AnimalClass,
-    Arrangement,
-    Conceptus,
-    Condition,
-    FetalSex,
-    Finding,
-    History,
-    Landmark,
-    LandmarkName,
-    Measurement,
-    Membranes,
-    Note,
-    OvarianStructure,
-    Ovary,
-    PastEvent,
-    Plan,
-    PlanAction,
-    Pregnancy,
-    PregnancyStatus,
-    Quantity,
-    Seen,
-    SeenRemark,
-    Sex,
-    StatedAs,
-    SweepStructure,
-    TreatmentClass,
-    UterineState,
-    Uterus,
-    Viability,
-    Wall,
-)
+from dictation.records.old_details import is_old, renewed
+from dictation.records.rows import Row
+from grammar.fields import DETAIL, FIELDS, Field, Value, usual
+from grammar.findings import FINDING_NAMES, Finding
 
 
-def read_finding(name: str, cells: Cells) -> Finding:
-    """The finding of a row. Raises CellError."""
-    reader = _READERS.get(name)
-    if reader is None:
+class CellError(ValueError):
+    """A cell that no finding is written as. ``column``: which one."""
+
+    def __init__(self, column: str, what: str) -> None:
+        super().__init__(what)
+        self.column = column
+
+
+def read_finding(row: Row) -> Finding:
+    """The finding of a row, from its cells 'finding' to 'fetus'. Raises CellError."""
+    name = row["finding"]
+    kind = next((kind for kind, word in FINDING_NAMES.items() if word == name), None)
+    if kind is None:
         raise CellError("finding", f"'{name}' is no finding")
-    return reader(cells)
+    detail, unit = row["detail"], row["unit"]
+    if is_old(kind, detail, unit):
+        detail, unit = renewed(kind, detail, unit)
+    by_key = {field.key: field for field in FIELDS[kind] if field.column == DETAIL}
+    values = dict(usual(kind))
+    for field, text in (*_pairs(by_key, detail), *_columns(kind, row, unit)):
+        values[field.name] = _value(field, text)
+    for field in FIELDS[kind]:
+        if field.name not in values:
+            what = f"{field.key}= is missing" if field.column == DETAIL else "is empty"
+            raise CellError(field.column, what)
+    return cast("Finding", kind(**values))
 
 
-def _mm(words: Words, name: str) -> float | None:
-    text = words.after(f"{name} (.+) mm")
-    return None if text is None else number(text, "detail")
+def _pairs(by_key: dict[str, Field], detail: str) -> list[tuple[Field, str]]:
+    found: dict[str, str] = {}
+    while detail:
+        key, equals, detail = detail.partition("=")
+        if not equals or key not in by_key or key in found:
+            raise CellError("detail", f"'{key}' cannot be read; known: {', '.join(by_key)}")
+        # The words of a note may hold anything: what is alone in its cell takes all of it.
+        found[key], _, detail = detail.partition("; ") if len(by_key) > 1 else (detail, "", "")
+    return [(by_key[key], text) for key, text in found.items()]
 
 
-def _animal(cells: Cells) -> Animal:
-    words = Words(cells.parts)
-    listed = True if words.flag("on the list") else False if words.flag("not listed") else None
-    animal = Animal(
-        tag=words.after("tag (.+)"),
-        electronic_id=words.after("electronic (.+)"),
-        listed=listed,
-        animal_class=words.one_of(AnimalClass),
-    )
-    words.end()
-    return animal
-
-
-def _ovary(cells: Cells) -> Ovary:
-    words = Words(cells.parts)
-    structure = one_of(OvarianStructure, words.first())
-    count = words.after("count (.+)")
-    cavity_mm = _mm(words, "cavity")
-    has_cavity = cavity_mm is not None or words.flag("cavity")
-    cavity = True if has_cavity else False if words.flag("no cavity") else None
-    wall = words.after("(.+) wall")
-    found = Ovary(
-        side=side_of(cells),
-        structure=structure,
-        size_mm=size_of(cells),
-        second_size_mm=_mm(words, "by"),
-        cavity=cavity,
-        cavity_mm=cavity_mm,
-        wall=None if wall is None else one_of(Wall, wall),
-        wall_mm=_mm(words, "wall"),
-        count=None if count is None else whole(count, "detail"),
-        unit_assumed=words.flag("unit assumed"),
-    )
-    words.end()
+def _columns(kind: type, row: Row, unit: str) -> list[tuple[Field, str]]:
+    """The cells that have a column of their own."""
+    by_column = {field.column: field for field in FIELDS[kind]}
+    found = []
+    for column in ("side", "value", "fetus"):
+        field, text = by_column.get(column), row[column]
+        if text and field is None:
+            raise CellError(column, f"{FINDING_NAMES[kind]} has none, and here is '{text}'")
+        if text and field is not None:
+            found.append((field, text))
+            if column == "value" and unit != field.unit:
+                raise CellError("unit", f"'{unit}' is not {field.unit}")
     return found
 
 
-def _uterus(cells: Cells) -> Uterus:
-    words = Words(cells.parts)
-    state = one_of(UterineState, words.first())
-    found = Uterus(side_of(cells), state, size_of(cells), words.flag("unit assumed"))
-    words.end()
-    return found
+def _value(field: Field, text: str) -> Value:
+    if issubclass(field.holds, StrEnum):
+        try:
+            return field.holds(text)
+        except ValueError as error:
+            known = ", ".join(field.holds)
+            raise CellError(field.column, f"'{text}' is none of {known}") from error
+    if field.holds is bool:
+        if text not in {"true", "false"}:
+            raise CellError(field.column, f"'{text}' is neither true nor false")
+        return text == "true"
+    if field.holds is date:
+        try:
+            return date.fromisoformat(text)
+        except ValueError as error:
+            raise CellError(field.column, f"'{text}' is no date like 2026-11-18") from error
+    if field.holds is int:
+        return whole(text, field.column)
+    return number(text, field.column) if field.holds is float else text
 
 
-def _pregnancy(cells: Cells) -> Pregnancy:
-    words = Words(cells.parts)
-    status = one_of(PregnancyStatus, words.first())
-    until = words.after("to (.+) days")
-    unit = words.after("said in (.+)")
-    found = Pregnancy(
-        status=status,
-        age_days=days_of(cells),
-        age_to_days=None if until is None else whole(until, "detail"),
-        approximate=words.flag("about"),
-        side=side_of(cells),
-        stated_as=None if unit is None else one_of(StatedAs, unit),
-        status_assumed=words.flag("status assumed"),
-    )
-    words.end()
-    return found
+def number(text: str, column: str) -> float:
+    """A number with a decimal point. Raises CellError."""
+    try:
+        read = float(text)
+    except ValueError as error:
+        raise CellError(column, f"'{text}' is no number with a decimal point") from error
+    if not -1e6 < read < 1e6:
+        raise CellError(column, f"'{text}' is out of range")
+    return read
 
 
-def _conceptus(cells: Cells) -> Conceptus:
-    words = Words(cells.parts)
-    found = Conceptus(whole(cells.value, "value"), words.one_of(Arrangement))
-    words.end()
-    return found
-
-
-def _viability(cells: Cells) -> Viability:
-    words = Words(cells.parts)
-    said: dict[str, bool | None] = {}
-    for sign in ("heartbeat", "movement", "loss"):
-        said[sign] = True if words.flag(sign) else False if words.flag(f"no {sign}") else None
-    membranes = words.after("membranes (.+)")
-    found = Viability(
-        heartbeat=said["heartbeat"],
-        movement=said["movement"],
-        membranes=None if membranes is None else one_of(Membranes, membranes),
-        loss=said["loss"],
-        fetus=fetus_of(cells),
-    )
-    words.end()
-    return found
-
-
-def _landmark(cells: Cells) -> Landmark:
-    words = Words(cells.parts)
-    name = one_of(LandmarkName, words.first())
-    found = Landmark(name, not words.flag("not seen"), fetus_of(cells))
-    words.end()
-    return found
-
-
-def _measurement(cells: Cells) -> Measurement:
-    words = Words(cells.parts)
-    quantity = one_of(Quantity, words.first())
-    found = Measurement(quantity, needed(cells), fetus_of(cells), words.flag("unit assumed"))
-    words.end()
-    return found
-
-
-def _sex(cells: Cells) -> FetalSex:
-    return FetalSex(one_of(Sex, cells.detail), fetus_of(cells))
-
-
-def _seen(cells: Cells) -> Seen:
-    words = Words(cells.parts)
-    structure = one_of(SweepStructure, words.first())
-    found = Seen(structure, words.one_of(SeenRemark))
-    words.end()
-    return found
-
-
-def _condition(cells: Cells) -> Condition:
-    scale = re.fullmatch("of (.+)", cells.unit)
-    return Condition(needed(cells), None if scale is None else whole(scale.group(1), "unit"))
-
-
-def _plan(cells: Cells) -> Plan:
-    words = Words(cells.parts)
-    action = one_of(PlanAction, words.first())
-    on = words.after("on (.+)")
-    treatment = words.one_of(TreatmentClass)
-    words.end()
-    return Plan(action, days_of(cells), None if on is None else day(on), treatment)
-
-
-def _history(cells: Cells) -> History:
-    words = Words(cells.parts)
-    event = one_of(PastEvent, words.first())
-    on = words.after("on (.+)")
-    words.end()
-    return History(event, days_of(cells), None if on is None else day(on))
-
-
-def _note(cells: Cells) -> Note:
-    return Note(cells.detail)
-
-
-_READERS: dict[str, Callable[[Cells], Finding]] = {
-    FINDING_NAMES[Animal]: _animal,
-    FINDING_NAMES[Ovary]: _ovary,
-    FINDING_NAMES[Uterus]: _uterus,
-    FINDING_NAMES[Pregnancy]: _pregnancy,
-    FINDING_NAMES[Conceptus]: _conceptus,
-    FINDING_NAMES[Viability]: _viability,
-    FINDING_NAMES[Landmark]: _landmark,
-    FINDING_NAMES[Measurement]: _measurement,
-    FINDING_NAMES[FetalSex]: _sex,
-    FINDING_NAMES[Seen]: _seen,
-    FINDING_NAMES[Condition]: _condition,
-    FINDING_NAMES[Plan]: _plan,
-    FINDING_NAMES[History]: _history,
-    FINDING_NAMES[Note]: _note,
-}
+def whole(text: str, column: str) -> int:
+    """A whole number. Raises CellError."""
+    read = number(text, column)
+    if read != int(read):
+        raise CellError(column, f"'{text}' is no whole number")
+    return int(read)

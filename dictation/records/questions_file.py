@@ -14,8 +14,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from dictation.records.cells import Cell, table
-from dictation.records.finding_cells import CellError, Cells, whole
-from dictation.records.findings_reading import read_finding
+from dictation.records.findings_reading import CellError, read_finding, whole
 from dictation.records.findings_rows import finding_cells
 from dictation.records.herd.mistakes import Mistakes
 from dictation.records.open_questions import asked_of
@@ -159,8 +158,7 @@ class _Question:
         if then == WITHDRAWN:
             withdraw.append(place)
         elif then == RECORDED:
-            cells = Cells(row["side"], row["detail"], row["value"], row["unit"], row["fetus"])
-            changes.append((place, read_finding(row["finding"], cells)))
+            changes.append((place, read_finding(row)))
         else:
             raise CellError("then", f"'{then}' is none of {RECORDED}, {WITHDRAWN}, {AS_IT_IS}")
 

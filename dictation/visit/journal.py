@@ -10,6 +10,7 @@ ends. Others open the same journal to read it, or to add what people put right.
 
 from __future__ import annotations
 
+import gc
 import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -20,10 +21,11 @@ from typing import TypeVar
 
 from dictation.errors import BadInputError, HornsweepError, MissingError, WrongUseError
 from dictation.visit import schema
+from dictation.visit.apply import fold
 from dictation.visit.clock import Clock, SystemClock
 from dictation.visit.facts import Fact
 from dictation.visit.inputs import INPUTS, By, Input, phrase_of
-from dictation.visit.state import Act
+from dictation.visit.state import Act, Visit
 from dictation.visit.words import WordsError, facts_from, facts_text, input_from, input_text
 
 JOURNAL_NAME = "visit.sqlite"
@@ -151,6 +153,17 @@ class Journal:
             )
             for seq, at, word, who, why, phrase, facts in rows:
                 yield Act(seq, at, word, who, why, phrase, self._read(seq, facts_from, facts))
+
+    def visit(self) -> Visit:
+        """What all its facts come to."""
+        # They hold no circles: looking for some among tens of thousands takes longer than reading.
+        collecting = gc.isenabled()
+        gc.disable()
+        try:
+            return fold(self.acts())
+        finally:
+            if collecting:
+                gc.enable()
 
     def evidence(self, of: type[Input] | None = None) -> Iterator[tuple[int, Input]]:
         """What came in, by the number of its entry: all of it, or of one kind."""

@@ -11,6 +11,7 @@ from grammar.dating.ages import compare
 from grammar.dating.services import ONE_CYCLE_DAYS, service_text
 from grammar.exam import Severity
 from grammar.facts import ExamFacts
+from grammar.findings import Measurement, Pregnancy
 
 FAMILY = "age"
 PENN = "Univ. Pennsylvania New Bolton Center teaching page (crown-rump points)"
@@ -22,7 +23,7 @@ ERRORS = (
 
 def measured_numbers(facts: ExamFacts) -> tuple[int, ...]:
     """Numbers of the findings that are sizes of the conceptus."""
-    return tuple(told.number for told in facts.measurements)
+    return tuple(told.number for told in facts.of(Measurement))
 
 
 def stated_and_measured(facts: ExamFacts) -> Iterator[Raised]:
@@ -49,7 +50,7 @@ def stated_and_measured(facts: ExamFacts) -> Iterator[Raised]:
 def stated_two_ways(facts: ExamFacts) -> Iterator[Raised]:
     """'Forty-five days' and 'sixty days' both stand."""
     spans = []
-    for _, pregnancy in facts.pregnancies:
+    for _, pregnancy in facts.of(Pregnancy):
         span = stated_span_days(pregnancy)
         if span is not None:
             room = ROUNDING_DAYS[pregnancy.stated_as]

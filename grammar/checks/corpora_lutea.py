@@ -14,7 +14,7 @@ from grammar.checks.tract import (
 )
 from grammar.exam import Severity
 from grammar.facts import ExamFacts
-from grammar.findings import OvarianStructure, Side
+from grammar.findings import Conceptus, OvarianStructure, Side
 
 FAMILY = "corpora lutea"
 _OTHER = {Side.LEFT: Side.RIGHT, Side.RIGHT: Side.LEFT}
@@ -58,7 +58,7 @@ def fewer_than_fetuses(facts: ExamFacts) -> Iterator[Raised]:
             f"{fetuses} fetuses and {total} corpus luteum as recorded. Twins of one egg are rare: "
             "look again for another corpus luteum, or count the fetuses again.",
             (("fetuses", str(fetuses)), ("corpora lutea", str(total))),
-            tuple(t.number for t in facts.conceptuses) + corpus_luteum_numbers(facts),
+            tuple(t.number for t in facts.of(Conceptus)) + corpus_luteum_numbers(facts),
         )
 
 
@@ -71,7 +71,7 @@ def more_than_fetuses(facts: ExamFacts) -> Iterator[Raised]:
             f"{total} corpora lutea and {said} as recorded: a second fetus may be there, may have "
             "been lost, or a corpus luteum may be accessory.",
             (("corpora lutea", str(total)), ("fetuses", str(facts.fetuses or "not said"))),
-            tuple(t.number for t in facts.conceptuses) + corpus_luteum_numbers(facts),
+            tuple(t.number for t in facts.of(Conceptus)) + corpus_luteum_numbers(facts),
         )
 
 

@@ -4,38 +4,31 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from grammar.checks.rule import COMMON_PRACTICE, Raised, Range, Rule
+from grammar.checks.outside import outside
+from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
 from grammar.exam import Severity
 from grammar.facts import ExamFacts
+from grammar.findings import Conceptus, Condition, History, Plan, Pregnancy
+from grammar.plausible import DAYS_AGO, PREGNANCY_DAYS, SCALES
 
 FAMILY = "ranges"
-
-PREGNANCY_DAYS = Range(
-    19, 300, "Curran et al. 1986 (embryo from 19 d, from memory); live term to 300 d (from memory)"
-)
-SCORE_TOP = {5: (1.0, 5.0), 8: (1.0, 8.0), 9: (1.0, 9.0), 10: (1.0, 10.0)}
 
 
 def stated_age_range(facts: ExamFacts) -> Iterator[Raised]:
     """'Pregnant three hundred and forty days' raises it, 'forty-five days' does not."""
-    for number, pregnancy in facts.pregnancies:
-        for days in (pregnancy.age_days, pregnancy.age_to_days):
-            if days is not None and not PREGNANCY_DAYS.holds(days):
-                yield Raised(
-                    f"An age of {days} days is outside {PREGNANCY_DAYS.low:g} to "
-                    f"{PREGNANCY_DAYS.high:g} days of a live pregnancy seen. Check the number and "
-                    "whether days, weeks or months were meant.",
-                    (
-                        ("age", f"{days} d"),
-                        ("range", f"{PREGNANCY_DAYS.low:g} to {PREGNANCY_DAYS.high:g} d"),
-                    ),
-                    (number,),
-                )
+    for number, _, days, limits in outside(facts, Pregnancy):
+        span = f"{limits.low:g} to {limits.high:g}"
+        yield Raised(
+            f"An age of {days:g} days is outside {span} days of a live pregnancy seen. Check the "
+            "number and whether days, weeks or months were meant.",
+            (("age", f"{days:g} d"), ("range", f"{span} d")),
+            (number,),
+        )
 
 
 def stated_age_span(facts: ExamFacts) -> Iterator[Raised]:
     """'Forty-five to forty days' raises it."""
-    for number, pregnancy in facts.pregnancies:
+    for number, pregnancy in facts.of(Pregnancy):
         first, last = pregnancy.age_days, pregnancy.age_to_days
         if first is not None and last is not None and last < first:
             yield Raised(
@@ -47,34 +40,28 @@ def stated_age_span(facts: ExamFacts) -> Iterator[Raised]:
 
 def fetus_count(facts: ExamFacts) -> Iterator[Raised]:
     """None at all, or more than three."""
-    for number, conceptus in facts.conceptuses:
-        if not 1 <= conceptus.count <= 3:
-            yield Raised(
-                f"{conceptus.count} fetuses are recorded; check the number.",
-                (("fetuses", str(conceptus.count)),),
-                (number,),
-            )
+    for number, _, count, _ in outside(facts, Conceptus):
+        yield Raised(
+            f"{count:g} fetuses are recorded; check the number.",
+            (("fetuses", f"{count:g}"),),
+            (number,),
+        )
 
 
 def condition_score(facts: ExamFacts) -> Iterator[Raised]:
     """A score outside its scale, or an unknown scale."""
-    for number, condition in facts.conditions:
-        if condition.scale is None:
-            low, high = 1.0, 10.0
-        else:
-            low, high = SCORE_TOP.get(condition.scale, (1.0, float(condition.scale)))
-        if not low <= condition.score <= high:
-            yield Raised(
-                f"A condition score of {condition.score:g} is outside {low:g} to {high:g}. "
-                "Check the number and the scale.",
-                (("score", f"{condition.score:g}"), ("scale", f"{low:g} to {high:g}")),
-                (number,),
-            )
+    for number, _, score, limits in outside(facts, Condition):
+        scale = f"{limits.low:g} to {limits.high:g}"
+        yield Raised(
+            f"A condition score of {score:g} is outside {scale}. Check the number and the scale.",
+            (("score", f"{score:g}"), ("scale", scale)),
+            (number,),
+        )
 
 
 def condition_scale(facts: ExamFacts) -> Iterator[Raised]:
     """A score above 5 with no scale said: it may be of 8, 9 or 10."""
-    for number, condition in facts.conditions:
+    for number, condition in facts.of(Condition):
         if condition.scale is None and 5 < condition.score <= 10:
             yield Raised(
                 f"A condition score of {condition.score:g} was said without its scale; scores are "
@@ -86,19 +73,17 @@ def condition_scale(facts: ExamFacts) -> Iterator[Raised]:
 
 def days_ahead(facts: ExamFacts) -> Iterator[Raised]:
     """A plan more than 300 days ahead, or an event more than ten years ago or still to come."""
-    for number, plan in facts.plans:
-        if plan.in_days is not None and not 0 <= plan.in_days <= 300:
-            yield Raised(
-                f"A plan in {plan.in_days} days is further off than a whole pregnancy. "
-                "Check the number.",
-                (("in", f"{plan.in_days} d"),),
-                (number,),
-            )
-    for number, history in facts.histories:
+    for number, _, days, _ in outside(facts, Plan):
+        yield Raised(
+            f"A plan in {days:g} days is further off than a whole pregnancy. Check the number.",
+            (("in", f"{days:g} d"),),
+            (number,),
+        )
+    for number, history in facts.of(History):
         ago = history.days_ago
         if history.on_date is not None:
             ago = (facts.on - history.on_date).days
-        if ago is not None and not 0 <= ago <= 3650:
+        if ago is not None and not DAYS_AGO.holds(ago):
             yield Raised(
                 f"An event {history.event} {ago} days ago cannot be. Check the number.",
                 (("ago", f"{ago} d"),),
@@ -136,8 +121,7 @@ RULES: tuple[Rule, ...] = (
         FAMILY,
         Severity.QUERY,
         "A condition score is outside its scale.",
-        "Roche et al. 2004, J Dairy Sci 87:3076-3079 (scales of 5, 8 and 10); scale of 9: general "
-        "use, from memory",
+        SCALES,
         condition_score,
     ),
     Rule(

@@ -8,7 +8,7 @@ from grammar.ageing.estimate import days_text
 from grammar.checks.rule import Raised, Rule
 from grammar.exam import Severity
 from grammar.facts import ExamFacts
-from grammar.findings import Sex
+from grammar.findings import FetalSex, Sex
 
 FAMILY = "fetal sex"
 # 68 cows: failed in small fetuses before day 52; 15 cows: none possible at days 161 to 168.
@@ -22,7 +22,7 @@ _WINDOW_SOURCE = (
 
 
 def _called(facts: ExamFacts) -> tuple[int, ...]:
-    return tuple(t.number for t in facts.sexes if t.finding.sex is not Sex.UNDETERMINED)
+    return tuple(t.number for t in facts.of(FetalSex) if t.finding.sex is not Sex.UNDETERMINED)
 
 
 def not_possible(facts: ExamFacts) -> Iterator[Raised]:
@@ -66,7 +66,7 @@ def outside_window(facts: ExamFacts) -> Iterator[Raised]:
 def two_sexes(facts: ExamFacts) -> Iterator[Raised]:
     """Male and female of one fetus."""
     by_fetus: dict[int | None, set[Sex]] = {}
-    for _, called in facts.sexes:
+    for _, called in facts.of(FetalSex):
         if called.sex is not Sex.UNDETERMINED:
             by_fetus.setdefault(called.fetus, set()).add(called.sex)
     single = facts.fetuses == 1 or (facts.fetuses is None and not _several_numbered(facts))
@@ -82,7 +82,7 @@ def two_sexes(facts: ExamFacts) -> Iterator[Raised]:
 
 
 def _several_numbered(facts: ExamFacts) -> bool:
-    return len({t.finding.fetus for t in facts.sexes if t.finding.fetus is not None}) > 1
+    return len({t.finding.fetus for t in facts.of(FetalSex) if t.finding.fetus is not None}) > 1
 
 
 RULES: tuple[Rule, ...] = (

@@ -13,7 +13,7 @@ from grammar.dating.calving import ROMANO, SURE_FROM_COW
 from grammar.dating.days import LOSS_SOURCE, loss_class
 from grammar.exam import Severity
 from grammar.facts import ExamFacts, facts_of
-from grammar.findings import Sex
+from grammar.findings import Conceptus, FetalSex, Sex
 
 FAMILY = "history"
 
@@ -138,7 +138,7 @@ def open_then_older_now(facts: ExamFacts) -> Iterator[Raised]:
 
 def _sexes(facts: ExamFacts) -> dict[int | None, set[Sex]]:
     sexes: dict[int | None, set[Sex]] = {}
-    for _, called in facts.sexes:
+    for _, called in facts.of(FetalSex):
         if called.sex is not Sex.UNDETERMINED:
             sexes.setdefault(called.fetus, set()).add(called.sex)
     return sexes
@@ -158,7 +158,7 @@ def sex_changed(facts: ExamFacts) -> Iterator[Raised]:
             f"The fetus was called {was} on {before.day} and {is_now} now. Check the tag, and look "
             "again.",
             (("then", f"{was} on {before.day}"), ("now", is_now)),
-            tuple(t.number for t in facts.sexes),
+            tuple(t.number for t in facts.of(FetalSex)),
         )
 
 
@@ -173,7 +173,7 @@ def count_changed(facts: ExamFacts) -> Iterator[Raised]:
             f"{then} fetuses on {before.day}, {facts.fetuses} now. One may be lost or may have "
             "been missed; count again.",
             (("then", f"{then} on {before.day}"), ("now", str(facts.fetuses))),
-            tuple(t.number for t in facts.conceptuses),
+            tuple(t.number for t in facts.of(Conceptus)),
         )
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
 from grammar.exam import Severity
 from grammar.facts import ExamFacts
-from grammar.findings import AnimalClass, PastEvent
+from grammar.findings import Animal, AnimalClass, History, PastEvent
 
 FAMILY = "identity"
 _MALE = frozenset({"bull", "steer", "bullock", "male", "ox"})
@@ -16,7 +16,7 @@ _GONE = frozenset({"sold", "dead", "died", "culled", "gone"})
 
 def no_tag(facts: ExamFacts) -> Iterator[Raised]:
     """A closed exam with neither tag nor electronic number."""
-    told_id = any(t.finding.tag or t.finding.electronic_id for t in facts.animals)
+    told_id = any(t.finding.tag or t.finding.electronic_id for t in facts.of(Animal))
     if facts.exam.closed and facts.exam.tag is None and not told_id:
         yield Raised("The exam closed without a tag. Say or write which animal it was.")
 
@@ -28,7 +28,7 @@ def unlisted(facts: ExamFacts) -> Iterator[Raised]:
         yield Raised(
             f"Tag {exam.tag} is not on the herd list. Check the number.",
             (("tag", exam.tag),),
-            tuple(t.number for t in facts.animals if t.finding.tag == exam.tag),
+            tuple(t.number for t in facts.of(Animal) if t.finding.tag == exam.tag),
         )
 
 
@@ -41,18 +41,18 @@ def tag_twice(facts: ExamFacts) -> Iterator[Raised]:
             f"Tag {exam.tag} is also on exam {others} of this visit. Check both numbers, or say "
             "that she came through twice.",
             (("tag", exam.tag), ("other exams", others)),
-            tuple(t.number for t in facts.animals if t.finding.tag == exam.tag),
+            tuple(t.number for t in facts.of(Animal) if t.finding.tag == exam.tag),
         )
 
 
 def two_tags(facts: ExamFacts) -> Iterator[Raised]:
     """Two different tags in one exam."""
-    tags = sorted({t.finding.tag for t in facts.animals if t.finding.tag})
+    tags = sorted({t.finding.tag for t in facts.of(Animal) if t.finding.tag})
     if len(tags) > 1:
         yield Raised(
             f"Tags {' and '.join(tags)} are recorded in one exam. Check which animal it was.",
             (("tags", ", ".join(tags)),),
-            tuple(t.number for t in facts.animals if t.finding.tag),
+            tuple(t.number for t in facts.of(Animal) if t.finding.tag),
         )
 
 
@@ -61,7 +61,7 @@ def electronic_id_differs(facts: ExamFacts) -> Iterator[Raised]:
     known = facts.exam.known
     if known is None or known.electronic_id is None:
         return
-    for number, animal in facts.animals:
+    for number, animal in facts.of(Animal):
         said = animal.electronic_id
         if said is not None and not known.electronic_id.endswith(said):
             yield Raised(
@@ -80,7 +80,7 @@ def class_differs(facts: ExamFacts) -> Iterator[Raised]:
     calvings = known.parity
     if calvings is None and known.calved_on is not None:
         calvings = 1
-    for number, animal in facts.animals:
+    for number, animal in facts.of(Animal):
         said = animal.animal_class
         if said is None:
             continue
@@ -107,9 +107,9 @@ def class_differs(facts: ExamFacts) -> Iterator[Raised]:
 
 def class_said_two_ways(facts: ExamFacts) -> Iterator[Raised]:
     """Two age classes of one animal, or a heifer said to have calved."""
-    classes = {t.finding.animal_class for t in facts.animals} - {None}
-    numbers = tuple(t.number for t in facts.animals if t.finding.animal_class)
-    calved = tuple(t.number for t in facts.histories if t.finding.event is PastEvent.CALVED)
+    classes = {t.finding.animal_class for t in facts.of(Animal)} - {None}
+    numbers = tuple(t.number for t in facts.of(Animal) if t.finding.animal_class)
+    calved = tuple(t.number for t in facts.of(History) if t.finding.event is PastEvent.CALVED)
     if AnimalClass.HEIFER in classes and (len(classes) > 1 or calved):
         yield Raised(
             "Recorded as a heifer and as having calved. Check the class.",
@@ -128,7 +128,7 @@ def listed_otherwise(facts: ExamFacts) -> Iterator[Raised]:
             yield Raised(
                 f"The herd list has tag {known.tag} as '{word}'. Check the number.",
                 (("tag", known.tag), ("listed", word)),
-                tuple(t.number for t in facts.animals),
+                tuple(t.number for t in facts.of(Animal)),
             )
 
 

@@ -24,18 +24,18 @@ _CFR = "21 CFR 522.914 and 522.46 (US) and UK authorised literature for the clas
 
 def planned(facts: ExamFacts, *actions: PlanAction) -> tuple[Told[Plan], ...]:
     """Plans of these actions."""
-    return tuple(told for told in facts.plans if told.finding.action in actions)
+    return tuple(told for told in facts.of(Plan) if told.finding.action in actions)
 
 
 def _treated_with(facts: ExamFacts, treatment: TreatmentClass) -> tuple[int, ...]:
-    return tuple(t.number for t in facts.plans if t.finding.treatment_class is treatment)
+    return tuple(t.number for t in facts.of(Plan) if t.finding.treatment_class is treatment)
 
 
 def luteolytic(facts: ExamFacts) -> tuple[int, ...]:
     """Numbers of the findings that mean to end a corpus luteum or a pregnancy."""
     return tuple(
         told.number
-        for told in facts.plans
+        for told in facts.of(Plan)
         if told.finding.action is PlanAction.TERMINATE
         or told.finding.treatment_class is TreatmentClass.PROSTAGLANDIN
     )
@@ -119,7 +119,7 @@ def prostaglandin_without_corpus_luteum(facts: ExamFacts) -> Iterator[Raised]:
 
 def treatment_in_the_vets_words(facts: ExamFacts) -> Iterator[Raised]:
     """One note for all treatments of an exam."""
-    treated = [t for t in facts.plans if t.finding.treatment_class is not None]
+    treated = [t for t in facts.of(Plan) if t.finding.treatment_class is not None]
     if not treated:
         return
     words = {str(t.finding.treatment_class).replace("_", " ") for t in treated}

@@ -10,7 +10,7 @@ from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
 from grammar.checks.tract import FLANKS, corpora_lutea, on_sides
 from grammar.exam import Severity
 from grammar.facts import ExamFacts, Told
-from grammar.findings import OvarianStructure, Ovary, UterineState
+from grammar.findings import OvarianStructure, Ovary, UterineState, Uterus
 
 FAMILY = "ovaries"
 
@@ -107,7 +107,7 @@ def static_on_both(facts: ExamFacts) -> Iterator[Raised]:
 
 def oedema_with_corpus_luteum(facts: ExamFacts) -> Iterator[Raised]:
     """Folds of heat beside a mature corpus luteum."""
-    folds = tuple(t.number for t in facts.uteri if t.finding.state is UterineState.OEDEMA)
+    folds = tuple(t.number for t in facts.of(Uterus) if t.finding.state is UterineState.OEDEMA)
     mature = tuple(
         t.number
         for t in facts.ovaries

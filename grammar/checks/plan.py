@@ -42,7 +42,7 @@ def plan_date(plan: Plan, on: date) -> date | None:
 def pregnant_and_served(facts: ExamFacts) -> Iterator[Raised]:
     """To be served, synchronised or treated in the uterus while pregnant."""
     breed = planned(facts, PlanAction.BREED)
-    others = [t for t in facts.plans if t.finding.treatment_class in _MEANT_FOR_OPEN]
+    others = [t for t in facts.of(Plan) if t.finding.treatment_class in _MEANT_FOR_OPEN]
     if facts.pregnant and (breed or others):
         names = {"service"} if breed else set()
         names |= {_MEANT_FOR_OPEN[c] for t in others if (c := t.finding.treatment_class)}
@@ -101,7 +101,7 @@ def recheck_too_early(facts: ExamFacts) -> Iterator[Raised]:
 
 def date_past(facts: ExamFacts) -> Iterator[Raised]:
     """A plan dated before the exam."""
-    for number, plan in facts.plans:
+    for number, plan in facts.of(Plan):
         if plan.on_date is not None and plan.on_date < facts.on:
             yield Raised(
                 f"The plan is dated {plan.on_date.isoformat()}, before this exam "
@@ -128,7 +128,7 @@ def recheck_after_calving(facts: ExamFacts) -> Iterator[Raised]:
 
 def uncertain_without_recheck(facts: ExamFacts) -> Iterator[Raised]:
     """Uncertain when the exam closes, and no plan."""
-    if facts.exam.closed and facts.statuses == {PregnancyStatus.UNCERTAIN} and not facts.plans:
+    if facts.exam.closed and facts.statuses == {PregnancyStatus.UNCERTAIN} and not facts.of(Plan):
         yield Raised(
             "Uncertain, and nothing planned. A second look 7 to 14 days later is usual.",
             (("usual", "7 to 14 days later"),),

@@ -17,7 +17,16 @@ from grammar.dating.days import age_on
 from grammar.dating.services import service_text
 from grammar.exam import Severity
 from grammar.facts import ExamFacts
-from grammar.findings import PregnancyStatus, Sex
+from grammar.findings import (
+    Conceptus,
+    FetalSex,
+    Landmark,
+    Measurement,
+    Pregnancy,
+    PregnancyStatus,
+    Sex,
+    Viability,
+)
 
 FAMILY = "pregnancy"
 
@@ -25,17 +34,17 @@ FAMILY = "pregnancy"
 def signs(facts: ExamFacts) -> tuple[int, ...]:
     """Numbers of findings that only a pregnancy gives: a fetus, its parts, signs of life."""
     return (
-        *(t.number for t in facts.conceptuses if t.finding.count > 0),
-        *(t.number for t in facts.viabilities if t.finding.heartbeat or t.finding.movement),
-        *(t.number for t in facts.landmarks if t.finding.seen),
-        *(t.number for t in facts.measurements),
-        *(t.number for t in facts.sexes if t.finding.sex is not Sex.UNDETERMINED),
+        *(t.number for t in facts.of(Conceptus) if t.finding.count > 0),
+        *(t.number for t in facts.of(Viability) if t.finding.heartbeat or t.finding.movement),
+        *(t.number for t in facts.of(Landmark) if t.finding.seen),
+        *(t.number for t in facts.of(Measurement)),
+        *(t.number for t in facts.of(FetalSex) if t.finding.sex is not Sex.UNDETERMINED),
     )
 
 
 def loss_numbers(facts: ExamFacts) -> tuple[int, ...]:
     """Numbers of findings that say that a pregnancy was lost."""
-    return tuple(t.number for t in facts.viabilities if t.finding.loss)
+    return tuple(t.number for t in facts.of(Viability) if t.finding.loss)
 
 
 def pregnant_and_open(facts: ExamFacts) -> Iterator[Raised]:
@@ -82,8 +91,8 @@ def status_not_said(facts: ExamFacts) -> Iterator[Raised]:
 
 def status_taken_from_age(facts: ExamFacts) -> Iterator[Raised]:
     """'About forty days' and nothing else of it: pregnant was taken."""
-    said = [t for t in facts.pregnancies if not t.finding.status_assumed]
-    if facts.pregnancies and not said:
+    said = [t for t in facts.of(Pregnancy) if not t.finding.status_assumed]
+    if facts.of(Pregnancy) and not said:
         yield Raised(
             "Only an age was said, and pregnant was taken from it.",
             (("status", "taken from the age"),),

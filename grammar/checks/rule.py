@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 from grammar.exam import Flag, Severity
 from grammar.facts import ExamFacts
+from grammar.plausible import COMMON_PRACTICE
 
-COMMON_PRACTICE = "common practice, no source"
+__all__ = ["COMMON_PRACTICE", "Raised", "Rule"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,16 +46,3 @@ class Rule:
             figures = (*figures, ("still queried", "; ".join(heard)))
         numbers = tuple(sorted(set(raised.findings)))
         return Flag(self.identifier, self.severity, why, self.source, figures, numbers)
-
-
-@dataclass(frozen=True, slots=True)
-class Range:
-    """Plausible values, both limits included, and who says so."""
-
-    low: float
-    high: float
-    source: str
-
-    def holds(self, value: float) -> bool:
-        """Whether the value lies inside."""
-        return self.low <= value <= self.high

@@ -12,7 +12,7 @@ from grammar.checks.ages import ERRORS, PENN, measured_numbers
 from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
 from grammar.exam import Severity
 from grammar.facts import ExamFacts, Told
-from grammar.findings import Measurement, Quantity
+from grammar.findings import Landmark, Measurement, Quantity, Viability
 
 FAMILY = "age"
 
@@ -37,10 +37,10 @@ def measurements_disagree(facts: ExamFacts) -> Iterator[Raised]:
 
 def one_size_two_values(facts: ExamFacts) -> Iterator[Raised]:
     """'Crown rump twenty-two' and 'crown rump forty' of one fetus both stand."""
-    if (facts.fetuses or 1) > 1 and all(t.finding.fetus is None for t in facts.measurements):
+    if (facts.fetuses or 1) > 1 and all(t.finding.fetus is None for t in facts.of(Measurement)):
         return
     groups: dict[tuple[Quantity, int | None], list[Told[Measurement]]] = {}
-    for told in facts.measurements:
+    for told in facts.of(Measurement):
         groups.setdefault((told.finding.quantity, told.finding.fetus), []).append(told)
     for (quantity, _), group in groups.items():
         sizes = sorted(told.finding.size_mm for told in group)
@@ -62,7 +62,7 @@ def measurement_without_age(facts: ExamFacts) -> Iterator[Raised]:
             (("size", size_text(refused.size_mm)),),
             tuple(
                 t.number
-                for t in facts.measurements
+                for t in facts.of(Measurement)
                 if t.finding.quantity is refused.quantity and t.finding.size_mm == refused.size_mm
             ),
         )
@@ -76,11 +76,13 @@ def landmark_before_its_day(facts: ExamFacts) -> Iterator[Raised]:
     room = age.rounding_days or age.error_days
     seen = [
         (t.number, name_text(t.finding.name), FIRST_SEEN[t.finding.name])
-        for t in facts.landmarks
+        for t in facts.of(Landmark)
         if t.finding.seen
     ]
     seen += [
-        (t.number, name, first) for t in facts.viabilities for name, first in signs_seen(t.finding)
+        (t.number, name, first)
+        for t in facts.of(Viability)
+        for name, first in signs_seen(t.finding)
     ]
     for number, name, first in seen:
         if first.not_before is not None and age.days + room < first.not_before - ALLOWANCE_DAYS:
@@ -106,7 +108,7 @@ def landmark_expected(facts: ExamFacts) -> Iterator[Raised]:
     age = facts.ages.best
     if age is None:
         return
-    for number, mark in facts.landmarks:
+    for number, mark in facts.of(Landmark):
         first = FIRST_SEEN[mark.name]
         if mark.seen or first.expected_by is None:
             continue
@@ -129,7 +131,7 @@ def length_and_age(facts: ExamFacts) -> Iterator[Raised]:
     stated = facts.ages.stated
     if stated is None:
         return
-    for number, measurement in facts.measurements:
+    for number, measurement in facts.of(Measurement):
         limits = _ages_between_curves(measurement)
         if limits is None or measurement.size_mm <= 0:
             continue
@@ -168,7 +170,7 @@ def length_outside_class(facts: ExamFacts) -> Iterator[Raised]:
     high = size_band_mm(stated.days + stated.rounding_days)
     if low is None or high is None:
         return
-    for number, measurement in facts.measurements:
+    for number, measurement in facts.of(Measurement):
         if measurement.quantity is not Quantity.CROWN_RUMP_LENGTH:
             continue
         if not low[0] <= measurement.size_mm <= high[1]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from grammar.facts import ExamFacts
-from grammar.findings import OvarianStructure, Side, SweepStructure
+from grammar.findings import OvarianStructure, Seen, Side, SweepStructure
 
 # Structures that hold a pregnancy: a mature corpus luteum and one just formed.
 CORPORA_LUTEA = frozenset({OvarianStructure.CORPUS_LUTEUM, OvarianStructure.CORPUS_HAEMORRHAGICUM})
@@ -54,7 +54,7 @@ def ovaries_closed(facts: ExamFacts) -> bool:
     """Whether nothing more is to be expected of the ovaries: both spoken of, or the exam closed."""
     remarked = {
         _OVARY_STATIONS[told.finding.structure]
-        for told in facts.seens
+        for told in facts.of(Seen)
         if told.finding.structure in _OVARY_STATIONS
     }
     return facts.exam.closed or ovaries_spoken_of(facts) | remarked >= set(FLANKS)

@@ -10,7 +10,7 @@ from grammar.checks.tract import FLANKS, corpora_lutea, corpus_luteum_numbers
 from grammar.dating.gestation import TWINS_DAYS, TWINS_SOURCE
 from grammar.exam import Severity
 from grammar.facts import ExamFacts
-from grammar.findings import Arrangement, Sex
+from grammar.findings import Arrangement, Conceptus, FetalSex, Landmark, Measurement, Sex, Viability
 
 FAMILY = "twins"
 _SILVA = "98 twin pregnancies: Silva del Rio et al. 2009, Theriogenology (press report)"
@@ -18,16 +18,16 @@ _GARCIA = "Garcia-Ispierto & Lopez-Gatius 2020, Reprod Domest Anim (1194 twin pr
 
 
 def _numbers(facts: ExamFacts) -> tuple[int, ...]:
-    return tuple(told.number for told in facts.conceptuses)
+    return tuple(told.number for told in facts.of(Conceptus))
 
 
 def _arrangements(facts: ExamFacts) -> set[Arrangement]:
-    return {t.finding.arrangement for t in facts.conceptuses if t.finding.arrangement is not None}
+    return {t.finding.arrangement for t in facts.of(Conceptus) if t.finding.arrangement is not None}
 
 
 def counted_two_ways(facts: ExamFacts) -> Iterator[Raised]:
     """One fetus and two fetuses both stand."""
-    counts = sorted({told.finding.count for told in facts.conceptuses})
+    counts = sorted({told.finding.count for told in facts.of(Conceptus)})
     if len(counts) > 1:
         said = " and ".join(str(count) for count in counts)
         yield Raised(
@@ -40,10 +40,10 @@ def counted_two_ways(facts: ExamFacts) -> Iterator[Raised]:
 def fetus_beyond_count(facts: ExamFacts) -> Iterator[Raised]:
     """'Fetus two' where one is counted, or none was counted."""
     numbered = [
-        *((t.finding.fetus, t.number) for t in facts.measurements),
-        *((t.finding.fetus, t.number) for t in facts.viabilities),
-        *((t.finding.fetus, t.number) for t in facts.landmarks),
-        *((t.finding.fetus, t.number) for t in facts.sexes),
+        *((t.finding.fetus, t.number) for t in facts.of(Measurement)),
+        *((t.finding.fetus, t.number) for t in facts.of(Viability)),
+        *((t.finding.fetus, t.number) for t in facts.of(Landmark)),
+        *((t.finding.fetus, t.number) for t in facts.of(FetalSex)),
     ]
     limit = facts.fetuses or 1
     beyond = [(fetus, number) for fetus, number in numbered if fetus is not None and fetus > limit]
@@ -60,7 +60,7 @@ def fetus_beyond_count(facts: ExamFacts) -> Iterator[Raised]:
 
 def more_sexes(facts: ExamFacts) -> Iterator[Raised]:
     """Both sexes called without fetus numbers, and no number of fetuses but one each at most."""
-    called = [t for t in facts.sexes if t.finding.sex is not Sex.UNDETERMINED]
+    called = [t for t in facts.of(FetalSex) if t.finding.sex is not Sex.UNDETERMINED]
     mixed = {t.finding.sex for t in called}
     if (facts.fetuses or 1) > 1 and len(mixed) > 1:
         yield Raised(
@@ -137,7 +137,7 @@ def sizes_differ(facts: ExamFacts) -> Iterator[Raised]:
         yield Raised(
             f"The fetuses do not give one age: {names}. Look again at the smaller one's heartbeat.",
             tuple((f"fetus {o.estimate.fetus}", f"{days_text(o.estimate.days)} d") for o in found),
-            tuple(t.number for t in facts.measurements),
+            tuple(t.number for t in facts.of(Measurement)),
         )
 
 
@@ -145,7 +145,7 @@ def one_of_twins_lost(facts: ExamFacts) -> Iterator[Raised]:
     """One of twins lost or without heartbeat."""
     numbers = tuple(
         t.number
-        for t in facts.viabilities
+        for t in facts.of(Viability)
         if t.finding.fetus is not None and (t.finding.loss or t.finding.heartbeat is False)
     )
     if numbers and (facts.fetuses or 1) > 1:

@@ -8,7 +8,17 @@ from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
 from grammar.checks.tract import corpora_lutea, ovaries_closed
 from grammar.exam import Severity
 from grammar.facts import ExamFacts
-from grammar.findings import Side, UterineState
+from grammar.findings import (
+    Conceptus,
+    Landmark,
+    Measurement,
+    Pregnancy,
+    Seen,
+    Side,
+    UterineState,
+    Uterus,
+    Viability,
+)
 
 FAMILY = "uterus"
 _FLUIDS = frozenset({UterineState.FLUID, UterineState.CLOUDY_FLUID})
@@ -45,11 +55,11 @@ _INVOLUTION = (
 
 
 def _numbers(facts: ExamFacts, states: frozenset[UterineState]) -> tuple[int, ...]:
-    return tuple(t.number for t in facts.uteri if t.finding.state in states)
+    return tuple(t.number for t in facts.of(Uterus) if t.finding.state in states)
 
 
 def _words(facts: ExamFacts, states: frozenset[UterineState]) -> str:
-    found = {t.finding.state for t in facts.uteri if t.finding.state in states}
+    found = {t.finding.state for t in facts.of(Uterus) if t.finding.state in states}
     return ", ".join(sorted(state.value.replace("_", " ") for state in found))
 
 
@@ -65,9 +75,9 @@ def states_contradict(facts: ExamFacts) -> Iterator[Raised]:
     for ones, others in _OPPOSITES:
         pairs = [
             (a, b)
-            for a in facts.uteri
+            for a in facts.of(Uterus)
             if a.finding.state in ones
-            for b in facts.uteri
+            for b in facts.of(Uterus)
             if b.finding.state in others and _meet(a.finding.side, b.finding.side)
         ]
         if pairs:
@@ -107,7 +117,9 @@ def disease_in_pregnancy(facts: ExamFacts) -> Iterator[Raised]:
 def dead_and_pregnant(facts: ExamFacts) -> Iterator[Raised]:
     """A mummified or macerated fetus with a heartbeat, or in an animal simply called pregnant."""
     numbers = _numbers(facts, _DEAD)
-    alive = tuple(t.number for t in facts.viabilities if t.finding.heartbeat or t.finding.movement)
+    alive = tuple(
+        t.number for t in facts.of(Viability) if t.finding.heartbeat or t.finding.movement
+    )
     if numbers and (alive or facts.pregnant):
         words = _words(facts, _DEAD)
         yield Raised(
@@ -163,7 +175,7 @@ def fluid_long_after_calving(facts: ExamFacts) -> Iterator[Raised]:
     calved = facts.days_calved
     if calved is None:
         return
-    for number, uterus in facts.uteri:
+    for number, uterus in facts.of(Uterus):
         late = LUMEN_GONE_DAY if uterus.state is UterineState.CLOUDY_FLUID else INVOLUTED_BY_DAY
         if uterus.state in states and calved > late:
             word = uterus.state.value.replace("_", " ")
@@ -201,16 +213,16 @@ def involuted_early(facts: ExamFacts) -> Iterator[Raised]:
 
 def fluid_alone(facts: ExamFacts) -> Iterator[Raised]:
     """Fluid and nothing else of the tract: it may be the bladder."""
-    fluids = [t for t in facts.uteri if t.finding.state in _FLUIDS]
+    fluids = [t for t in facts.of(Uterus) if t.finding.state in _FLUIDS]
     others = (
-        len(facts.uteri)
+        len(facts.of(Uterus))
         - len(fluids)
         + len(facts.ovaries)
         + len(facts.absent)
-        + len(facts.conceptuses)
+        + len(facts.of(Conceptus))
     )
-    others += len(facts.viabilities) + len(facts.landmarks) + len(facts.measurements)
-    others += len(facts.pregnancies) + len(facts.seens)
+    others += len(facts.of(Viability)) + len(facts.of(Landmark)) + len(facts.of(Measurement))
+    others += len(facts.of(Pregnancy)) + len(facts.of(Seen))
     if facts.exam.closed and fluids and not others:
         yield Raised(
             "Fluid is recorded and nothing else of the tract. A full bladder can look like it.",

@@ -20,9 +20,9 @@ def _by_fetus(facts: ExamFacts) -> dict[int | None, list[Told[Viability]]]:
     """Signs of life by fetus; where there is one fetus, its number does not matter."""
     groups: dict[int | None, list[Told[Viability]]] = {}
     single = (facts.fetuses or 1) == 1 and all(
-        (t.finding.fetus or 1) == 1 for t in facts.viabilities
+        (t.finding.fetus or 1) == 1 for t in facts.of(Viability)
     )
-    for told in facts.viabilities:
+    for told in facts.of(Viability):
         groups.setdefault(None if single else told.finding.fetus, []).append(told)
     return groups
 
@@ -57,7 +57,7 @@ def _lost(sign: Viability) -> bool:
 
 def no_heartbeat(facts: ExamFacts) -> Iterator[Raised]:
     """No heartbeat at 45 days raises it; with the loss said, it does not."""
-    numbers = tuple(t.number for t in facts.viabilities if _no_beat(t.finding))
+    numbers = tuple(t.number for t in facts.of(Viability) if _no_beat(t.finding))
     if not numbers or loss_numbers(facts) or facts.open or _too_young(facts):
         return
     age = facts.ages.best
@@ -77,7 +77,7 @@ def _too_young(facts: ExamFacts) -> bool:
 
 def heartbeat_too_early(facts: ExamFacts) -> Iterator[Raised]:
     """No heartbeat by day 27: it may not be there to see yet."""
-    numbers = tuple(t.number for t in facts.viabilities if _no_beat(t.finding))
+    numbers = tuple(t.number for t in facts.of(Viability) if _no_beat(t.finding))
     age = facts.ages.best
     if numbers and age is not None and _too_young(facts) and not loss_numbers(facts):
         yield Raised(
@@ -113,7 +113,7 @@ def alive_and_lost(facts: ExamFacts) -> Iterator[Raised]:
 def membranes_detached(facts: ExamFacts) -> Iterator[Raised]:
     """Detached membranes in a pregnancy that is not said to be lost."""
     numbers = tuple(
-        t.number for t in facts.viabilities if t.finding.membranes is Membranes.DETACHED
+        t.number for t in facts.of(Viability) if t.finding.membranes is Membranes.DETACHED
     )
     if numbers and facts.pregnant and not loss_numbers(facts):
         yield Raised(

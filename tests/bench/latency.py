@@ -15,21 +15,22 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import click
+from dictation.cli.visits import values_of
+from dictation.session.journal import Journal
+from dictation.session.session import Session
 
+from dictation.archive.judging import BEFORE
 from dictation.audio.endpoint import Utterance
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.console.terminal import bar
-from dictation.cli.visits import values_of
 from dictation.errors import MissingError
 from dictation.recognition.engines import engine
 from dictation.recognition.protocol import Heard, Recogniser
-from dictation.session.journal import Journal
-from dictation.session.session import Session
 from grammar.constraint import constraint
 from grammar.parse import parse
 from tests.bench import machine
 from tests.bench.figures import milliseconds, show, table
-from tests.bench.judging import BEFORE, DAY
+from tests.bench.judging import DAY
 from tests.bench.plan import Sound, plan
 from tests.bench.voices import Split
 

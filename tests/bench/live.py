@@ -17,6 +17,12 @@ from importlib.resources import files
 from pathlib import Path
 
 import click
+from dictation.cli.visits import load_engine
+from dictation.session.guide import Guide
+from dictation.session.journal import Journal
+from dictation.session.listening import Listening
+from dictation.session.session import Session
+from dictation.session.understanding import Understanding
 
 from dictation.audio.ear import Ear, EarEvent, Hints
 from dictation.audio.endpoint import TAIL_S, Utterance
@@ -25,14 +31,8 @@ from dictation.audio.recording import Recording, open_recording
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.spool import Spool
 from dictation.console.terminal import bar
-from dictation.cli.visits import load_engine
 from dictation.recognition.ahead import AheadRecogniser
 from dictation.recognition.glimpse import Glimpser, GlimpsingThread
-from dictation.session.guide import Guide
-from dictation.session.journal import Journal
-from dictation.session.listening import Listening
-from dictation.session.session import Session
-from dictation.session.understanding import Understanding
 from grammar.constraint import constraint
 from grammar.parse import parse
 from tests.bench import machine

@@ -19,12 +19,12 @@ from pathlib import Path
 import click
 import numpy as np
 import soundfile as sf
+from dictation.session.events import Heard
+from dictation.session.live_events import Joined
 
 from dictation.audio.endpoint import TAIL_S
 from dictation.console.terminal import bar
 from dictation.errors import MissingError
-from dictation.session.events import Heard
-from dictation.session.live_events import Joined
 from tests.bench import machine
 from tests.bench.figures import show, table
 from tests.bench.through_microphone import Run, Use, listened

@@ -6,14 +6,14 @@ import random
 from pathlib import Path
 
 import numpy as np
+from dictation.session.doubt import doubts_of_reading
+from dictation.session.events import Heard, VisitOpened
+from dictation.session.journal import Journal
 
 from dictation.audio.endpoint import Utterance
 from dictation.audio.keep import keep_utterance
 from dictation.audio.samples import SAMPLE_RATE_HZ
 from dictation.recognition.protocol import Hypothesis, Outcome
-from dictation.session.doubt import doubts_of_reading
-from dictation.session.events import Heard, VisitOpened
-from dictation.session.journal import Journal
 from grammar.normalise import normalise
 from grammar.parse import parse
 from grammar.say import say_digits, say_number

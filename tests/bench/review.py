@@ -12,12 +12,12 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import click
+from dictation.session.corrections import Corrections
+from dictation.session.events import Renumbered
 
 from dictation.console.terminal import bar
 from dictation.errors import MissingError
 from dictation.review.book import Book
-from dictation.session.corrections import Corrections
-from dictation.session.events import Renumbered
 from tests.bench import machine
 from tests.bench.figures import milliseconds, show, table
 from tests.bench.long_visit import make_long_visit

@@ -14,6 +14,12 @@ from multiprocessing import get_context
 from pathlib import Path
 
 import click
+from dictation.session import schema
+from dictation.session.codec import to_text
+from dictation.session.doubt import doubts_of_reading
+from dictation.session.events import KIND_NAMES, Event, HerdListed, Typed, VisitClosed, VisitOpened
+from dictation.session.fold import fold
+from dictation.session.journal import JOURNAL_NAME, Journal
 from rich.console import Console
 from rich.table import Table
 
@@ -22,12 +28,6 @@ from dictation.records.practice.gathering import gather, visit_folders
 from dictation.records.practice.summary import summarise_practice
 from dictation.records.practice.visit_lines import LINES_NAME
 from dictation.records.visit_files import write_visit_files
-from dictation.session import schema
-from dictation.session.codec import to_text
-from dictation.session.doubt import doubts_of_reading
-from dictation.session.events import KIND_NAMES, Event, HerdListed, Typed, VisitClosed, VisitOpened
-from dictation.session.fold import fold
-from dictation.session.journal import JOURNAL_NAME, Journal
 from grammar.checks import check_visit
 from grammar.exam import KnownAnimal, Service
 from grammar.parse import parse
@@ -144,18 +144,17 @@ def _phrases(draw: random.Random, tag: str) -> list[str]:
 def command(visits: int, cows: int) -> None:
     """Sum up made-up visits: with the lines that visits keep, and with every journal folded."""
     with tempfile.TemporaryDirectory() as name:
-        folder, cache = Path(name) / "visits", Path(name) / "cache.parquet"
+        folder = Path(name) / "visits"
         with bar("writing visits"):
             write_visits(folder, visits, cows)
-        rows = [("first time, as the visits were left", *_timed(folder, cache))]
+        rows = [("first time, as the visits were left", *_timed(folder))]
         _add_an_event(folder / "visit-0000")
-        rows.append(("one visit went on since, its files not written", *_timed(folder, cache)))
+        rows.append(("one visit went on since, its files not written", *_timed(folder)))
         for path in folder.glob(f"*/{LINES_NAME}"):
             path.unlink()
-        cache.unlink()
-        rows.append(("first time, visits that kept no lines", *_timed(folder, cache)))
-        rows.append(("the same, later", *_timed(folder, cache)))
-    table = Table(title=f"{visits} visits of {cows} cows; {machine.processor()}")
+        rows.append(("first time, visits that kept no lines", *_timed(folder)))
+        rows.append(("the same, later", *_timed(folder)))
+    table = Table(title=f"{visits} visits of {cows} cows\n{machine.head()}")
     for column in ("", "seconds", "journals folded", "exams"):
         table.add_column(column, justify="left" if not column else "right")
     for words, seconds, folded, exams in rows:
@@ -168,8 +167,8 @@ def _add_an_event(folder: Path) -> None:
         journal.append(VisitClosed())
 
 
-def _timed(folder: Path, cache: Path) -> tuple[float, int, int]:
+def _timed(folder: Path) -> tuple[float, int, int]:
     began = time.perf_counter()
-    gathered = gather(visit_folders((folder,)), cache)
-    summary = summarise_practice(gathered.frame)
+    gathered = gather(visit_folders((folder,)))
+    summary = summarise_practice(gathered.visits)
     return time.perf_counter() - began, gathered.folded, summary.exams

@@ -21,13 +21,13 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
+from dictation.session.events import Entry
+from dictation.session.journal import Journal
 from scipy.signal import correlate
 
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.spool import sound_between, spooled_until_s
 from dictation.errors import MissingError
-from dictation.session.events import Entry
-from dictation.session.journal import Journal
 from tests.bench.virtual_microphone import PAREC, SINK, VirtualMicrophone
 
 START_S = 90.0

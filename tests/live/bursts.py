@@ -15,6 +15,12 @@ from datetime import date
 from pathlib import Path
 
 import numpy as np
+from dictation.session.after_a_crash import go_on_from_s, hear_the_rest
+from dictation.session.guide import Guide
+from dictation.session.journal import Journal
+from dictation.session.listening import Listening
+from dictation.session.session import Session
+from dictation.session.understanding import Understanding
 
 from dictation.audio.ear import Ear, EarEvent
 from dictation.audio.endpoint import Endpointer
@@ -22,12 +28,6 @@ from dictation.audio.reading import Heed, ignore
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.spool import Spool, spooled
 from dictation.recognition.protocol import Heard, Hypothesis, Outcome
-from dictation.session.after_a_crash import go_on_from_s, hear_the_rest
-from dictation.session.guide import Guide
-from dictation.session.journal import Journal
-from dictation.session.listening import Listening
-from dictation.session.session import Session
-from dictation.session.understanding import Understanding
 from grammar.normalise import normalise
 from grammar.parse import parse
 

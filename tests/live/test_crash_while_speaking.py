@@ -10,15 +10,15 @@ from pathlib import Path
 import numpy as np
 import pytest
 import soundfile as sf
-
-from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
-from dictation.audio.spool import Spool
-from dictation.audio.voice import Synthesiser, as_heard
 from dictation.cli.visits import load_engine
 from dictation.session.after_a_crash import hear_the_rest
 from dictation.session.journal import Journal
 from dictation.session.live_events import Spoke
 from dictation.session.session import OVER_OWN_VOICE, Session
+
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
+from dictation.audio.spool import Spool
+from dictation.audio.voice import Synthesiser, as_heard
 from grammar.parse import parse
 from tests.live.program import spelt
 

@@ -11,14 +11,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 import soundfile as sf
-
-from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
-from dictation.audio.voice import Synthesiser, as_heard
 from dictation.session.answering_aloud import aloud
 from dictation.session.fold import fold
 from dictation.session.journal import Journal
 from dictation.session.live_events import Spoke
 from dictation.session.visit import Fate, QueryState, Visit
+
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
+from dictation.audio.voice import Synthesiser, as_heard
 from grammar.exam import FindingState
 from grammar.findings import Ovary
 from tests.bench.virtual_microphone import LOUDSPEAKER, VirtualMicrophone, missing_commands

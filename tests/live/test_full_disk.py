@@ -13,17 +13,17 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-
-from dictation.audio.ear import Ear, EarEvent
-from dictation.audio.reading import Heed, ignore
-from dictation.audio.samples import Samples
-from dictation.audio.spool import Spool, spooled
 from dictation.session.fold import fold
 from dictation.session.guide import Guide
 from dictation.session.journal import Journal
 from dictation.session.listening import Listening
 from dictation.session.session import Session
 from dictation.session.understanding import Understanding
+
+from dictation.audio.ear import Ear, EarEvent
+from dictation.audio.reading import Heed, ignore
+from dictation.audio.samples import Samples
+from dictation.audio.spool import Spool, spooled
 from grammar.parse import parse
 from tests.live.bursts import PERIOD_S, Tags, all_bursts, endpointer, tag_of
 

@@ -13,13 +13,13 @@ from collections import defaultdict
 from pathlib import Path
 
 import numpy as np
+from dictation.session.fold import fold
+from dictation.session.journal import Journal
 
 from dictation.audio.endpoint import SHORTEST_SPEECH_S
 from dictation.audio.keep import load_utterance
 from dictation.audio.samples import SAMPLE_RATE_HZ
 from dictation.audio.spool import spooled
-from dictation.session.fold import fold
-from dictation.session.journal import Journal
 from tests.live.bursts import (
     BURST_S,
     BURSTS,

@@ -9,13 +9,13 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-
-from dictation.audio.spool import spooled_until_s
 from dictation.session.events import Captured, Gap
 from dictation.session.fold import fold
 from dictation.session.journal import Journal
 from dictation.session.live_events import Spoke
 from dictation.session.visit import Visit
+
+from dictation.audio.spool import spooled_until_s
 from grammar.findings import Finding, Ovary, Pregnancy, Side, UterineState, Uterus
 from tests.bench.virtual_microphone import VirtualMicrophone, missing_commands
 from tests.live.phrases import play_list

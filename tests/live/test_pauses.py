@@ -9,18 +9,18 @@ from pathlib import Path
 import numpy as np
 import pytest
 import soundfile as sf
-
-from dictation.audio.endpoint import Endpointer, Utterance
-from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
-from dictation.audio.spool import Spool
 from dictation.cli.visits import load_engine
-from dictation.recognition.protocol import Recogniser
 from dictation.session.after_a_crash import hear_the_rest
 from dictation.session.joining import Joiner
 from dictation.session.journal import Journal
 from dictation.session.live_events import Listened
 from dictation.session.session import Session
 from dictation.session.visit import Fate, Visit
+
+from dictation.audio.endpoint import Endpointer, Utterance
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
+from dictation.audio.spool import Spool
+from dictation.recognition.protocol import Recogniser
 from grammar.findings import Command, Finding
 from grammar.parse import parse
 

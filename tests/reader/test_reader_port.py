@@ -13,13 +13,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-
-from dictation.audio.ear import Ear, EarEvent
-from dictation.audio.reading import Heed, ignore
-from dictation.audio.samples import Samples
-from dictation.audio.spool import Spool
-from dictation.errors import MissingError, WrongUseError
-from dictation.reader.port import Line, ReaderPort, Told
 from dictation.session.events import HerdListed
 from dictation.session.guide import Guide
 from dictation.session.journal import Journal
@@ -27,6 +20,13 @@ from dictation.session.listening import Listening
 from dictation.session.reader_lines import take_read
 from dictation.session.session import Session
 from dictation.session.understanding import Understanding
+
+from dictation.audio.ear import Ear, EarEvent
+from dictation.audio.reading import Heed, ignore
+from dictation.audio.samples import Samples
+from dictation.audio.spool import Spool
+from dictation.errors import MissingError, WrongUseError
+from dictation.reader.port import Line, ReaderPort, Told
 from grammar.exam import KnownAnimal
 from grammar.parse import parse
 

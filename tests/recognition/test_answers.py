@@ -6,9 +6,9 @@ from importlib.resources import files
 
 import pytest
 import soundfile as sf
+from dictation.cli.visits import values_of
 
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
-from dictation.cli.visits import values_of
 from dictation.recognition.ahead import AheadRecogniser
 from dictation.recognition.answers import AnsweringRecogniser
 from dictation.recognition.engines import engine

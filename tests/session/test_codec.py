@@ -5,11 +5,11 @@ from __future__ import annotations
 import json
 
 import pytest
+from dictation.session.codec import CodecError, decode, encode, from_text, to_text
+from dictation.session.events import KIND_NAMES, KINDS, Event, Gap, VisitOpened
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from dictation.session.codec import CodecError, decode, encode, from_text, to_text
-from dictation.session.events import KIND_NAMES, KINDS, Event, Gap, VisitOpened
 from grammar.findings import Command, Finding
 
 st.register_type_strategy(float, st.floats(allow_nan=False, allow_infinity=False))

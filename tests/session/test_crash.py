@@ -10,17 +10,17 @@ from datetime import date
 from pathlib import Path
 
 import numpy as np
+from dictation.session.events import Captured
+from dictation.session.fold import fold
+from dictation.session.journal import Journal
+from dictation.session.replay import replay
+from dictation.session.session import Session
 
 from dictation.audio.endpoint import Utterance
 from dictation.audio.keep import keep_utterance
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.errors import BadInputError
 from dictation.recognition.protocol import Heard, Hypothesis, Outcome
-from dictation.session.events import Captured
-from dictation.session.fold import fold
-from dictation.session.journal import Journal
-from dictation.session.replay import replay
-from dictation.session.session import Session
 from grammar.normalise import normalise
 from grammar.parse import parse
 

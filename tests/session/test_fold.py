@@ -5,9 +5,6 @@ from __future__ import annotations
 import tempfile
 from pathlib import Path
 
-from hypothesis import given, settings
-from hypothesis import strategies as st
-
 from dictation.session.events import (
     Approved,
     Choice,
@@ -26,9 +23,12 @@ from dictation.session.fold import fold, step
 from dictation.session.journal import Journal
 from dictation.session.session import Session
 from dictation.session.visit import Visit
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from tests.session.spoken import ON, Chatter, Phrase, Unsure, entries_of, events_of, visit_of
+
 from grammar.findings import Pregnancy, PregnancyStatus
 from grammar.parse import parse
-from tests.session.spoken import ON, Chatter, Phrase, Unsure, entries_of, events_of, visit_of
 
 SPOKEN: tuple[Phrase, ...] = (
     "cow eight three seven",

@@ -9,11 +9,11 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-
-from dictation.errors import BadInputError, MissingError, WrongUseError
 from dictation.session.events import Gap, VisitOpened
 from dictation.session.journal import JOURNAL_NAME, BusyError, Journal
 from dictation.session.schema import STEPS
+
+from dictation.errors import BadInputError, MissingError, WrongUseError
 
 OPENED = VisitOpened(date(2026, 11, 18))
 

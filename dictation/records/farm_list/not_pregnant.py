@@ -14,6 +14,7 @@ from grammar.findings import (
     Pregnancy,
     PregnancyStatus,
     UterineState,
+    Uterus,
 )
 from grammar.wording import written
 
@@ -70,7 +71,9 @@ def found(facts: ExamFacts) -> str:
         for told in facts.ovaries
         if told.finding.structure is not OvarianStructure.SMALL_FOLLICLES
     ]
-    words += [written(t.finding) for t in facts.uteri if t.finding.state not in _NOTHING_TO_SEE]
+    words += [
+        written(t.finding) for t in facts.of(Uterus) if t.finding.state not in _NOTHING_TO_SEE
+    ]
     return "\n".join(words)
 
 

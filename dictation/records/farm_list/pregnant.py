@@ -85,7 +85,7 @@ def _age(facts: ExamFacts, age: AgeSummary) -> str:
 
 def _calf(facts: ExamFacts) -> str:
     words = [CALVES[facts.fetuses]] if facts.fetuses in CALVES else []
-    words += [_sex(told.finding) for told in facts.sexes]
+    words += [_sex(told.finding) for told in facts.of(FetalSex)]
     if signs_of_loss(facts):
         words.append("see losses")
     return SMALLER.join(words)

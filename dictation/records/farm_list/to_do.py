@@ -14,7 +14,7 @@ from grammar.checks.luteolysis import PEOPLE
 from grammar.checks.plan import plan_date
 from grammar.exam import Exam, Severity
 from grammar.facts import facts_of
-from grammar.findings import Plan, PlanAction, PregnancyStatus, TreatmentClass
+from grammar.findings import Plan, PlanAction, PregnancyStatus, TreatmentClass, Uterus
 from grammar.history import recheck_day
 from grammar.wording import spaced, written
 
@@ -92,10 +92,10 @@ def _stops(exam: Exam, flags: Flags) -> list[str]:
 
 def _unplanned(exam: Exam) -> list[str]:
     facts = facts_of(exam)
-    if facts.plans:
+    if facts.of(Plan):
         return []
     conditions = [written(t.finding) for t in facts.ovaries if is_condition(t.finding)]
-    conditions += [written(t.finding) for t in facts.uteri if is_condition(t.finding)]
+    conditions += [written(t.finding) for t in facts.of(Uterus) if is_condition(t.finding)]
     conditions += signs_of_loss(facts)
     if not conditions and PregnancyStatus.UNCERTAIN in facts.statuses:
         conditions = ["not certain whether she is in calf"]

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dictation.records.icar.sender import Json
 from grammar.facts import ExamFacts
-from grammar.findings import OvarianStructure, Ovary, Side, UterineState, Uterus
+from grammar.findings import OvarianStructure, Ovary, Side, UterineState, Uterus, Viability
 from grammar.wording import spaced, written
 
 _OF_AN_OVARY = {
@@ -43,8 +43,10 @@ _POSITIONS = {
 def diagnoses(facts: ExamFacts) -> list[Json]:
     """The conditions named in an exam, ovaries first."""
     found = [_of_an_ovary(told.finding) for told in facts.ovaries if is_condition(told.finding)]
-    found += [_of_the_uterus(told.finding) for told in facts.uteri if is_condition(told.finding)]
-    if any(told.finding.loss for told in facts.viabilities):
+    found += [
+        _of_the_uterus(told.finding) for told in facts.of(Uterus) if is_condition(told.finding)
+    ]
+    if any(told.finding.loss for told in facts.of(Viability)):
         found.append({"name": "Loss of pregnancy", "site": "Uterus"})
     return found
 

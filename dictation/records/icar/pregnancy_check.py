@@ -7,7 +7,7 @@ from dictation.records.icar.sender import Json, Sender, event
 from dictation.records.icar.ultrasound import PROPERTY, remark, ultrasound_exam
 from grammar.facts import ExamFacts
 from grammar.figures import AgeSummary
-from grammar.findings import Pregnancy, PregnancyStatus, Sex
+from grammar.findings import FetalSex, Pregnancy, PregnancyStatus, Sex
 from grammar.summary import summarise
 
 PREGNANCY_CHECK = "icarReproPregnancyCheckEventResource"
@@ -60,7 +60,9 @@ def status_observed(facts: ExamFacts, animal: Json, sender: Sender) -> Json | No
 
 def sexes_fit(facts: ExamFacts) -> bool:
     """Whether no more sexes were called than there are fetuses, and none twice."""
-    named = [told.finding for told in facts.sexes if told.finding.sex is not Sex.UNDETERMINED]
+    named = [
+        told.finding for told in facts.of(FetalSex) if told.finding.sex is not Sex.UNDETERMINED
+    ]
     numbered = [finding.fetus for finding in named if finding.fetus is not None]
     return len(named) <= (facts.fetuses or 1) and len(numbered) == len(set(numbered))
 
@@ -77,7 +79,7 @@ def _fetuses(facts: ExamFacts) -> Json:
     if facts.fetuses is not None:
         counts["foetusCount"] = facts.fetuses
     if sexes_fit(facts):
-        called = [told.finding.sex for told in facts.sexes]
+        called = [told.finding.sex for told in facts.of(FetalSex)]
         for sex, field in ((Sex.MALE, "foetusCountMale"), (Sex.FEMALE, "foetusCountFemale")):
             if sex in called:
                 counts[field] = called.count(sex)

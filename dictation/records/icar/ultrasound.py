@@ -9,6 +9,7 @@ from dictation.records.icar.left_out import is_kept_back
 from dictation.records.icar.sender import SCHEME, Json
 from dictation.records.one_line import one_line
 from grammar.facts import ExamFacts
+from grammar.fields import FIELDS, MM, main_of, numbers_of, usual
 from grammar.figures import AgeSummary
 from grammar.findings import (
     Animal,
@@ -18,8 +19,6 @@ from grammar.findings import (
     Ovary,
     Plan,
     PlanAction,
-    Side,
-    Uterus,
     finding_record,
 )
 from grammar.history import recheck_day
@@ -30,7 +29,10 @@ VERSION = "1"
 MILLIMETRE = "MMT"
 """UN/CEFACT unit code."""
 
-_SAID_ONLY_IF_TRUE = frozenset({"approximate", "unit_assumed", "status_assumed"})
+_PARTS = {"size_mm": "diameter", "second_size_mm": "second_diameter"}
+_SAID_ONLY_IF_TRUE = frozenset(
+    n for kind in FIELDS for n, value in usual(kind).items() if value is False
+)
 
 
 def sent(facts: ExamFacts) -> tuple[Finding, ...]:
@@ -89,38 +91,20 @@ def _known(record: dict[str, object]) -> Json:
 
 
 def _measures(finding: Finding) -> Iterable[Json]:
-    if isinstance(finding, Measurement):
-        yield _measure(str(finding.quantity), finding.size_mm, fetus=finding.fetus)
-    elif isinstance(finding, Ovary):
-        name = str(finding.structure)
-        sizes = {
-            f"{name}_diameter": finding.size_mm,
-            f"{name}_second_diameter": finding.second_size_mm,
-            f"{name}_cavity": finding.cavity_mm,
-            f"{name}_wall": finding.wall_mm,
+    """What was measured in millimetres: of a structure its parts, of a conceptus the quantity."""
+    for field, size_mm in numbers_of(finding):
+        if field.unit != MM:
+            continue
+        metric = str(main_of(finding))
+        if not isinstance(finding, Measurement):
+            metric += f"_{_PARTS.get(field.name, field.name.removesuffix('_mm'))}"
+        measure: Json = {
+            "metric": {"scheme": f"{SCHEME}.metric", "id": metric},
+            "value": int(size_mm) if float(size_mm).is_integer() else size_mm,
+            "unit": MILLIMETRE,
         }
-        for metric, size_mm in sizes.items():
-            if size_mm is not None:
-                yield _measure(metric, size_mm, side=finding.side, on_an_ovary=True)
-    elif isinstance(finding, Uterus) and finding.depth_mm is not None:
-        yield _measure(f"{finding.state}_depth", finding.depth_mm)
-
-
-def _measure(
-    metric: str,
-    size_mm: float,
-    *,
-    fetus: int | None = None,
-    side: Side | None = None,
-    on_an_ovary: bool = False,
-) -> Json:
-    measure: Json = {
-        "metric": {"scheme": f"{SCHEME}.metric", "id": metric},
-        "value": int(size_mm) if float(size_mm).is_integer() else size_mm,
-        "unit": MILLIMETRE,
-    }
-    if fetus is not None:
-        measure["fetus"] = fetus
-    if on_an_ovary:
-        measure["positions"] = positions(side)
-    return measure
+        if isinstance(finding, Measurement) and finding.fetus is not None:
+            measure["fetus"] = finding.fetus
+        if isinstance(finding, Ovary):
+            measure["positions"] = positions(finding.side)
+        yield measure

@@ -1,9 +1,9 @@
 """The lines of one visit, kept beside its journal, so that many visits are summed up at once.
 
-They are written whenever the visit's CSV files are, and may be deleted at any time. The first line
-of the file says which events and which reckoning they stand for, and has a digest of all of it.
-Where any of it does not match the journal as it is now, the file is passed over as if it were not
-there.
+They are written whenever the visit's CSV files are, and by a summary that found none; they may be
+deleted at any time. The first line of the file says which events and which reckoning they stand
+for, and has a digest of all of it. Where any of it does not match the journal as it is now, the
+file is passed over as if it were not there.
 """
 
 from __future__ import annotations
@@ -41,12 +41,13 @@ def visit_lines(visit: Visit) -> VisitLines:
     return VisitLines(visit.farm, len(lines), b"".join(lines))
 
 
-def keep_lines(folder: Path, visit: Visit) -> None:
+def keep_lines(folder: Path, visit: Visit) -> VisitLines:
     """Write the lines of a visit into its folder; where that fails, it is folded when needed."""
+    lines = visit_lines(visit)
     with suppress(HornsweepError, OSError):
         state = journal_state(folder, visit.last_seq)
-        lines = visit_lines(visit)
         bring_up_to_date(folder / LINES_NAME, _head(state, lines) + lines.body)
+    return lines
 
 
 def kept_lines(folder: Path, state: JournalState) -> VisitLines | None:
@@ -71,7 +72,8 @@ def _head(state: JournalState, lines: VisitLines) -> bytes:
     return json.dumps({**told, "digest": digest}).encode() + b"\n"
 
 
-def _written(line: ExamLine) -> bytes:
+def written(line: ExamLine) -> bytes:
+    """One line of ``VisitLines.body``."""
     told = {
         name: value.isoformat() if isinstance(value, date) else value
         for name, value in asdict(line).items()
@@ -79,4 +81,4 @@ def _written(line: ExamLine) -> bytes:
     return json.dumps(told).encode() + b"\n"
 
 
-_LINES: ByExam[bool, bytes] = ByExam(lambda exam, asked: _written(line_of(exam, asked)))
+_LINES: ByExam[bool, bytes] = ByExam(lambda exam, asked: written(line_of(exam, asked)))
