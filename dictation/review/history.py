@@ -132,7 +132,8 @@ def _words(visit: Visit, act: Act) -> Iterator[str]:
     yield from _taking_back(visit, act)
     yield from _moves(act)
     for was, now in _findings(act):
-        yield from _finding(was, now)
+        if _stands(was) != _stands(now) or not _took_back(act):
+            yield from _finding(was, now)
     for fact in act.facts:
         if isinstance(fact, QuerySet):
             yield from _query(fact)

@@ -14,7 +14,7 @@ from dictation.cli.app import run
 from dictation.decide.orders import About, order
 from dictation.decide.record import Record
 from dictation.visit.apply import fold
-from dictation.visit.inputs import By, PhraseHeard
+from dictation.visit.inputs import By, Noted, PhraseHeard
 from dictation.visit.journal import AUDIO_FOLDER, Journal
 from dictation.visit.state import Visit
 from grammar.parse import parse
@@ -28,7 +28,10 @@ def misheard(heard: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     shutil.copytree(heard / AUDIO_FOLDER, folder / AUDIO_FOLDER)
     with Journal.read(heard) as journal, Journal.write(folder) as older:
         record = Record(older)
-        for _, given in journal.evidence():
+        came_in = dict(journal.evidence())
+        for act in journal.acts():
+            # What simply happened is its own evidence.
+            given = came_in.get(act.seq) or Noted(act.facts[0])  # type: ignore[arg-type]
             record.take(_worse(given) if isinstance(given, PhraseHeard) else given)
     return folder
 
