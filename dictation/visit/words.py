@@ -11,6 +11,7 @@ import dataclasses
 import json
 from collections.abc import Iterable
 from datetime import date
+from enum import StrEnum
 from functools import cache
 from types import UnionType
 from typing import Any
@@ -106,8 +107,11 @@ def _converter() -> Converter:
     converter = Converter(detailed_validation=False, forbid_extra_keys=True)
     converter.register_structure_hook(date, lambda text, _: date.fromisoformat(text))
     converter.register_unstructure_hook(date, lambda day: day.isoformat())
-    converter.register_structure_hook_func(lambda kind: kind is float, lambda n, _: _number(n))
-    converter.register_structure_hook_func(lambda kind: kind in (int, str, bool), _same)
+    converter.register_structure_hook(float, lambda value, _: _number(value))
+    for kind in (int, str, bool):
+        converter.register_structure_hook(kind, _same)
+    # Found before str, of which each is a kind.
+    converter.register_structure_hook(StrEnum, lambda word, kind: kind(word))
     converter.register_unstructure_hook_factory(
         dataclasses.is_dataclass, lambda kind: _writer(kind, converter)
     )
