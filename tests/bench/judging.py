@@ -6,14 +6,13 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from dictation.session.effects import Instead
-from dictation.session.visit import Fate, Query
-
 from dictation.archive.judging import Whats, values_said, verdicts
 from dictation.archive.values import Difference, compare
 from dictation.audio.endpoint import Utterance
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.recognition.protocol import Heard, Outcome
+from dictation.visit.effects import Instead
+from dictation.visit.parts import Fate, Query
 
 DAY = date(2026, 11, 18)
 """Day of the visits of the benches."""

@@ -13,7 +13,8 @@ from dictation.cli.bench import machine as this_machine
 DECIDING = (
     "grammar",
     "dictation/recognition",
-    "dictation/visit", "dictation/decide",
+    "dictation/visit",
+    "dictation/decide",
     "dictation/archive",
     "tests/bench",
 )

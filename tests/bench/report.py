@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 
-from dictation.session.visit import Fate
 from rich.table import Table
 
+from dictation.visit.parts import Fate
 from tests.bench.hearing import Row, Taken
 from tests.bench.intervals import Share, per_hour
 from tests.bench.reliability import reliability_table, threshold_table

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from dictation.session.visit import Fate
 from scipy.stats import binomtest
 
 from dictation.archive.values import compare
 from dictation.audio.samples import Samples
 from dictation.recognition.protocol import Heard, Hypothesis, Outcome
+from dictation.visit.parts import Fate
 from grammar.findings import Command, Finding
 from grammar.parse import parse
 from tests.bench.hearing import Row as BenchRow

@@ -7,9 +7,9 @@ import sys
 from pathlib import Path
 
 import click
-from dictation.cli.console import sentence
 
 from dictation.cli.app import run
+from dictation.console.terminal import sentence
 from dictation.recognition.model import model_folder, original_folder
 from tests.training.human import Prompts
 from tests.training.recipe import Recipe, check_settings, steps_of

@@ -18,10 +18,10 @@ from pathlib import Path
 
 import numpy as np
 import soxr
-from dictation.cli.console import bar
 from numpy.typing import NDArray
 
 from dictation.audio.samples import SAMPLE_RATE_HZ
+from dictation.console.terminal import bar
 from dictation.errors import MissingError
 from tests.bench.shed_noise import active_rms
 from tests.bench.speech import ACTIVE_LEVEL, in_breaths, intake

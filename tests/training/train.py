@@ -15,10 +15,10 @@ from typing import Any
 
 import numpy as np
 import torch
-from dictation.cli.console import bar
 from torch import Tensor
 
 from dictation.audio.samples import SAMPLE_RATE_HZ
+from dictation.console.terminal import bar
 from dictation.recognition.learning.network import read_base
 from dictation.recognition.learning.pieces import Pieces
 from dictation.recognition.learning.steps import Batch, Learner, targets
