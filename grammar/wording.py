@@ -5,7 +5,7 @@ What a field says stands in its row (``grammar.fields``); here is how the fields
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
@@ -154,3 +154,15 @@ _FOR_THE_EYE = Manner(
         (Plan, "action"): treated,
     },
 )
+
+
+def either(words: Iterable[str]) -> str:
+    """'Forty or fourteen?' from the words of the answers; 'Twins, clear; or cull?'."""
+    *others, last = words
+    comma, before = ("; ", "; or ") if any("," in w for w in (*others, last)) else (", ", " or ")
+    return capital(before.join((comma.join(others), last)) if others else last) + "?"
+
+
+def capital(words: str) -> str:
+    """With a capital first letter."""
+    return words[:1].upper() + words[1:]

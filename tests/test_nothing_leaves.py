@@ -13,8 +13,8 @@ from pathlib import Path
 import httpx2
 import pytest
 
-from tests.bench.virtual_microphone import VirtualMicrophone, missing_commands
 from dictation.cli.app import run
+from tests.bench.virtual_microphone import VirtualMicrophone, missing_commands
 from tests.live.phrases import play_list
 from tests.tracing import Followed, Trace, follow, why_not_traced
 

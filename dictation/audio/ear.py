@@ -7,6 +7,7 @@ silence before the end is certain).
 
 from __future__ import annotations
 
+import sys
 import threading
 import time
 from collections.abc import Callable
@@ -20,6 +21,7 @@ from dictation.audio.reading import Notice
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.saying import Saying
 from dictation.audio.spool import Spool
+from dictation.errors import HornsweepError
 
 GLIMPSE_S = 0.2
 """Sound under way is offered this often: five times a second, of which three must be answered."""
@@ -36,7 +38,7 @@ JUST_AFTER_S = 0.05
 class Ended:
     """The listening thread has ended: the source is over, or ``error`` stopped it."""
 
-    error: Exception | None = None
+    error: BaseException | None = None
 
 
 EarEvent = Utterance | SpeechBegan | Notice | Lost | Interruption | Ended
@@ -111,14 +113,18 @@ class Ear:
 
     def run(self) -> None:
         """Listen until the source is over."""
+        ended = None
         try:
             for piece in self._source.blocks(self._heed):
                 self._take(piece)
             self._told_all()
             self._spool.close()
-            self._told(Ended())
-        except Exception as error:  # the desk must learn of it, whatever it is
-            self._told(Ended(error))
+            ended = Ended()
+        except (HornsweepError, OSError, RuntimeError) as error:  # the disk, the sound system
+            ended = Ended(error)
+        finally:
+            # The desk must learn of a mistake of ours too, which ends this thread with its trace.
+            self._told(ended or Ended(sys.exception()))
 
     def _heed(self, notice: Notice) -> None:
         if isinstance(notice, Lost):

@@ -181,7 +181,7 @@ class Microphone:
     def _alive(self) -> bool:
         try:
             return bool(self._stream.active)  # type: ignore[attr-defined]
-        except Exception:  # PortAudio answers for a dead device in many ways
+        except port_audio().PortAudioError:
             return False
 
     def _until_back(self, heed: Heed) -> Iterator[Samples]:
@@ -211,9 +211,7 @@ class Microphone:
             look_again()
             self.device = choose_input(self._wanted)
             self._stream = self._open()
-        except HornsweepError:
-            return False
-        except Exception:  # a sound server that is going down answers in many ways
+        except (HornsweepError, port_audio().PortAudioError, OSError, ValueError):
             return False
         until = self._now() + FIRST_BLOCK_S
         while self._now() < until and not self._stopped:
@@ -227,5 +225,5 @@ class Microphone:
         try:
             self._stream.abort()  # type: ignore[attr-defined]
             self._stream.close()  # type: ignore[attr-defined]
-        except Exception:  # what is gone cannot be closed, and need not be
+        except port_audio().PortAudioError:  # what is gone cannot be closed, and need not be
             return

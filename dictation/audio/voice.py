@@ -13,7 +13,7 @@ import numpy as np
 import soundfile as sf
 import soxr
 
-from dictation.audio.devices import PLAYING, port_audio
+from dictation.audio.devices import PLAYING, port_audio, sound_errors
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.errors import MissingError
 
@@ -131,5 +131,5 @@ class Speaker:
                             break
                         stream.write(np.ascontiguousarray(samples[at : at + step, np.newaxis]))
                 self.failed = ""
-            except Exception as error:  # no output, or one that has gone: the screen still tells
+            except sound_errors() as error:  # the screen still tells
                 self.failed = " ".join(str(error).split())

@@ -5,8 +5,6 @@ from __future__ import annotations
 import importlib
 import os
 import sys
-import tempfile
-import traceback
 from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
@@ -31,6 +29,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "summary": ("dictation.cli.summary", "What many visits say together."),
     "rehear": ("dictation.cli.rehear", "An archive heard again."),
     "ready": ("dictation.cli.ready", "Is everything there?"),
+    "bench": ("dictation.cli.bench", "How well your own recordings are heard."),
 }
 """Name of a command: the module that holds it as ``command``, and one line for --help."""
 
@@ -132,6 +131,9 @@ def _usage(error: click.ClickException) -> str:
 
 def _internal() -> str:
     """Write the details of a mistake of ours where they can be sent from, and say where."""
+    import tempfile
+    import traceback
+
     details = traceback.format_exc()
     last = details.strip().splitlines()[-1]
     stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%SZ")

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import numpy as np
 
+from dictation.audio.devices import port_audio, sound_errors
 from dictation.errors import HornsweepError
 from dictation.recognition.engines import load_engine
 
@@ -65,12 +66,11 @@ def _model() -> Finding:
 def _microphone() -> Finding:
     advice = "Recordings can be heard without one."
     try:
-        import sounddevice
-
-        device = sounddevice.query_devices(kind="input")
+        audio = port_audio()
+        device = audio.query_devices(kind="input")
         rate = int(device["default_samplerate"])
-        sound = sounddevice.rec(int(LISTEN_S * rate), rate, 1, dtype="float32", blocking=True)
-    except Exception as error:  # PortAudio may be absent, or raise anything of the system's
+        sound = audio.rec(int(LISTEN_S * rate), rate, 1, dtype="float32", blocking=True)
+    except sound_errors() as error:
         told = " ".join(str(error).split())
         return Finding("microphone", False, False, f"none can be opened ({told}).", advice)
     level = 20 * float(np.log10(np.sqrt(np.mean(np.square(sound))) + 1e-9))

@@ -26,13 +26,6 @@ CAUTION = (
 )
 
 
-def kept_file() -> Path:
-    """Where what was folded before is kept."""
-    from platformdirs import user_cache_path
-
-    return user_cache_path("hornsweep", appauthor=False) / "visits.parquet"
-
-
 @click.command(epilog="Example: hornsweep summary visits-2025 visits-2026")
 @click.argument("roots", metavar="DIR...", nargs=-1, required=True, type=click.Path(path_type=Path))
 @click.option("--json", "as_json", is_flag=True, help="One JSON object.")
@@ -46,10 +39,10 @@ def command(roots: tuple[Path, ...], as_json: bool, afresh: bool) -> None:
     if not folders:
         raise BadInputError(f"{', '.join(map(str, roots))}: no visit lies in there.")
     with bar("reading visits") as progress:
-        gathered = gather(folders, None if afresh else kept_file(), progress.show, afresh)
+        gathered = gather(folders, progress.show, afresh)
     for words in gathered.left_out:
         sentence(f"Left out: {words}")
-    summary = summarise_practice(gathered.frame)
+    summary = summarise_practice(gathered.visits)
     if as_json:
         click.echo(json.dumps(_record(gathered, summary), ensure_ascii=False, indent=2))
     else:
@@ -59,7 +52,7 @@ def command(roots: tuple[Path, ...], as_json: bool, afresh: bool) -> None:
 def _record(gathered: Gathered, summary: Summary) -> dict[str, object]:
     agreement = summary.agreement
     return {
-        "visits": gathered.visits,
+        "visits": len(gathered.visits),
         "left_out": list(gathered.left_out),
         "exams": summary.exams,
         "animals": summary.animals,
@@ -93,7 +86,7 @@ def _group(each: Counted) -> dict[str, object]:
 
 
 def _shown(gathered: Gathered, summary: Summary) -> RenderableType:
-    head = f"{gathered.visits} visits, {summary.exams} exams, {summary.animals} animals"
+    head = f"{len(gathered.visits)} visits, {summary.exams} exams, {summary.animals} animals"
     parts: list[RenderableType] = [Text(head, "bold")]
     parts.append(_table("In calf, of services checked", (Counted("all", summary.in_calf),)))
     for title, groups in (

@@ -6,12 +6,14 @@ import shutil
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
+from typing import TYPE_CHECKING
 
 import click
-from rich.console import Console
-from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 
 from dictation.console.safe import safe
+
+if TYPE_CHECKING:
+    from rich.progress import Progress
 
 NARROWEST, WIDEST = 60, 120
 
@@ -28,6 +30,8 @@ def width() -> int:
 
 def colour() -> bool:
     """Whether standard output takes colour."""
+    from rich.console import Console
+
     return Console(file=sys.stdout).color_system is not None and sys.stdout.isatty()
 
 
@@ -46,6 +50,9 @@ class Bar:
 @contextmanager
 def bar(task: str) -> Iterator[Bar]:
     """A bar with a name, gone again at the end."""
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
+
     console = Console(stderr=True)
     with Progress(
         SpinnerColumn(),

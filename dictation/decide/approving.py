@@ -6,9 +6,9 @@ from dataclasses import replace
 from importlib.metadata import PackageNotFoundError, version
 
 from dictation.decide.draft import Draft
-from dictation.visit.apply import digest_of
 from dictation.visit.facts import ApprovalSet
 from dictation.visit.parts import Approval
+from dictation.visit.words import digest_of
 from grammar.checks import check_exam
 from grammar.exam import Approved, Exam
 from grammar.facts import facts_of

@@ -16,9 +16,8 @@ from dictation.decide.conflicts import changed_meanwhile
 from dictation.decide.deciding import VOICE, decide
 from dictation.errors import WrongUseError
 from dictation.visit.apply import after
-from dictation.visit.clock import Clock
 from dictation.visit.inputs import By, Deed, Input, Noted
-from dictation.visit.journal import Journal
+from dictation.visit.journal import Clock, Journal
 from dictation.visit.state import Act, Visit
 from grammar.checks import check_exam
 from grammar.exam import Flag

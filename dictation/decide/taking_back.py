@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from dictation.decide.breath import capital
 from dictation.decide.draft import Draft
 from dictation.visit.effects import Alternative, Keep, TakeBack
 from dictation.visit.facts import (
@@ -28,7 +27,7 @@ from dictation.visit.inputs import INPUTS, PEOPLES, EntryTakenBack, PhraseHeard,
 from dictation.visit.parts import QueryState
 from dictation.visit.state import Act, Visit
 from grammar.exam import FindingState
-from grammar.wording import written
+from grammar.wording import capital, written
 
 UNDOING = INPUTS[EntryTakenBack]
 PHRASES = frozenset({INPUTS[PhraseHeard], INPUTS[PhraseTyped]})

@@ -20,7 +20,6 @@ from grammar.sample import sample_phrase
 from grammar.vocabulary import in_force
 
 ENGINE_NAMES = ("guided", "original", "vosk")
-DEFAULT_ENGINE = "guided"
 ORIGINAL_SETTINGS = SearchSettings(prior_share=0.3, habit_share=0.3)
 """The original model has read few vets: its own habits weigh too much, and those of the trade must
 be added. On 260 tuning phrases of 4 voices it got 85 % right with a habit share of 0, 87.7 % with
@@ -53,7 +52,10 @@ def engine(
     if name == "original":
         folder = model_dir or original_folder()
         if folder is None:
-            raise MissingError("moonshine-voice, which holds the original model, is not installed.")
+            raise MissingError(
+                "moonshine-voice, which holds the original model, is not installed: install it with"
+                " pip install 'hornsweep[original]', or leave --engine away."
+            )
         return GuidedRecogniser.load(constraint, values, folder, settings=ORIGINAL_SETTINGS)
     if name == "vosk":
         from dictation.recognition.vosk_engine import VoskRecogniser

@@ -24,7 +24,7 @@ from dictation.recognition.confidence import (
 from dictation.recognition.habits import usual
 from dictation.recognition.language import Language
 from dictation.recognition.level import DEAD_LEVEL, Level, levelled, measure
-from dictation.recognition.model import Encoded, SpeechModel, load_model
+from dictation.recognition.model import ENGINE_ERRORS, Encoded, SpeechModel, load_model
 from dictation.recognition.notes import NOTE_GAP, note_confidence, note_in
 from dictation.recognition.pace import pace_nats
 from dictation.recognition.protocol import Heard, Hypothesis, Outcome
@@ -41,6 +41,9 @@ SHORTEST_VOICED_S = 0.06
 KEPT_HYPOTHESES = 12
 #: Hypotheses further behind the best than this are not read, nats; a larger margin adds nothing.
 READ_NATS = 10.0
+
+_FAILURES: tuple[type[Exception], ...] = (*ENGINE_ERRORS, ArithmeticError, LookupError, ValueError)
+"""What a sound or a model may bring about; the utterance must not be lost by it."""
 
 
 class GuidedRecogniser:
@@ -102,7 +105,7 @@ class GuidedRecogniser:
                 encoded, self._language, seconds, self._ending(level.voiced_s)
             )
             return self._judged(decoding, level, seconds)
-        except Exception as error:  # the engine is foreign code; the utterance must not be lost
+        except _FAILURES as error:
             return Heard(Outcome.FAILED, reasons=(f"the recogniser failed: {error}",))
 
     def score(self, samples: Samples, texts: Sequence[str]) -> tuple[float, ...]:

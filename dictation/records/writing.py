@@ -67,6 +67,14 @@ def replace_file(path: Path, content: bytes) -> None:
         raise MissingError(_sentence(path, error)) from error
 
 
+def remove_file(path: Path) -> None:
+    """Remove a file, if it is there. Raises MissingError where that cannot be done."""
+    try:
+        path.unlink(missing_ok=True)
+    except OSError as error:
+        raise MissingError(_sentence(path, error)) from error
+
+
 def _sentence(path: Path, error: OSError) -> str:
     if error.errno in _NO_ROOM:
         return (

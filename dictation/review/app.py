@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import re
+import threading
 from collections.abc import Callable
 from pathlib import Path
 from urllib.parse import parse_qsl
@@ -47,6 +48,15 @@ MOST_FIELDS = 20
 _AUDIO_NAME = re.compile(r"[0-9]{4,9}(-[0-9]{1,4})?\.flac")
 KEPT = {"cache-control": "private, max-age=86400, immutable"}
 NOT_KEPT = {"cache-control": "no-store"}
+
+
+_COMPLETING = threading.Lock()
+
+
+def offered(prefix: str) -> list[str]:
+    """Words that may come next. One call at a time: the first builds the grammar, for all."""
+    with _COMPLETING:
+        return list(completions(prefix)[:OFFERED])
 
 
 class Page:
@@ -131,8 +141,7 @@ class Page:
     async def completions(self, request: Request) -> Response:
         """Words that may come next in what is typed."""
         prefix = request.query_params.get("prefix", "")[:LONGEST_PREFIX]
-        offered = await run_in_threadpool(completions, prefix)
-        return JSONResponse(list(offered[:OFFERED]), headers=NOT_KEPT)
+        return JSONResponse(await run_in_threadpool(offered, prefix), headers=NOT_KEPT)
 
     async def reading(self, request: Request) -> Response:
         """How what is typed is read, before it is sent."""

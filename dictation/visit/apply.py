@@ -6,8 +6,6 @@ twice and none can be left out unseen.
 
 from __future__ import annotations
 
-import hashlib
-import json
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 from typing import Any
@@ -36,8 +34,8 @@ from dictation.visit.facts import (
 )
 from dictation.visit.parts import Fate, Frame, Name, Phrase, Placed, Query, QueryState
 from dictation.visit.state import Act, Herd, RecordingHeard, Visit, changed
-from grammar.exam import Approved, Exam, Flag, RecordedFinding
-from grammar.findings import finding_record
+from dictation.visit.words import digest_of
+from grammar.exam import Approved, Exam, RecordedFinding
 
 
 class DoesNotFollowError(ValueError):
@@ -63,18 +61,6 @@ def after(visit: Visit, act: Act) -> Visit:
 def apply(visit: Visit, fact: Fact) -> Visit:
     """The visit after a fact. Raises DoesNotFollowError where it is about another visit."""
     return _APPLY[type(fact)](visit, fact)
-
-
-def digest_of(exam: Exam, flags: tuple[Flag, ...]) -> str:
-    """SHA-256 of what is seen of an exam: its tag, findings, open questions and flags."""
-    seen = {
-        "tag": exam.tag,
-        "findings": [[r.number, str(r.state), finding_record(r.finding)] for r in exam.recorded],
-        "questions": list(exam.open_queries),
-        "flags": [[f.rule, str(f.severity), f.why, list(f.figures)] for f in flags],
-    }
-    text = json.dumps(seen, ensure_ascii=False, sort_keys=True, separators=(",", ":"))
-    return hashlib.sha256(text.encode()).hexdigest()
 
 
 def _expect(is_so: bool, fact: Fact) -> None:

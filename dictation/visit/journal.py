@@ -14,15 +14,15 @@ import gc
 import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
 from types import TracebackType
-from typing import TypeVar
+from typing import Protocol, TypeVar
 
 from dictation.errors import BadInputError, HornsweepError, MissingError, WrongUseError
 from dictation.visit import schema
 from dictation.visit.apply import fold
-from dictation.visit.clock import Clock, SystemClock
 from dictation.visit.facts import Fact
 from dictation.visit.inputs import INPUTS, By, Input, phrase_of
 from dictation.visit.state import Act, Visit
@@ -31,6 +31,22 @@ from dictation.visit.words import WordsError, facts_from, facts_text, input_from
 JOURNAL_NAME = "visit.sqlite"
 LOCK_NAME = ".writing"
 AUDIO_FOLDER = "audio"
+
+
+class Clock(Protocol):
+    """Tells the time of day."""
+
+    def now(self) -> datetime:
+        """The present moment in UTC."""
+        ...
+
+
+class SystemClock:
+    """The machine's clock."""
+
+    def now(self) -> datetime:
+        """The present moment in UTC."""
+        return datetime.now(UTC)
 
 
 def holds_visit(folder: Path) -> bool:

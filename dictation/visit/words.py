@@ -8,9 +8,11 @@ default. A word or field that is not known raises WordsError: it was written by 
 from __future__ import annotations
 
 import dataclasses
+import hashlib
 import json
 from collections.abc import Iterable
 from datetime import date
+from enum import StrEnum
 from functools import cache
 from types import UnionType
 from typing import Any
@@ -20,6 +22,7 @@ from cattrs.errors import ForbiddenExtraKeysError
 from cattrs.gen import make_dict_structure_fn, make_dict_unstructure_fn, override
 
 from dictation.visit import effects, facts, inputs
+from grammar.exam import Exam, Flag
 from grammar.findings import FINDING_NAMES, Command, Finding
 
 WHAT_IS_SAID: dict[type, str] = {**FINDING_NAMES, Command: "command"}
@@ -73,6 +76,18 @@ def input_from(word: str, text: str) -> inputs.Input | None:
     return given
 
 
+def digest_of(exam: Exam, flags: tuple[Flag, ...]) -> str:
+    """SHA-256 of what is seen of an exam: its tag, findings, open questions and flags.
+
+    Made of the words of the journal, so that a field that comes later changes no digest.
+    """
+    write = _converter().unstructure
+    findings = [[r.number, str(r.state), write(r.finding, Finding)] for r in exam.recorded]
+    raised = [[f.rule, str(f.severity), f.why, list(f.figures)] for f in flags]
+    seen = {"tag": exam.tag, "findings": findings, "questions": exam.open_queries, "flags": raised}
+    return hashlib.sha256(_text(seen).encode()).hexdigest()
+
+
 _ERRORS = (KeyError, TypeError, ValueError, AttributeError, ForbiddenExtraKeysError, RecursionError)
 
 
@@ -106,8 +121,11 @@ def _converter() -> Converter:
     converter = Converter(detailed_validation=False, forbid_extra_keys=True)
     converter.register_structure_hook(date, lambda text, _: date.fromisoformat(text))
     converter.register_unstructure_hook(date, lambda day: day.isoformat())
-    converter.register_structure_hook_func(lambda kind: kind is float, lambda n, _: _number(n))
-    converter.register_structure_hook_func(lambda kind: kind in (int, str, bool), _same)
+    converter.register_structure_hook(float, lambda value, _: _number(value))
+    for kind in (int, str, bool):
+        converter.register_structure_hook(kind, _same)
+    # Found before str, of which each is a kind.
+    converter.register_structure_hook(StrEnum, lambda word, kind: kind(word))
     converter.register_unstructure_hook_factory(
         dataclasses.is_dataclass, lambda kind: _writer(kind, converter)
     )

@@ -52,13 +52,6 @@ NEWEST_OPINION = "Dansk Veterinaertidsskrift 2022 no 10: size alone says nothing
 ALL_SOURCES = "; ".join(d.source for d in DEFINITIONS.values()) + f"; against all: {NEWEST_OPINION}"
 
 
-def definitions_met(size_mm: float, corpus_luteum: bool) -> tuple[CystDefinition, ...]:
-    """Definitions whose size is met; none with a corpus luteum. Persistence is not judged."""
-    if corpus_luteum:
-        return ()
-    return tuple(name for name, rule in DEFINITIONS.items() if rule.size_met(size_mm))
-
-
 def definitions_text(size_mm: float) -> str:
     """Which sizes are met and which not, in words."""
     met = [d.words for d in DEFINITIONS.values() if d.size_met(size_mm)]

@@ -56,20 +56,6 @@ class Ages:
             return False
         return abs(compare(self.stated, measured).standard_errors) > FIT_STANDARD_ERRORS
 
-    @property
-    def side_by_side(self) -> tuple[Comparison, ...]:
-        """Stated with measured, stated with service, measured with service, where both are there.
-
-        The service is the one that fits; where none fits, the nearest.
-        """
-        nearest = self.fit.chosen or next(iter(self.fit.candidates), None)
-        service = None if nearest is None else nearest.estimate
-        measured = self.measured.estimate
-        pairs = ((self.stated, measured), (self.stated, service), (measured, service))
-        return tuple(
-            compare(one, other) for one, other in pairs if one is not None and other is not None
-        )
-
 
 def compare(one: AgeEstimate, other: AgeEstimate) -> Comparison:
     """The disagreement of two ages.

@@ -68,47 +68,6 @@ def next_sexing(
     return Window(window.reason, max(on, window.first), window.last, window.source)
 
 
-def looks_after_pregnant(service_day: date, on: date) -> tuple[Window, ...]:
-    """Usual days of the next looks at a pregnancy that are not over yet. Offered, never ordered."""
-    usual = (
-        ("early loss: a second look at 45 to 60 days", 45, 60),
-        ("before drying off: a last look at 200 to 220 days", 200, 220),
-    )
-    source = "common schedule after a first look at about 30 d (general, from memory)"
-    windows = (
-        Window(
-            reason, service_day + timedelta(days=first), service_day + timedelta(days=last), source
-        )
-        for reason, first, last in usual
-    )
-    return tuple(window for window in windows if window.last > on)
-
-
-def look_after_uncertain(on: date) -> Window:
-    """When to look again after 'uncertain' or 'too early': 7 to 14 days later."""
-    return Window(
-        "uncertain, or too early to see",
-        on + timedelta(days=7),
-        on + timedelta(days=14),
-        "common practice (general, from memory)",
-    )
-
-
-def look_after_cyst(on: date) -> Window:
-    """When to look again at what may be a cyst without luteal tissue: 5 to 14 days later."""
-    return Window(
-        "possible cyst without luteal tissue",
-        on + timedelta(days=5),
-        on + timedelta(days=14),
-        "Northern KZN & Midlands veterinary branch proceedings 2019",
-    )
-
-
-def first_visible(service_day: date, heifer: bool | None) -> date:
-    """The first day on which ultrasound misses no pregnancy: day 29 in cows, 26 in heifers."""
-    return service_day + timedelta(days=SURE_FROM_HEIFER if heifer else SURE_FROM_COW)
-
-
 # Romano et al. 2006, Theriogenology: sensitivity 74.5 % at day 24 and 100 % at 29 in cows; 50 % at
 # day 21 and 100 % at 26 in heifers.
 SURE_FROM_COW, SURE_FROM_HEIFER = 29, 26

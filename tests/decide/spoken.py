@@ -83,7 +83,7 @@ def come_in(visit: Visit, phrase: Phrase | tuple[Deed, By]) -> tuple[Input, By]:
     if isinstance(phrase, str | Unsure | Chatter):
         return given_of(visit, phrase), By("voice")
     if isinstance(phrase, get_args(Happened)):
-        return Noted(phrase), By("voice")  # type: ignore[arg-type]
+        return Noted(phrase), By("voice")
     return phrase, By("anna")  # type: ignore[return-value]
 
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dictation.decide.breath import either
 from dictation.visit.effects import Alternative, Drop, Keep
 from dictation.visit.facts import HerdListed
 from dictation.visit.parts import Fate, QueryState
 from grammar.exam import FindingState, KnownAnimal
 from grammar.findings import Ovary, Pregnancy
+from grammar.wording import either
 from tests.decide.spoken import Chatter, Unsure, standing, states, visit_of
 
 COW = "cow eight three seven"

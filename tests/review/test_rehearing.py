@@ -11,13 +11,12 @@ from pathlib import Path
 import pytest
 
 from dictation.cli.app import run
+from dictation.decide.orders import About, order
 from dictation.decide.record import Record
-from dictation.decide.typed_phrase import findings_typed
 from dictation.visit.apply import fold
-from dictation.visit.facts import Happened
-from dictation.visit.inputs import By, Input, Noted, PhraseHeard, PhrasePutRight
+from dictation.visit.inputs import By, Noted, PhraseHeard
 from dictation.visit.journal import AUDIO_FOLDER, Journal
-from dictation.visit.state import Act, Visit
+from dictation.visit.state import Visit
 from grammar.parse import parse
 from tests.decide.spoken import ON
 
@@ -27,32 +26,24 @@ def misheard(heard: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The visit as an older grammar might have heard it: one size wrong, one phrase refused."""
     folder = tmp_path_factory.mktemp("misheard") / "visit"
     shutil.copytree(heard / AUDIO_FOLDER, folder / AUDIO_FOLDER)
-    with Journal.read(heard) as journal, Record(Journal.write(folder)) as older:
-        evidence = dict(journal.evidence())
+    with Journal.read(heard) as journal, Journal.write(folder) as older:
+        record = Record(older)
+        came_in = dict(journal.evidence())
         for act in journal.acts():
-            older.take(_given(act, evidence.get(act.seq)), By(act.who, act.why))
+            # What simply happened is its own evidence.
+            given = came_in.get(act.seq) or Noted(act.facts[0])  # type: ignore[arg-type]
+            record.take(_worse(given) if isinstance(given, PhraseHeard) else given)
     return folder
 
 
-def _given(act: Act, given: Input | None) -> Input:
-    """What came in again, heard worse where it was heard."""
-    if isinstance(given, PhraseHeard):
-        return _worse(given)
-    if given is None:
-        (fact,) = act.facts
-        assert isinstance(fact, Happened)
-        return Noted(fact)
-    return given
-
-
-def _worse(event: PhraseHeard) -> PhraseHeard:
-    words = "" if not event.hypotheses else event.hypotheses[0].normal
+def _worse(given: PhraseHeard) -> PhraseHeard:
+    words = "" if not given.hypotheses else given.hypotheses[0].normal
     if "with a cavity" in words:
         wrong = re.sub("twenty two|22", "thirty two", words)
-        return replace(event, said=parse(wrong, ON).said)
+        return replace(given, said=parse(wrong, ON).said)
     if "follicle twelve" in words:
-        return replace(event, said=())
-    return event
+        return replace(given, said=())
+    return given
 
 
 def folded(folder: Path) -> Visit:
@@ -61,12 +52,7 @@ def folded(folder: Path) -> Visit:
 
 
 def phrase_of(visit: Visit, words: str) -> int:
-    return next(p.number for p in visit.phrases if words in p.text)
-
-
-def heard_in(folder: Path) -> list[tuple[int, Input]]:
-    with Journal.read(folder) as journal:
-        return list(journal.evidence(of=PhraseHeard))
+    return next(phrase.number for phrase in visit.phrases if words in phrase.text)
 
 
 def differences(text: str) -> list[dict[str, object]]:
@@ -93,10 +79,9 @@ def test_told_to_it_takes_over_what_is_sure_and_leaves_what_people_did(
 ) -> None:
     folder = tmp_path / "visit"
     shutil.copytree(misheard, folder)
-    with Record.amend(folder) as record:
-        number = phrase_of(record.visit, "with a cavity")
-        typed = PhrasePutRight(number, "l ov cl 27", findings_typed("l ov cl 27", ON))
-        record.put_right(typed, By("anna"))
+    with Record.amend(folder) as desk:
+        about = About(phrase=phrase_of(desk.visit, "with a cavity"))
+        desk.put_right(order(desk.visit, "phrase", about, "l ov cl 27").deed, By("anna"))
     assert run(["replay", str(folder), "--apply"]) == 0
     told = capsys.readouterr()
     assert "follicle 12 mm" in told.out
@@ -107,7 +92,10 @@ def test_told_to_it_takes_over_what_is_sure_and_leaves_what_people_did(
     assert 22.0 not in sizes
     assert 12.0 in sizes
     assert b"12" in (folder / "findings.csv").read_bytes()
-    assert heard_in(folder) == heard_in(misheard)
+    with Journal.read(folder) as journal:
+        first = [given for _, given in journal.evidence(of=PhraseHeard)]
+    with Journal.read(misheard) as journal:
+        assert first == [given for _, given in journal.evidence(of=PhraseHeard)]
 
 
 def test_heard_again_by_the_same_engine_nothing_changes(

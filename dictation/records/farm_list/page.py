@@ -18,7 +18,7 @@ from dictation.records.farm_list.to_do import decisions, doubts, plans, rechecks
 from dictation.records.one_line import one_line
 from dictation.records.pictures.picture import Picture
 from dictation.records.settled import settled
-from dictation.records.writing import replace_file
+from dictation.records.writing import remove_file, replace_file
 from dictation.visit.state import Visit
 from grammar.exam import Exam
 from grammar.facts import facts_of
@@ -64,10 +64,15 @@ def page(visit: Visit, flags: Flags, pictures: tuple[Picture, ...] = ()) -> str:
     )
 
 
-def pdf(html: str) -> bytes:
-    """The page as PDF, A4. Raises MissingError where this machine has no text layout library."""
+def pdf(html: str) -> bytes | None:
+    """The page as PDF, A4; None without the extra ``pdf``.
+
+    Raises MissingError where it is there and this machine has no text layout library.
+    """
     try:
         from weasyprint import HTML
+    except ModuleNotFoundError:
+        return None
     except OSError as error:
         raise MissingError(
             "The PDF cannot be made, because the library Pango is not installed: print list.html"
@@ -78,10 +83,15 @@ def pdf(html: str) -> bytes:
 
 
 def write_list(folder: Path, html: str) -> tuple[Path, ...]:
-    """Write both files; the HTML stands even where the PDF cannot be made. Raises MissingError."""
+    """Write the HTML, and the PDF where it can be made. Raises MissingError."""
     paths = (folder / HTML_NAME, folder / PDF_NAME)
     replace_file(paths[0], html.encode("utf-8"))
-    replace_file(paths[1], pdf(html))
+    # One that was made before would say something else than the page beside it.
+    remove_file(paths[1])
+    content = pdf(html)
+    if content is None:
+        return paths[:1]
+    replace_file(paths[1], content)
     return paths
 
 

@@ -7,10 +7,10 @@ where something is too large for the page all of it is made smaller, and the bar
 from __future__ import annotations
 
 from textwrap import wrap
-from xml.sax.saxutils import escape
 
 from dictation.records.farm_list.part import tag_of
 from dictation.records.one_line import one_line
+from dictation.records.pictures.drawing import svg, text
 from dictation.records.pictures.ovary_drawing import OvaryDrawing, draw_ovary
 from dictation.records.settled import settled
 from grammar.checks.sweep import not_seen_structures
@@ -77,25 +77,16 @@ def tract(exam: Exam) -> str:
         x = half / 2 if side is Side.LEFT else WIDTH_MM - half / 2
         parts.append(f'<g transform="translate({x:.1f} {middle:.1f}) scale({scale:.3f})">')
         parts.append(f"{drawing.svg}</g>")
-        parts.append(_text(x, TOP_MM - 3.5, f"{side} ovary", bold=True))
+        parts.append(text(x, TOP_MM - 3.5, f"{side} ovary", bold=True))
         shown = [line for word in words for line in wrap(word, LETTERS_A_LINE)]
-        parts += [_text(x, under + n * LINE_MM, line) for n, line in enumerate(shown)]
+        parts += [text(x, under + n * LINE_MM, row) for n, row in enumerate(shown)]
         lines = max(lines, len(shown))
     said = wrap(_of_the_uterus(facts), 90)
     below = max(under + lines * LINE_MM, middle + 38.0) + 1.0
-    parts += [_text(MIDDLE_MM, below + n * LINE_MM, line) for n, line in enumerate(said)]
+    parts += [text(MIDDLE_MM, below + n * LINE_MM, row) for n, row in enumerate(said)]
     height = below + len(said) * LINE_MM + 6.0
     parts.append(_bar(height - 4.0, scale))
-    return _svg(f"Tract of {tag_of(exam)}", height, parts)
-
-
-def _svg(title: str, height: float, parts: list[str]) -> str:
-    size = f'width="{WIDTH_MM:.0f}mm" height="{height:.0f}mm"'
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" role="img" {size}'
-        f' viewBox="0 0 {WIDTH_MM:.0f} {height:.0f}" font-family="DejaVu Sans, Verdana, sans-serif"'
-        f' font-size="{LETTER_MM}"><title>{escape(title)}</title>{"".join(parts)}</svg>'
-    )
+    return svg(f"Tract of {tag_of(exam)}", WIDTH_MM, height, LETTER_MM, parts)
 
 
 def _ovary(facts: ExamFacts, side: Side) -> tuple[OvaryDrawing, list[str]]:
@@ -182,11 +173,6 @@ def _conceptus(facts: ExamFacts, middle: float, scale: float) -> str:
 
 def _each_horn(facts: ExamFacts) -> bool:
     return any(spaced(t.finding.arrangement or "") == "one each horn" for t in facts.of(Conceptus))
-
-
-def _text(x: float, y: float, words: str, *, bold: bool = False) -> str:
-    weight = ' font-weight="bold"' if bold else ""
-    return f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="middle"{weight}>{escape(words)}</text>'
 
 
 def _bar(y: float, scale: float) -> str:

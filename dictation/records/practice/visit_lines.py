@@ -1,9 +1,9 @@
 """The lines of one visit, kept beside its journal, so that many visits are summed up at once.
 
-They are written whenever the visit's CSV files are, and may be deleted at any time. The first line
-of the file says which events and which reckoning they stand for, and has a digest of all of it.
-Where any of it does not match the journal as it is now, the file is passed over as if it were not
-there.
+They are written whenever the visit's CSV files are, and by a summary that found none; they may be
+deleted at any time. The first line of the file says which events and which reckoning they stand
+for, and has a digest of all of it. Where any of it does not match the journal as it is now, the
+file is passed over as if it were not there.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from __future__ import annotations
 import hashlib
 import json
 from contextlib import suppress
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, fields
 from datetime import date
 from pathlib import Path
 
@@ -20,15 +20,17 @@ from dictation.records.by_exam import ByExam
 from dictation.records.practice.exam_lines import ExamLine, exams_asked, line_of
 from dictation.records.practice.reckoning import reckoning
 from dictation.records.writing import bring_up_to_date
-from dictation.visit.journal_state import JournalState, journal_state
+from dictation.visit.journal_state import JournalState
 from dictation.visit.state import Visit
 
 LINES_NAME = "exam_lines.jsonl"
+COLUMNS = tuple(field.name for field in fields(ExamLine))
 
 
 @dataclass(frozen=True, slots=True)
 class VisitLines:
-    """``body``: a JSON object an exam, one a line. ``farm``: None where the visit names none."""
+    """``body``: a JSON array of ``COLUMNS`` an exam, one a line. ``farm``: None where the visit
+    names none."""
 
     farm: str | None
     exams: int
@@ -41,12 +43,14 @@ def visit_lines(visit: Visit) -> VisitLines:
     return VisitLines(visit.farm, len(lines), b"".join(lines))
 
 
-def keep_lines(folder: Path, visit: Visit) -> None:
+def keep_lines(folder: Path, visit: Visit) -> VisitLines:
     """Write the lines of a visit into its folder; where that fails, it is folded when needed."""
+    lines = visit_lines(visit)
     with suppress(HornsweepError, OSError):
-        state = journal_state(folder, visit.last_seq)
-        lines = visit_lines(visit)
+        last = visit.acts[visit.last_seq]
+        state = JournalState(visit.acts[1].at, last.at, last.seq)
         bring_up_to_date(folder / LINES_NAME, _head(state, lines) + lines.body)
+    return lines
 
 
 def kept_lines(folder: Path, state: JournalState) -> VisitLines | None:
@@ -66,17 +70,17 @@ def _head(state: JournalState, lines: VisitLines) -> bytes:
         "reckoning": reckoning(),
         "farm": lines.farm,
         "exams": lines.exams,
+        "columns": COLUMNS,
     }
     digest = hashlib.sha256(json.dumps(told).encode() + b"\n" + lines.body).hexdigest()
     return json.dumps({**told, "digest": digest}).encode() + b"\n"
 
 
-def _written(line: ExamLine) -> bytes:
-    told = {
-        name: value.isoformat() if isinstance(value, date) else value
-        for name, value in asdict(line).items()
-    }
+def written(line: ExamLine) -> bytes:
+    """One line of ``VisitLines.body``."""
+    values = (getattr(line, name) for name in COLUMNS)
+    told = [value.isoformat() if isinstance(value, date) else value for value in values]
     return json.dumps(told).encode() + b"\n"
 
 
-_LINES: ByExam[bool, bytes] = ByExam(lambda exam, asked: _written(line_of(exam, asked)))
+_LINES: ByExam[bool, bytes] = ByExam(lambda exam, asked: written(line_of(exam, asked)))

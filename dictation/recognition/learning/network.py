@@ -10,15 +10,32 @@ would otherwise vanish at export.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
 
 import torch
 from torch import Tensor, nn
 from transformers import MoonshineConfig, MoonshineForConditionalGeneration
 
-from tests.training.weights import Grid
+from dictation.recognition.learning.weights import Grid, grids_of, read_weights
+from dictation.recognition.model import TOKENIZER_FILE
+from dictation.recognition.tokens import END, read_token_table
 
-BEGIN, END = 1, 2
-TIED = ("model.decoder.embed_tokens.weight", "proj_out.weight")
+
+@dataclass(frozen=True, slots=True)
+class Base:
+    """A model out of its files: weights as float32, grids of its matrices, text of its tokens."""
+
+    weights: dict[str, Tensor]
+    grids: dict[str, Grid]
+    table: tuple[bytes, ...]
+
+
+def read_base(folder: Path) -> Base:
+    """The model of a folder."""
+    weights = {name: torch.from_numpy(w) for name, w in read_weights(folder).items()}
+    table = read_token_table(folder / TOKENIZER_FILE).pieces
+    return Base(weights, grids_of(folder), table)
 
 
 class _Rounded(torch.autograd.Function):
@@ -56,15 +73,15 @@ class GriddedLinear(nn.Module):
 
 
 def build(
-    weights: dict[str, Tensor], grids: dict[str, Grid], low_rank: Iterable[str] = (), rank: int = 0
+    base: Base, low_rank: Iterable[str] = (), rank: int = 0
 ) -> MoonshineForConditionalGeneration:
-    """The network with these weights; ``low_rank``: beginnings of the layers to add a rank to.
+    """The network of a model; ``low_rank``: beginnings of the layers to add a rank to.
 
-    Raises KeyError for a weight that the architecture has and ``weights`` has not.
+    Raises RuntimeError for a model that is not of the size of the original.
     """
     config = MoonshineConfig(attn_implementation="sdpa", pad_token_id=END)
     model = MoonshineForConditionalGeneration(config)
-    model.load_state_dict(weights, strict=True)
+    model.load_state_dict(base.weights, strict=True)
     model.tie_weights()
     low_rank = tuple(low_rank)
     for name, module in list(model.named_modules()):
@@ -72,7 +89,7 @@ def build(
             continue
         parent = model.get_submodule(name.rpartition(".")[0])
         own = rank if name.startswith(low_rank) and low_rank else 0
-        gridded = GriddedLinear(module, grids[f"{name}.weight"], own)
+        gridded = GriddedLinear(module, base.grids[f"{name}.weight"], own)
         setattr(parent, name.rpartition(".")[2], gridded)
     return model
 
@@ -90,27 +107,6 @@ def logits(model: MoonshineForConditionalGeneration, hidden: Tensor, tokens: Ten
     ).last_hidden_state
     scored: Tensor = model.proj_out(decoded)
     return scored
-
-
-@torch.no_grad()
-def greedy(
-    model: MoonshineForConditionalGeneration, sound: Tensor, longest: int
-) -> list[list[int]]:
-    """The likeliest tokens, one after another, of every row; without BEGIN and END."""
-    hidden = encode(model, sound)
-    tokens = torch.full((len(sound), 1), BEGIN, dtype=torch.long, device=sound.device)
-    done = torch.zeros(len(sound), dtype=torch.bool, device=sound.device)
-    for _ in range(longest):
-        decoded = model.model.decoder(
-            input_ids=tokens, encoder_hidden_states=hidden, use_cache=False
-        ).last_hidden_state
-        best = model.proj_out(decoded[:, -1]).argmax(-1)
-        best = torch.where(done, END, best)
-        tokens = torch.cat([tokens, best[:, None]], 1)
-        done |= best == END
-        if bool(done.all()):
-            break
-    return [[t for t in row if t != END] for row in tokens[:, 1:].tolist()]
 
 
 def final_weights(model: nn.Module) -> dict[str, Tensor]:

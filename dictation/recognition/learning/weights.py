@@ -10,6 +10,7 @@ shapes, types and the graph stay as they were, so whatever runs the original run
 from __future__ import annotations
 
 import re
+import shutil
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -22,9 +23,7 @@ from onnxruntime.tools.ort_format_model.ort_flatbuffers_py.fbs.InferenceSession 
 )
 
 from dictation.errors import MissingError
-
-ENCODER, DECODER = "encoder_model.ort", "decoder_model_merged.ort"
-LARGEST_INT8 = 127
+from dictation.recognition.model import DECODER_FILE, ENCODER_FILE, TOKENIZER_FILE
 
 Floats = NDArray[np.float32]
 
@@ -83,7 +82,7 @@ class ModelFile:
             graph.Initializers(i).Name().decode(): graph.Initializers(i)
             for i in range(graph.InitializersLength())
         }
-        self._prefix = "model.encoder." if path.name == ENCODER else ""
+        self._prefix = "model.encoder." if path.name == ENCODER_FILE else ""
         self.matrices: dict[str, Quantised] = {}
         self.plain: dict[str, Floats] = {}
         self._find(graph)
@@ -163,11 +162,21 @@ def grids_of(folder: Path) -> dict[str, Grid]:
     """The grid of every matrix of a model folder."""
     return {
         name: Grid(float(matrix.scale[0]), float(matrix.offset[0]))
-        for file in (ENCODER, DECODER)
+        for file in (ENCODER_FILE, DECODER_FILE)
         for name, matrix in ModelFile(folder / file).matrices.items()
     }
 
 
 def read_weights(folder: Path) -> dict[str, Floats]:
     """All weights of a model folder, as float32."""
-    return ModelFile(folder / ENCODER).read() | ModelFile(folder / DECODER).read()
+    return ModelFile(folder / ENCODER_FILE).read() | ModelFile(folder / DECODER_FILE).read()
+
+
+def write_model(original: Path, weights: dict[str, Floats], folder: Path) -> None:
+    """A model folder like the original's, with other numbers for the weights that are named."""
+    folder.mkdir(parents=True)
+    for name in (ENCODER_FILE, DECODER_FILE):
+        file = ModelFile(original / name)
+        file.write(weights)
+        (folder / name).write_bytes(bytes(file.raw))
+    shutil.copy(original / TOKENIZER_FILE, folder / TOKENIZER_FILE)
