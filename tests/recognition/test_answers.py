@@ -6,7 +6,6 @@ from importlib.resources import files
 
 import pytest
 import soundfile as sf
-from dictation.cli.visits import values_of
 
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.recognition.ahead import AheadRecogniser
