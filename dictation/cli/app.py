@@ -11,6 +11,7 @@ from pathlib import Path
 
 import click
 
+from dictation.cli.endings import unread, unwind_when_told_to_end
 from dictation.cli.own_words import VARIABLE, take_up_words
 from dictation.console.terminal import sentence
 from dictation.errors import HornsweepError
@@ -84,7 +85,10 @@ def hornsweep(words: Path | None) -> None:
 
 def main(arguments: Sequence[str] | None = None) -> None:
     """Run the command line and exit with its code."""
-    sys.exit(run(arguments))
+    unwind_when_told_to_end()
+    code = run(arguments)
+    unread()
+    sys.exit(code)
 
 
 def run(  # noqa: PLR0911 - one an ending
@@ -112,11 +116,12 @@ def run(  # noqa: PLR0911 - one an ending
     except (KeyboardInterrupt, click.Abort):
         sentence("Stopped; everything heard so far is kept.")
         return INTERRUPTED
-    except BrokenPipeError:
-        # The reader of our output has gone; nothing more can be said to it.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    except (BrokenPipeError, SystemExit):
+        # The reader of our output has gone, at which click exits by itself.
         return 0
-    except Exception:
+    except Exception as error:
+        if isinstance(error, OSError) and unread():
+            return INTERRUPTED
         sentence(_internal())
         return INTERNAL_ERROR
 

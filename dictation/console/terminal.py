@@ -5,7 +5,7 @@ from __future__ import annotations
 import shutil
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from typing import TYPE_CHECKING
 
 import click
@@ -19,8 +19,9 @@ NARROWEST, WIDEST = 60, 120
 
 
 def sentence(text: str) -> None:
-    """One sentence on standard error."""
-    click.echo(safe(text), err=True)
+    """One sentence on standard error; it stops nothing where nobody reads that any more."""
+    with suppress(OSError):
+        click.echo(safe(text), err=True)
 
 
 def width() -> int:

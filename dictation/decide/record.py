@@ -115,12 +115,14 @@ class Record:
 
     def _step(self, act: Act) -> Step:
         before, known = self.visit, self.flags
-        self.visit = after(before, act)
+        visit = after(before, act)
         same = {id(exam) for exam in before.exams}
         self.flags = {
             exam.number: known[exam.number] if id(exam) in same else check_exam(exam)
-            for exam in self.visit.exams
+            for exam in visit.exams
         }
+        # The visit comes last: where a signal stops this in between, the entry is read again.
+        self.visit = visit
         raised = tuple(
             (number, flag)
             for number, flags in self.flags.items()

@@ -66,6 +66,11 @@ class Listening:
         self._process.kill()
         self._process.wait()
 
+    def end(self, number: int) -> None:
+        """By a signal, and not killed."""
+        self._process.send_signal(number)
+        self._process.wait(60)
+
     def wait_for(self, wanted: Callable[[Event], bool], timeout_s: float = 40.0) -> Event:
         """The next event that is wanted. Raises AssertionError where none comes."""
         end = time.monotonic() + timeout_s
