@@ -1,9 +1,10 @@
-"""exam.lark compiled for a guided recogniser: what may be written, in capitals, commas and digits.
+"""exam.lark for a guided recogniser: what may be written, in capitals, commas and digits.
 
 The recogniser writes text, not normalised words: "Left ovary, C.L. 22mm." The constraint is the
-same grammar with every word replaced by its written surfaces and every space by the separators that
+same rules with every word replaced by its written surfaces and every space by the separators that
 may stand between words. Whatever it accepts normalises to a sentence of exam.lark; nothing here is
-a second grammar. The one thing left out are the free words of a note.
+a second grammar. The one thing left out are the free words of a note: they would be a way out of
+the grammar for everything else, so they are left to the free hearing, which opens with 'note'.
 """
 
 from __future__ import annotations
@@ -11,8 +12,20 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Sequence
 
-from grammar.language import grammar_text
+from grammar.language import SPACE, exam_language, phrase
 from grammar.normalise import CONTRACTIONS
+from grammar.rules import (
+    Branch,
+    Either,
+    Expression,
+    Name,
+    Rules,
+    Symbol,
+    Then,
+    Times,
+    any_of,
+    in_a_row,
+)
 from grammar.vocabulary import Vocabulary, in_force
 
 # What a recogniser may write between two words; all normalise to one space.
@@ -22,68 +35,109 @@ CLOSINGS: tuple[str, ...] = ("", ".", ",", "!", "?", "...")
 # Of "C.L... " the form "C.L." takes the first point.
 _AFTER_A_POINT = (".. ",)
 
-_LITERAL = re.compile(r'"([a-z]+)"')
-_SPACE_RULE = re.compile(r'^SP: " "$', re.MULTILINE)
-# A note is any words. In the constraint it would be a way out of the grammar for everything else,
-# so notes are left to the free hearing, which opens with the word 'note'.
-_FREE_WORDS = re.compile(r"^ *\| note$\n|^note: NOTE_TEXT$\n", re.MULTILINE)
-_TERMINALS = re.compile(r"^(N1|N2|N3|NLONG|NDEC|NORDINAL|NOTE_TEXT): .*$", re.MULTILINE)
-
-_FUSED_UNIT = r"[1-9][0-9]{0,2}(\.[0-9]+)?(mm|cm|MM|CM)"
-_FUSED_ISH = (
-    r"([1-9][0-9]?|[Tt]wenty|[Tt]hirty|[Ff]orty|[Ff]ifty|[Ss]ixty|[Ss]eventy|[Ee]ighty|[Nn]inety)"
-    r"ish"
-)
-# Numerals as they may be written. The recogniser's lexer takes the longest match and does
-# not step back, so a closing point belongs to the numeral ("22." may still become "22.5").
-_WRITTEN_TERMINALS = r"""
-N1: /[0-9](\.|\.\.\.)?/
-N2: /[1-9][0-9](\.|\.\.\.)?/
-N3: /[1-9][0-9][0-9](\.|\.\.\.)?/
-NLONG: /(0[0-9]+|[1-9][0-9][0-9][0-9]+)(\.|\.\.\.)?/
-NDEC: /[0-9]+\.[0-9]+(\.|\.\.\.)?/
-NORDINAL: /(1|2|3|21|22|23|31)(st|nd|rd|th)|([4-9]|1[0-9]|2[04-9]|30)th/
-"""
+# Numerals as they may be written. A closing point belongs to the numeral ("22." may still become
+# "22.5"): the reference library's lexer takes the longest match and does not step back.
+_TERMINALS = {
+    "N1": r"[0-9](\.|\.\.\.)?",
+    "N2": r"[1-9][0-9](\.|\.\.\.)?",
+    "N3": r"[1-9][0-9][0-9](\.|\.\.\.)?",
+    "NLONG": r"(0[0-9]+|[1-9][0-9][0-9][0-9]+)(\.|\.\.\.)?",
+    "NDEC": r"[0-9]+\.[0-9]+(\.|\.\.\.)?",
+    "NORDINAL": r"(1|2|3|21|22|23|31)(st|nd|rd|th)|([4-9]|1[0-9]|2[04-9]|30)th",
+    "FUSED_UNIT": r"[1-9][0-9]{0,2}(\.[0-9]+)?(mm|cm|MM|CM)",
+    "FUSED_ISH": r"([1-9][0-9]?|[Tt]wenty|[Tt]hirty|[Ff]orty|[Ff]ifty|[Ss]ixty|[Ss]eventy"
+    r"|[Ee]ighty|[Nn]inety)ish",
+}
+_GAP, _UNIT = Name("gap"), Name("size_unit")
+_FREE_WORDS = Name("note")
 
 
-def constraint(vocabulary: Vocabulary | None = None) -> str:
-    """The constraint as a grammar text; its start rule is ``start``."""
+def constraint(vocabulary: Vocabulary | None = None) -> Rules:
+    """The constraint; its start rule is ``start``."""
     vocabulary = vocabulary or in_force()
-    text = _FREE_WORDS.sub("", grammar_text(vocabulary))
-    text = _TERMINALS.sub("", text)
-    text = _SPACE_RULE.sub(f"SP: /{_alternatives((*SEPARATORS, *_AFTER_A_POINT))}/", text)
-    text = _fused(text)
-    text, contractions = _contracted(text)
-    words = sorted(set(_LITERAL.findall(text)))
-    text = _LITERAL.sub(lambda m: f"w_{m.group(1)}", text)
-    text = text.replace("start: breath", "start: breath CLOSING?")
-    closing = f"CLOSING: /{_alternatives([*(c for c in CLOSINGS if c), '..'])}/"
-    definitions = [_word_rule(word, vocabulary) for word in words]
-    letters = sorted(
-        {
-            part
-            for word in words
-            for form in written_forms(word, vocabulary)
-            if " " in form
-            for part in form.split(" ")
-        }
-    )
-    parts = [f"P_{_name(part)}: /{_alternatives((part,))}/" for part in letters]
-    return (
-        "\n".join((text, _WRITTEN_TERMINALS, closing, *contractions, *definitions, *parts)) + "\n"
-    )
+    spoken = exam_language(vocabulary)
+    as_one, shortened = _as_one()
+    named = {
+        name: _written(rule, as_one)
+        for name, rule in spoken.named.items()
+        if name != _FREE_WORDS.name
+    }
+    named["start"] = in_a_row(named["start"], Times(Symbol("CLOSING"), 0, endless=False))
+    terminals = {
+        "SP": _alternatives((*SEPARATORS, *_AFTER_A_POINT)),
+        "CLOSING": _alternatives([*(c for c in CLOSINGS if c), ".."]),
+        **_TERMINALS,
+        **shortened,
+    }
+    for source in spoken.terminals:
+        if source.startswith('"'):
+            word = source[1:-1]
+            named[f"w_{word}"] = _word(word, vocabulary, terminals)
+    return Rules(named, terminals)
 
 
-def _word_rule(word: str, vocabulary: Vocabulary) -> str:
+def _as_one() -> tuple[dict[tuple[Expression, ...], Symbol], dict[str, str]]:
+    """What may be written as one: "22mm", "40ish", "she's"; and how the short forms are written."""
+    as_one: dict[tuple[Expression, ...], Symbol] = {
+        (Name("n_age"), _GAP, Name("ish")): Symbol("FUSED_ISH")
+    }
+    for number in (Name("small_size"), Name("n_size")):
+        with_unit = Times(Then((_GAP, _UNIT)), 0, endless=False)
+        as_one[number, with_unit] = as_one[number, _GAP, _UNIT] = Symbol("FUSED_UNIT")
+    shortened: dict[str, str] = {}
+    for short, long in CONTRACTIONS.items():
+        words = phrase(long.split())
+        if isinstance(words, Then):
+            name = "SHORT_" + re.sub(r"[^a-z]", "", short).upper()
+            as_one[words.parts] = Symbol(name)
+            shortened[name] = _alternatives((short, _capital(short)))
+    return as_one, shortened
+
+
+def _written(rule: Expression, as_one: dict[tuple[Expression, ...], Symbol]) -> Expression:
+    """A rule as it may be written; without the branches, since nobody makes a tree of it."""
+    match rule:
+        case Symbol(str(read)) if read.startswith('"'):
+            return Name(f"w_{read[1:-1]}")
+        case Branch(part):
+            return _written(part, as_one)
+        case Times(part, least, endless):
+            return Times(_written(part, as_one), least, endless)
+        case Either(parts):
+            return any_of(_written(p, as_one) for p in parts if _of(p) != _FREE_WORDS)
+        case Then(parts):
+            return _row(parts, as_one)
+    return rule
+
+
+def _of(option: Expression) -> Expression:
+    return option.part if isinstance(option, Branch) else option
+
+
+def _row(parts: tuple[Expression, ...], as_one: dict[tuple[Expression, ...], Symbol]) -> Expression:
+    row: list[Expression] = []
+    at = 0
+    while at < len(parts):
+        run = next((run for run in as_one if parts[at : at + len(run)] == run), parts[at : at + 1])
+        apart = in_a_row(*(_written(part, as_one) for part in run))
+        row.append(Either((apart, as_one[run])) if run in as_one else apart)
+        at += len(run)
+    return in_a_row(*row)
+
+
+def _word(word: str, vocabulary: Vocabulary, terminals: dict[str, str]) -> Expression:
     """A word by its written forms. A form with a space is a sequence, not one lexeme: a lexeme
     "A I" would swallow the article of "a good CL"."""
     forms = written_forms(word, vocabulary)
-    whole = _alternatives([form for form in forms if " " not in form])
-    rule = f"W_{word.upper()}: /{whole}/\nw_{word}: W_{word.upper()}"
-    for form in forms:
-        if " " in form:
-            rule += " | " + " SP ".join(f"P_{_name(part)}" for part in form.split(" "))
-    return rule
+    terminals[f"W_{word.upper()}"] = _alternatives([form for form in forms if " " not in form])
+    ways: list[Expression] = [Symbol(f"W_{word.upper()}")]
+    for form in (form for form in forms if " " in form):
+        pieces: list[Expression] = []
+        for piece in form.split(" "):
+            terminals[f"P_{_name(piece)}"] = _alternatives((piece,))
+            pieces += (SPACE, Symbol(f"P_{_name(piece)}"))
+        ways.append(in_a_row(*pieces[1:]))
+    return any_of(ways)
 
 
 def _name(part: str) -> str:
@@ -132,39 +186,4 @@ def _capital(form: str) -> str:
 def _alternatives(forms: Sequence[str]) -> str:
     """A regular expression for any of the forms, longest first."""
     ordered = sorted(forms, key=lambda form: (-len(form), form))
-    return "|".join(
-        re.escape(form)
-        .replace(r"\ ", " ")
-        .replace("/", r"\/")
-        .replace(r"\'", "'")
-        .replace(r"\-", "-")
-        .replace(r"\,", ",")
-        .replace(r"\:", ":")
-        .replace(r"\;", ";")
-        .replace(r"\!", "!")
-        for form in ordered
-    )
-
-
-def _fused(text: str) -> str:
-    """Numeral and unit written as one: "22mm", "40ish"."""
-    for number in ("small_size", "n_size"):
-        text = text.replace(
-            f"{number} (gap size_unit)?", f"({number} (gap size_unit)? | FUSED_UNIT)"
-        )
-        text = text.replace(f"{number} gap size_unit", f"({number} gap size_unit | FUSED_UNIT)")
-    text = text.replace("n_age gap ish", "(n_age gap ish | FUSED_ISH)")
-    return text + f"FUSED_UNIT: /{_FUSED_UNIT}/\nFUSED_ISH: /{_FUSED_ISH}/\n"
-
-
-def _contracted(text: str) -> tuple[str, list[str]]:
-    """Short forms offered beside the words they stand for: "she's" for "she is"."""
-    definitions: list[str] = []
-    for short, long in CONTRACTIONS.items():
-        sequence = " SP ".join(f'"{word}"' for word in long.split())
-        if " " not in long or sequence not in text:
-            continue
-        name = "SHORT_" + re.sub(r"[^a-z]", "", short).upper()
-        text = text.replace(sequence, f"({sequence} | {name})")
-        definitions.append(f"{name}: /{_alternatives((short, _capital(short)))}/")
-    return text, definitions
+    return "|".join(re.escape(form).replace(r"\ ", " ").replace(r"\-", "-") for form in ordered)

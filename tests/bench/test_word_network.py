@@ -15,8 +15,8 @@ from dictation.bench.spoken_rules import Rule, Sequence, Word, spoken_rules
 from dictation.bench.voices import Split
 from dictation.bench.word_network import Network, network, piece
 from dictation.recognition.protocol import Outcome
-from grammar.earley import PhraseParser
 from grammar.findings import Unread
+from grammar.phrases import PhraseParser
 from grammar.sample import sample_phrase
 from grammar.vocabulary import built_in
 
