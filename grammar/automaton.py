@@ -18,24 +18,28 @@ Mark = tuple[str, bool]
 """What a branch is called that ends here, and whether it melts."""
 
 BEGINS: Mark = ("", False)
-NOWHERE = -1
-"""The target of what nothing follows."""
+NOWHERE, PASSED = -1, -2
+"""The target of what nothing follows; that of an expression looked at by itself."""
+NOTHING = "nothing"
 Way = tuple[tuple[Mark, ...], int]
 """Where branches begin and end before a symbol is read, and the node behind it."""
 
 
 class Automaton:
-    """The nodes of some rules. ``reads``: what a node reads, and the node behind it."""
+    """The nodes of some rules. ``reads``: what a node reads, and the node behind it.
 
-    def __init__(self, named: Mapping[str, Expression]) -> None:
+    ``marked``: whether branches are told; without, fewer nodes differ.
+    """
+
+    def __init__(self, named: Mapping[str, Expression], *, marked: bool) -> None:
         self._named = named
+        self._marked = marked
         self._free: dict[int, tuple[int, ...]] = {}
         self._shut: dict[int, tuple[Expression, int]] = {}
         self._made: dict[object, int] = {}
         self.reads: dict[int, tuple[Read, int]] = {}
         self._marks: dict[int, Mark] = {}
-        self._first: dict[int, frozenset[Read]] = {}
-        self._openings: dict[int, tuple[frozenset[Read], bool]] = {}
+        self._first: dict[int, frozenset[Read]] = {PASSED: frozenset((NOTHING,))}
         self._ways: dict[tuple[int, Read], tuple[Way, ...]] = {}
 
     def of(self, expression: Expression, target: int) -> int:
@@ -45,10 +49,9 @@ class Automaton:
                 return self.of(self._named[name], target)
             case Symbol(read):
                 return self._node(("reads", read, target), self.reads, (read, target))
-        again = self._node((id(expression), target), self._shut, (expression, target))
-        if isinstance(expression, Times) and expression.endless and expression.least:
-            return self.of(expression.part, again)
-        return again
+            case Branch(part) if not self._marked:
+                return self.of(part, target)
+        return self._node((id(expression), target), self._shut, (expression, target))
 
     def free(self, node: int) -> tuple[int, ...]:
         """The nodes that are reached from a node without reading, in the order of the rules."""
@@ -64,7 +67,7 @@ class Automaton:
                 yield target
             case Either(parts):
                 yield from (self.of(part, target) for part in parts)
-            case Times(part, _, endless):
+            case Times(part, endless):
                 yield from (self.of(part, node if endless else target), target)
             case Branch(part, data, melts):
                 self._marks[node] = BEGINS
@@ -73,50 +76,20 @@ class Automaton:
                 yield self.of(part, end)
 
     def first(self, node: int) -> frozenset[Read]:
-        """What may be read next at a node."""
+        """What may be read next at a node; ``NOTHING`` where an expression is passed unread."""
         known = self._first.get(node)
-        if known is None:
-            known = self._first[node] = self._worked_out(node)
-        return known
-
-    def _worked_out(self, node: int) -> frozenset[Read]:
-        if node in self.reads:
-            return frozenset((self.reads[node][0],))
-        if node not in self._shut:
-            return _together(map(self.first, self.free(node)))
-        expression, target = self._shut[node]
-        first, empty = self._opening(expression)
-        more = empty or isinstance(expression, Times)
-        return _together((first, self.first(target))) if more else first
-
-    def _opening(self, expression: Expression) -> tuple[frozenset[Read], bool]:
-        """With what an expression may begin, and whether it may read nothing at all."""
-        known = self._openings.get(id(expression))
         if known is not None:
             return known
-        firsts: list[frozenset[Read]] = []
-        empty = False
-        match expression:
-            case Symbol(read):
-                firsts = [frozenset((read,))]
-            case Name(name):
-                return self._opening(self._named[name])
-            case Branch(part):
-                return self._opening(part)
-            case Times(part, least):
-                first, empty = self._opening(part)
-                firsts, empty = [first], empty or not least
-            case Either(parts):
-                options = [self._opening(part) for part in parts]
-                firsts, empty = [first for first, _ in options], any(e for _, e in options)
-            case Then(parts):
-                empty = True
-                for part in parts:
-                    first, empty = self._opening(part)
-                    firsts.append(first)
-                    if not empty:
-                        break
-        known = self._openings[id(expression)] = _together(firsts), empty
+        if node in self.reads:
+            known = frozenset((self.reads[node][0],))
+        elif node in self._shut and self._shut[node][1] != PASSED:
+            expression, target = self._shut[node]
+            known = self.first(self.of(expression, PASSED))
+            if NOTHING in known:
+                known = known - {NOTHING} | self.first(target)
+        else:
+            known = frozenset().union(*map(self.first, self.free(node)))
+        self._first[node] = known
         return known
 
     def ways(self, node: int, read: Read) -> tuple[Way, ...]:
@@ -156,9 +129,3 @@ class Automaton:
             node = self._made[key] = len(self._made)
             kept[node] = value
         return node
-
-
-def _together(sets: Iterable[frozenset[Read]]) -> frozenset[Read]:
-    """All of these; a single one is not copied."""
-    found = [each for each in sets if each]
-    return found[0] if len(found) == 1 else frozenset().union(*found)

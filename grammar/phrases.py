@@ -45,7 +45,6 @@ class PhraseParser:
 
     def __init__(self, vocabulary: Vocabulary) -> None:
         rules = exam_language(vocabulary)
-        rules.reached("start")
         self._words = {name[1:-1]: name for name in rules.terminals if name.startswith('"')}
         self._numerals = [
             (re.compile(pattern), name)
@@ -53,7 +52,7 @@ class PhraseParser:
             if name.isupper() and name not in {_NOTE, _SPACE}
         ]
         self._lock = threading.Lock()
-        self._automaton = Automaton(rules.named)
+        self._automaton = Automaton(rules.named, marked=True)
         end = self._automaton.of(Symbol(_END), NOWHERE)
         self._start = self._automaton.of(Name("start"), end)
         self._kept = lru_cache(PHRASES_KEPT)(self._trees)

@@ -1,13 +1,14 @@
 """A grammar text as expressions: what lark's own loader reads, made ready for the automaton.
 
 The dialect is lark's as far as exam.lark uses it: rules, terminals, strings, regular expressions,
-groups, ``|``, ``?``, ``*``, ``+``, aliases, and the mark ``?`` before a rule's name.
+groups, ``|``, ``?``, ``*``, ``+``, aliases, and the marks ``?`` and ``_`` before a rule's name.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from graphlib import CycleError, TopologicalSorter
 from typing import Any
 
 from lark import Tree
@@ -48,11 +49,10 @@ class Either:
 
 @dataclass(frozen=True, slots=True)
 class Times:
-    """So many times: at least none or once, at most once or without end."""
+    """None or once, or any number of times."""
 
     part: Expression
-    least: int
-    endless: bool
+    endless: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,8 +65,6 @@ class Branch:
 
 
 Expression = Symbol | Name | Then | Either | Times | Branch
-_TIMES = {"?": (0, False), "*": (0, True), "+": (1, True)}
-_SIGNS = {times: sign for sign, times in _TIMES.items()}
 _TO_PATTERN = PrepareLiterals() * TerminalTreeToPattern()
 
 
@@ -77,37 +75,12 @@ class Rules:
     named: Mapping[str, Expression]
     terminals: Mapping[str, str]
 
-    def reached(self, start: str) -> tuple[str, ...]:
-        """Names of the terminals that a rule leads to, as they are met.
-
-        Raises ValueError where a rule is not defined or contains itself.
-        """
-        found: dict[str, None] = {}
-        done: set[str] = set()
-        self._visit(start, found, done, ())
-        return tuple(found)
-
-    def _visit(
-        self, name: str, found: dict[str, None], done: set[str], above: tuple[str, ...]
-    ) -> None:
-        if name in above:
-            raise ValueError(f"the rule '{name}' contains itself")
-        if name in done:
-            return
-        if name not in self.named:
-            raise ValueError(f"'{name}' is not defined")
-        for leaf in _leaves(self.named[name]):
-            if isinstance(leaf, Name):
-                self._visit(leaf.name, found, done, (*above, name))
-            elif isinstance(leaf.read, str):
-                found[leaf.read] = None
-        done.add(name)
-
-    def __str__(self) -> str:
-        """The grammar as lark text, without what shapes the tree."""
-        rules = (f"{name}: {text_of(each)}\n" for name, each in self.named.items())
-        named = ((n, p.replace("/", r"\/")) for n, p in self.terminals.items() if n[0].isalpha())
-        return "".join((*rules, *(f"{name}: /{pattern}/\n" for name, pattern in named)))
+    def __post_init__(self) -> None:
+        """Raises ValueError for a rule that contains itself."""
+        try:
+            TopologicalSorter({n: _names(e) for n, e in self.named.items()}).prepare()
+        except CycleError as error:
+            raise ValueError(f"the rule '{error.args[1][0]}' contains itself") from error
 
 
 def read_rules(text: str, elsewhere: Iterable[str] = ()) -> Rules:
@@ -117,7 +90,7 @@ def read_rules(text: str, elsewhere: Iterable[str] = ()) -> Rules:
     """
     declared = "".join(f"%declare {name}\n" for name in elsewhere)
     try:
-        grammar, _ = load_grammar(
+        grammar, _ = load_grammar(  # type: ignore[no-untyped-call]
             f"{text}\n{declared}", "the grammar", [], global_keep_all_tokens=True
         )
     except LarkError as error:
@@ -139,46 +112,45 @@ def _regex(tree: Any) -> str:
 
 
 def _body(tree: Any, rule: str, melts: bool, terminals: dict[str, str]) -> Expression:
-    """Alternatives of a rule, each the branch that it makes."""
+    """Alternatives of a rule, each the branch that it makes; a rule called ``_...`` makes none."""
     branches: list[Expression] = []
     for option in tree.children:
         part, alias = option.children if option.data == "alias" else (option, None)
         read = _expression(part, terminals)
         data, kept = (rule, melts) if alias is None else (alias.name, False)
-        branches.append(Branch(read, str(data), kept))
+        branches.append(read if data.startswith("_") else Branch(read, str(data), kept))
     return any_of(branches)
 
 
 def _expression(tree: Any, terminals: dict[str, str]) -> Expression:
-    if tree.data == "value":
-        return _value(tree.children[0], terminals)
-    if tree.data == "expr" and tree.children[1] in _TIMES:
-        part, sign = tree.children
-        return Times(_expression(part, terminals), *_TIMES[sign])
-    if tree.data not in {"expansion", "expansions"}:
-        raise ValueError(f"'{tree.data}' is not supported here")
-    parts = [_expression(child, terminals) for child in tree.children]
-    return in_a_row(*parts) if tree.data == "expansion" else any_of(parts)
+    match str(tree.data), tree.children:
+        case "expansion", parts:
+            return in_a_row(*(_expression(part, terminals) for part in parts))
+        case "expansions", parts:
+            return any_of(_expression(part, terminals) for part in parts)
+        case "expr", [inner, sign] if sign in {"?", "*", "+"}:
+            part = _expression(inner, terminals)
+            times = Times(part, endless=sign != "?")
+            return in_a_row(part, times) if sign == "+" else times
+        case "value", [Tree() as literal]:
+            source = str(literal.children[0])
+            terminals.setdefault(source, _regex(literal))
+            return Symbol(source)
+        case "value", [symbol]:
+            return Symbol(symbol.name) if symbol.is_term else Name(symbol.name)
+    raise ValueError(f"'{tree.data}' is not supported here")
 
 
-def _value(symbol: Any, terminals: dict[str, str]) -> Expression:
-    if not isinstance(symbol, Tree):
-        return Symbol(symbol.name) if symbol.is_term else Name(symbol.name)
-    source = str(symbol.children[0])
-    if source not in terminals:
-        terminals[source] = _regex(symbol)
-    return Symbol(source)
-
-
-def _leaves(expression: Expression) -> Iterator[Symbol | Name]:
+def _names(expression: Expression) -> set[str]:
+    """The rules that an expression names."""
     match expression:
-        case Symbol() | Name():
-            yield expression
+        case Name(name):
+            return {name}
         case Then(parts) | Either(parts):
-            for part in parts:
-                yield from _leaves(part)
+            return set().union(*map(_names, parts))
         case Times(part) | Branch(part):
-            yield from _leaves(part)
+            return _names(part)
+    return set()
 
 
 def text_of(expression: Expression) -> str:
@@ -193,11 +165,10 @@ def text_of(expression: Expression) -> str:
         case Either(parts):
             return " | ".join(map(text_of, parts))
         case Then(parts):
-            return " ".join(
-                f"({text_of(p)})" if isinstance(p, Either) else text_of(p) for p in parts
-            )
-        case Times(part, least, endless):
-            return f"({text_of(part)}){_SIGNS[least, endless]}"
+            bracketed = (f"({text_of(p)})" if isinstance(p, Either) else text_of(p) for p in parts)
+            return " ".join(bracketed)
+        case Times(part, endless):
+            return f"({text_of(part)})" + ("*" if endless else "?")
 
 
 def in_a_row(*parts: Expression) -> Expression:

@@ -43,7 +43,7 @@ class Language:
             rules = read_rules(constraint) if isinstance(constraint, str) else constraint
             self._order = WordOrder(rules)
             lexemes = Lexemes(self._order.terminals[1:])
-        except ValueError as error:
+        except (KeyError, ValueError) as error:
             raise ValueError(f"the constraint does not compile: {error}") from error
         # The end of all has no spelling, so the lexemes count from one less.
         self._spellings = Spellings(table, lexemes, len(self._order.terminals) - 1)

@@ -28,7 +28,7 @@ class Lexemes:
 
     def __init__(self, terminals: Sequence[str]) -> None:
         spellings = [spelled(regex) for regex in terminals]
-        automaton = Automaton({})
+        automaton = Automaton({}, marked=False)
         starts = [
             automaton.of(spelling, automaton.of(Symbol(str(number)), NOWHERE))
             for number, spelling in enumerate(spellings)
@@ -119,5 +119,5 @@ def _in_class(kind: str, value: Any) -> frozenset[int]:
 def _repeated(least: int, most: Any, parsed: Iterable[tuple[object, Any]]) -> Expression:
     part = _row(parsed)
     if most == python_regex.MAXREPEAT:
-        return in_a_row(*(part,) * least, Times(part, 0, endless=True))
-    return in_a_row(*(part,) * least, *(Times(part, 0, endless=False),) * (most - least))
+        return in_a_row(*(part,) * least, Times(part, endless=True))
+    return in_a_row(*(part,) * least, *(Times(part),) * (most - least))

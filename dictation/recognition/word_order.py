@@ -7,6 +7,8 @@ as they are first met.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from functools import reduce
+from operator import or_
 
 from grammar.automaton import NOWHERE, Automaton
 from grammar.rules import Name, Rules, Symbol
@@ -27,15 +29,15 @@ class WordOrder:
     """Where an utterance stands between two terminals, as the number of a place.
 
     ``terminals``: their regular expressions, in the order of their numbers; the first is the end
-    of all and has no spelling. Raises ValueError for rules that lead nowhere or in a circle.
+    of all and has no spelling.
     """
 
     def __init__(self, rules: Rules) -> None:
-        reached = rules.reached("start")
-        self.terminals = ("", " ", *(rules.terminals[name] for name in reached))
-        self._names = (_END.read, _BLANK.read, *reached)
+        self.terminals = ("", " ", *rules.terminals.values())
+        self._names = (_END.read, _BLANK.read, *rules.terminals)
         self._bits = {name: 1 << number for number, name in enumerate(self._names)}
-        self._automaton = Automaton(rules.named)
+        self._firsts: dict[int, int] = {}
+        self._automaton = Automaton(rules.named, marked=False)
         end = self._automaton.of(_END, NOWHERE)
         self._first = self._automaton.of(_BLANK, self._automaton.of(Name("start"), end))
         self.forget()
@@ -57,9 +59,12 @@ class WordOrder:
         key = (place, terminals)
         known = self._next.get(key)
         if known is None:
-            names = [self._names[number] for number in _members(terminals)]
-            ways = (self._automaton.ways(n, name) for n in self._places[place] for name in names)
-            known = self._next[key] = self._number({node for way in ways for _, node in way})
+            reached: set[int] = set()
+            for node in self._places[place]:
+                for number in _members(terminals & self._first_of(node)):
+                    ways = self._automaton.ways(node, self._names[number])
+                    reached.update(behind for _, behind in ways)
+            known = self._next[key] = self._number(reached)
         return known
 
     def _number(self, nodes: Iterable[int]) -> int:
@@ -68,8 +73,13 @@ class WordOrder:
         if known is None:
             known = self._numbers[ordered] = len(self._places)
             self._places.append(ordered)
-            allowed = 0
-            for name in frozenset().union(*map(self._automaton.first, ordered)):
-                allowed |= self._bits[name]
-            self._allowed.append(allowed)
+            self._allowed.append(reduce(or_, map(self._first_of, ordered)))
+        return known
+
+    def _first_of(self, node: int) -> int:
+        """The terminals that may come next at a node, as bits of an integer."""
+        known = self._firsts.get(node)
+        if known is None:
+            first = (self._bits[name] for name in self._automaton.first(node))
+            known = self._firsts[node] = reduce(or_, first, 0)
         return known
