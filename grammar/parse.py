@@ -8,9 +8,9 @@ from datetime import date
 
 from lark import Tree
 
-from grammar.breath import SIDE_LOST, Composition, compositions
+from grammar.breath import Composition, compositions
+from grammar.breath.draft import Against
 from grammar.findings import Command, Finding, Reading, Unread
-from grammar.neighbours import UNREADABLE
 from grammar.normalise import normalise
 from grammar.phrases import MOST_TREES, ParseTree, PhraseParser
 from grammar.statements import items_of
@@ -90,10 +90,10 @@ def _best(
             if values not in found or found[values].problems > composition.problems:
                 found[values] = composition
     fewest = min(c.problems for c in found.values())
-    if fewest >= UNREADABLE:
+    if fewest >= Against.UNREADABLE:
         return Reading(phrase, normal, unread=Unread(0, "a number or a remark stands alone."))
     readings = [c.said for c in found.values() if c.problems == fewest and c.said]
-    if not readings or (len(readings) == 1 and fewest >= SIDE_LOST):
+    if not readings or (len(readings) == 1 and fewest >= Against.SIDE_LOST):
         return Reading(phrase, normal, unread=Unread(0, "a side was said, and nothing of it."))
     return Reading(phrase, normal, said=readings[0], others=tuple(readings[1:]))
 
