@@ -23,21 +23,16 @@ MOST_TREES = 64
 # One breath is read several times over: by the recogniser, to tell hearings of other values apart,
 # and by the session, with the date of the visit.
 PHRASES_KEPT = 64
+STEPS_KEPT = 4_096
+"""Of a morning's phrases most steps were met before."""
 _NOTE_WORDS = frozenset({"note", "remark", "comment"})
 _NOTE, _SPACE, _END = "NOTE_TEXT", "SP", ""
 
 ParseTree = Tree[Token]
+#: The nodes behind a symbol, and for each of them those before it.
+_Step = tuple[tuple[int, ...], dict[int, list[int]]]
 #: What begins and ends before each symbol.
 _Path = tuple[tuple[Mark, ...], ...]
-
-
-class UnknownWordError(Exception):
-    """A word that is in no rule. ``at``: its character in the phrase."""
-
-    def __init__(self, at: int, word: str) -> None:
-        super().__init__(word)
-        self.at = at
-        self.word = word
 
 
 class PhraseParser:
@@ -55,6 +50,7 @@ class PhraseParser:
         self._automaton = Automaton(rules.named, marked=True)
         end = self._automaton.of(Symbol(_END), NOWHERE)
         self._start = self._automaton.of(Name("start"), end)
+        self._step = lru_cache(STEPS_KEPT)(self._stepped)
         self._kept = lru_cache(PHRASES_KEPT)(self._trees)
 
     def trees(self, normal: str) -> tuple[ParseTree, ...] | Unread:
@@ -69,22 +65,20 @@ class PhraseParser:
 
         Numerals are left out: there are too many to offer.
         """
-        try:
-            names = [token.type for token in self._tokens(normal)] if normal else []
-        except UnknownWordError:
+        tokens = self._tokens(normal) if normal else []
+        if isinstance(tokens, Unread):
             return ()
-        names += [_SPACE] if names else []
+        names = [*(token.type for token in tokens), *([_SPACE] if tokens else [])]
         with self._lock:
             reached = self._reached(names)
-            behind = reached[-1] if len(reached) > len(names) else ()
+            behind = reached[-1][0] if len(reached) > len(names) else ()
             first = frozenset().union(*(self._automaton.first(node) for node in behind))
         return tuple(sorted(word for word, name in self._words.items() if name in first))
 
     def _trees(self, normal: str) -> tuple[ParseTree, ...] | Unread:
-        try:
-            tokens = self._tokens(normal)
-        except UnknownWordError as error:
-            return Unread(error.at, f"'{error.word}' is no word of the exam language.")
+        tokens = self._tokens(normal)
+        if isinstance(tokens, Unread):
+            return tokens
         names = [*(token.type for token in tokens), _END]
         with self._lock:
             reached = self._reached(names)
@@ -94,12 +88,12 @@ class PhraseParser:
                 token = tokens[len(reached) - 1]
                 at = token.start_pos or 0
                 return Unread(at, f"'{_word_at(normal, at)}' does not fit here.")
-            paths = self._paths(names, self._leading_on(names, reached), 0, self._start)
+            paths = self._paths(names, _leading_on(reached), 0, self._start)
             few = itertools.islice(_distinct(paths), MOST_TREES + 1)
             return tuple(_tree(tokens, path) for path in few)
 
-    def _tokens(self, text: str) -> list[Token]:
-        """Words and spaces of a phrase. Raises UnknownWordError at a word that is in no rule."""
+    def _tokens(self, text: str) -> list[Token] | Unread:
+        """Words and spaces of a phrase, or the first word that is in no rule."""
         tokens: list[Token] = []
         at = 0
         for word in text.split(" "):
@@ -109,7 +103,7 @@ class PhraseParser:
                 return [*tokens, _token(_NOTE, text[at:], at)]
             name = self._words.get(word) or self._numeral(word)
             if name is None:
-                raise UnknownWordError(at, word)
+                return Unread(at, f"'{word}' is no word of the exam language.")
             tokens.append(_token(name, word, at))
             at += len(word) + 1
         return tokens
@@ -117,26 +111,22 @@ class PhraseParser:
     def _numeral(self, word: str) -> str | None:
         return next((n for pattern, n in self._numerals if pattern.fullmatch(word)), None)
 
-    def _reached(self, names: list[str]) -> list[tuple[int, ...]]:
-        """The nodes before each symbol and behind the last, up to where none is reached."""
-        reached: list[tuple[int, ...]] = [(self._start,)]
+    def _reached(self, names: list[str]) -> list[_Step]:
+        """The steps over each symbol, up to the first over which none leads."""
+        steps: list[_Step] = [((self._start,), {})]
         for name in names:
-            ways = (self._automaton.ways(node, name) for node in reached[-1])
-            behind = dict.fromkeys(node for _, node in itertools.chain.from_iterable(ways))
-            if not behind:
+            step = self._step(steps[-1][0], name)
+            if not step[0]:
                 break
-            reached.append(tuple(behind))
-        return reached
+            steps.append(step)
+        return steps
 
-    def _leading_on(self, names: list[str], reached: list[tuple[int, ...]]) -> list[set[int]]:
-        """Of the nodes reached those from which all that follows is read."""
-        leading = [set(reached[-1])]
-        for name, nodes in zip(reversed(names), reversed(reached[:-1]), strict=True):
-            behind = leading[-1]
-            leading.append(
-                {n for n in nodes if any(b in behind for _, b in self._automaton.ways(n, name))}
-            )
-        return leading[::-1]
+    def _stepped(self, nodes: tuple[int, ...], name: str) -> _Step:
+        before: dict[int, list[int]] = {}
+        for node in nodes:
+            for _, behind in self._automaton.ways(node, name):
+                before.setdefault(behind, []).append(node)
+        return tuple(before), before
 
     def _paths(
         self, names: list[str], leading: list[set[int]], at: int, node: int
@@ -149,6 +139,14 @@ class PhraseParser:
             if behind in leading[at + 1]:
                 for rest in self._paths(names, leading, at + 1, behind):
                     yield (marks, *rest)
+
+
+def _leading_on(steps: list[_Step]) -> list[set[int]]:
+    """Of the nodes reached before each symbol, those from which all that follows is read."""
+    leading = [set(steps[-1][0])]
+    for _, before in steps[:0:-1]:
+        leading.append({node for behind in leading[-1] for node in before[behind]})
+    return leading[::-1]
 
 
 def _distinct(paths: Iterator[_Path]) -> Iterator[_Path]:

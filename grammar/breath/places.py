@@ -65,7 +65,7 @@ _WITHOUT_PLACE = frozenset({RemarkKind.CLEAR, RemarkKind.ADHESION})
 
 def takes_place(content: object, kind: PlaceKind) -> bool:
     """Whether a piece would itself take a place of that kind."""
-    return kind in _FITS.get(type(content), ())
+    return kind in _FITS.get(type(content), frozenset())
 
 
 def with_place(draft: Draft, index: int, content: Ovary | Uterus | Remark) -> None:
@@ -89,8 +89,8 @@ def with_place(draft: Draft, index: int, content: Ovary | Uterus | Remark) -> No
 
 def _place_for(draft: Draft, index: int, content: object) -> int | None:
     """Index of the place that an item belongs to."""
-    behind = (index + 1,) if draft.way.side_follows else ()
-    for at in (*behind, *range(index - 1, -1, -1)):
+    behind = [index + 1] if draft.way.side_follows else []
+    for at in [*behind, *range(index - 1, -1, -1)]:
         place = draft.content(at)
         if isinstance(place, Place) and takes_place(content, place.kind):
             return at

@@ -64,8 +64,9 @@ def _gravid_place(draft: Draft, index: int) -> int | None:
     ):
         return after
     before = draft.content(index - 1)
-    named = isinstance(before, Place) and before.kind is PlaceKind.UTERUS
-    return index - 1 if named and before.side is not None else None
+    if isinstance(before, Place) and before.kind is PlaceKind.UTERUS and before.side is not None:
+        return index - 1
+    return None
 
 
 def _says_clear(content: object) -> bool:
