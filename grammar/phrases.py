@@ -89,7 +89,7 @@ class PhraseParser:
                 at = token.start_pos or 0
                 return Unread(at, f"'{_word_at(normal, at)}' does not fit here.")
             paths = self._paths(names, _leading_on(reached), 0, self._start)
-            few = itertools.islice(_distinct(paths), MOST_TREES + 1)
+            few = itertools.islice(paths, MOST_TREES + 1)
             return tuple(_tree(tokens, path) for path in few)
 
     def _tokens(self, text: str) -> list[Token] | Unread:
@@ -147,14 +147,6 @@ def _leading_on(steps: list[_Step]) -> list[set[int]]:
     for _, before in steps[:0:-1]:
         leading.append({node for behind in leading[-1] for node in before[behind]})
     return leading[::-1]
-
-
-def _distinct(paths: Iterator[_Path]) -> Iterator[_Path]:
-    seen: set[_Path] = set()
-    for path in paths:
-        if path not in seen:
-            seen.add(path)
-            yield path
 
 
 def _tree(tokens: list[Token], path: _Path) -> ParseTree:

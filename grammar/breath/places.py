@@ -89,8 +89,9 @@ def with_place(draft: Draft, index: int, content: Ovary | Uterus | Remark) -> No
 
 def _place_for(draft: Draft, index: int, content: object) -> int | None:
     """Index of the place that an item belongs to."""
-    behind = [index + 1] if draft.way.side_follows else []
-    for at in [*behind, *range(index - 1, -1, -1)]:
+    behind: list[int] = [index + 1] if draft.way.side_follows else []
+    candidates: list[int] = [*behind, *range(index - 1, -1, -1)]
+    for at in candidates:
         place = draft.content(at)
         if isinstance(place, Place) and takes_place(content, place.kind):
             return at
