@@ -31,18 +31,20 @@ from grammar.findings import (
     Arrangement,
     Command,
     CommandName,
+    Conceptus,
     Finding,
+    Landmark,
     Ovary,
     Pregnancy,
     Said,
     Uterus,
 )
-from grammar.statements.items import Age, GravidSide, Item, Place, Remark
+from grammar.statements.items import Age, Content, GravidSide, Item, Place, PlaceKind, Remark
 
 # Shorter bare numbers are sizes and ages whose first words were lost, not tags: our choice.
 FEWEST_DIGITS_ALONE = 3
 FEWEST_DIGITS_AFTER_NEXT = 2
-_WAYS = tuple(starmap(Way, product((False, True), (True, False), (True, False))))
+_GRAVID = (Pregnancy, Age, Conceptus, Landmark)
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,10 +61,24 @@ def compositions(items: list[Item], normal: str) -> Iterator[Composition]:
     if meant is None:
         yield Composition((), Against.UNREADABLE)
         return
-    # The ways differ in what becomes of places.
-    placed = any(isinstance(item.content, Place) for item in meant)
-    for way in _WAYS if placed else _WAYS[:1]:
+    for way in _ways([item.content for item in meant]):
         yield _composed(Draft(meant, normal, way))
+
+
+def _ways(contents: list[Content]) -> Iterator[Way]:
+    """The ways that differ for these pieces, which is in what becomes of their places."""
+    places = [content for content in contents if isinstance(content, Place)]
+    bare = any(place.kind is PlaceKind.SIDE for place in places)
+    gravid = any(isinstance(content, _GRAVID) for content in contents)
+    remark = any(isinstance(content, Remark) for content in contents)
+    return starmap(
+        Way,
+        product(
+            (False, True) if places else (False,),
+            (True, False) if places and gravid else (True,),
+            (True, False) if bare and remark else (True,),
+        ),
+    )
 
 
 def _composed(draft: Draft) -> Composition:
