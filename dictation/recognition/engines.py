@@ -11,6 +11,7 @@ from dictation.errors import MissingError, WrongUseError
 from dictation.recognition.beam import SearchSettings
 from dictation.recognition.confidence import Values
 from dictation.recognition.guided import GuidedRecogniser
+from dictation.recognition.language import Constraint
 from dictation.recognition.model import original_folder
 from dictation.recognition.protocol import Recogniser
 from grammar.constraint import constraint
@@ -35,7 +36,7 @@ def drawn_phrases(count: int = 400) -> tuple[str, ...]:
 
 def engine(
     name: str,
-    constraint: str,
+    constraint: Constraint,
     values: Values,
     *,
     phrases: tuple[str, ...] = (),

@@ -22,7 +22,7 @@ from dictation.recognition.confidence import (
     pooled,
 )
 from dictation.recognition.habits import usual
-from dictation.recognition.language import Language
+from dictation.recognition.language import Constraint, Language
 from dictation.recognition.level import DEAD_LEVEL, Level, levelled, measure
 from dictation.recognition.model import ENGINE_ERRORS, Encoded, SpeechModel, load_model
 from dictation.recognition.notes import NOTE_GAP, note_confidence, note_in
@@ -52,7 +52,7 @@ class GuidedRecogniser:
     def __init__(
         self,
         model: SpeechModel,
-        constraint: str,
+        constraint: Constraint,
         values: Values,
         settings: SearchSettings | None = None,
     ) -> None:
@@ -65,7 +65,7 @@ class GuidedRecogniser:
     @classmethod
     def load(
         cls,
-        constraint: str,
+        constraint: Constraint,
         values: Values,
         model_dir: Path | None = None,
         threads: int = 2,
@@ -73,13 +73,13 @@ class GuidedRecogniser:
     ) -> GuidedRecogniser:
         """Load the model and compile the constraint.
 
-        ``constraint``: grammar text as ``grammar.constraint`` writes it. Raises MissingError for a
-        missing or damaged model, ValueError for a constraint that does not compile.
+        ``constraint``: as ``grammar.constraint`` makes it, or a grammar text. Raises MissingError
+        for a missing or damaged model, ValueError for a constraint that does not compile.
         """
         model = load_model(model_dir, threads)
         return cls(model, constraint, values, settings)
 
-    def listening_for(self, constraint: str, values: Values) -> GuidedRecogniser:
+    def listening_for(self, constraint: Constraint, values: Values) -> GuidedRecogniser:
         """The same model under another constraint (answers to a query); loads nothing anew."""
         return GuidedRecogniser(self.model, constraint, values, self._settings)
 
