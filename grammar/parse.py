@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Hashable, Iterator
 from dataclasses import replace
 from datetime import date
 
@@ -120,3 +120,9 @@ def _parts(tree: ParseTree) -> Iterator[ParseTree]:
             yield from _parts(node)
         else:
             yield node
+
+
+def values_of(normal: str) -> Hashable | None:
+    """What a text says, to tell hearings with other values apart; None where it cannot be read."""
+    reading = parse(normal)
+    return None if reading.unread is not None else tuple(said.what for said in reading.said)

@@ -10,7 +10,6 @@ from pathlib import Path
 import numpy as np
 
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
-from dictation.recognition.agreement import similarity, unmatched_letters
 from dictation.recognition.beam import BeamSearch, Decoded, Decoding, SearchSettings
 from dictation.recognition.confidence import (
     TALK_BELOW,
@@ -26,10 +25,15 @@ from dictation.recognition.language import Constraint, Language
 from dictation.recognition.level import DEAD_LEVEL, Level, levelled, measure
 from dictation.recognition.model import ENGINE_ERRORS, Encoded, SpeechModel, load_model
 from dictation.recognition.notes import NOTE_GAP, note_confidence, note_in
-from dictation.recognition.pace import pace_nats
 from dictation.recognition.protocol import Heard, Hypothesis, Outcome
-from dictation.recognition.spoken import spoken_words
-from dictation.recognition.word_times import spread, voiced_stretches
+from dictation.recognition.speech import (
+    pace_nats,
+    similarity,
+    spoken_words,
+    spread,
+    unmatched_letters,
+    voiced_stretches,
+)
 from grammar.normalise import normalise
 
 #: Longest utterance heard in one piece, seconds. The model was trained on up to 30 s; beyond it

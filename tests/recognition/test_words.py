@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import pytest
+from dictation.recognition.typed import typed
 
 from dictation.recognition.habits import usual
-from dictation.recognition.pace import pace_nats
 from dictation.recognition.protocol import Outcome
-from dictation.recognition.spoken import spoken_words
-from dictation.recognition.typed import typed
-from dictation.recognition.word_times import spread
+from dictation.recognition.speech import pace_nats, spoken_words, spread
 
 
 @pytest.mark.parametrize(
