@@ -50,6 +50,7 @@ def session_in(
         session = Session(journal, understand, recogniser, partial(write_records, folder))
         if session.begin(begin.on, date.today(), begin.farm):
             tell(f"{folder} holds the visit of {session.visit.on_date}; it goes on there.")
+            _write(session, tell)  # whole again after a crash, and the next animal costs little
         if listed is not None:
             session.list_herd(listed)
         try:
