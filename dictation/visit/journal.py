@@ -24,9 +24,16 @@ from dictation.errors import BadInputError, HornsweepError, MissingError, WrongU
 from dictation.visit import schema
 from dictation.visit.apply import fold
 from dictation.visit.facts import Fact
-from dictation.visit.inputs import INPUTS, By, Input, phrase_of
+from dictation.visit.inputs import INPUTS, By, Input
 from dictation.visit.state import Act, Visit
-from dictation.visit.words import WordsError, facts_from, facts_text, input_from, input_text
+from dictation.visit.words import (
+    WordsError,
+    facts_from,
+    facts_text,
+    input_from,
+    input_text,
+    phrase_of,
+)
 
 JOURNAL_NAME = "visit.sqlite"
 LOCK_NAME = ".writing"

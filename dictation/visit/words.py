@@ -76,6 +76,21 @@ def input_from(word: str, text: str) -> inputs.Input | None:
     return given
 
 
+def phrase_of(given: inputs.Input) -> int | None:
+    """The phrase that an input is, or is about."""
+    match given:
+        case inputs.PhraseHeard() | inputs.PhraseTyped() | inputs.PhraseMoved():
+            return given.phrase
+        case inputs.PhrasePutRight() | inputs.PhraseHeardAgain():
+            return given.phrase
+        case inputs.PhraseInserted():
+            return given.of_phrase
+        case inputs.PhrasesJoined():
+            return given.into
+        case _:
+            return None
+
+
 def digest_of(exam: Exam, flags: tuple[Flag, ...]) -> str:
     """SHA-256 of what is seen of an exam: its tag, findings, open questions and flags.
 

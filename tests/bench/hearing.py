@@ -11,11 +11,12 @@ from typing import Any
 from dictation.archive.values import Difference
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.errors import WrongUseError
-from dictation.recognition.engines import engine, values_of
+from dictation.recognition.engines import engine
 from dictation.recognition.protocol import Heard, Hypothesis, Outcome, Recogniser
 from dictation.visit.parts import Fate
 from grammar.constraint import constraint
 from grammar.normalise import normalise
+from grammar.parse import values_of
 from tests.bench.judging import Judged, judged
 from tests.bench.plan import Sound
 

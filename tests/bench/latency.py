@@ -22,11 +22,11 @@ from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.console.terminal import bar
 from dictation.errors import MissingError
 from dictation.live.session import Session
-from dictation.recognition.engines import engine, values_of
+from dictation.recognition.engines import engine
 from dictation.recognition.protocol import Heard, Recogniser
 from dictation.visit.journal import Journal
 from grammar.constraint import constraint
-from grammar.parse import parse
+from grammar.parse import parse, values_of
 from tests.bench import machine
 from tests.bench.figures import milliseconds, show, table
 from tests.bench.judging import DAY

@@ -18,7 +18,7 @@ from dictation.console.terminal import bar
 from dictation.live.opening import Begin, session_in
 from dictation.live.session import Session
 from dictation.recognition.engines import load_engine
-from dictation.records.visit_files import write_visit_files
+from dictation.records.visit_files import write_records
 from tests.bench import machine
 from tests.bench.figures import show
 
@@ -70,12 +70,12 @@ def _watched(session: Session, recording: Path) -> Counter[Path]:
     for place, sound in enumerate(utterances(open_recording(recording))):
         if place < WARM:
             session.hear(sound)
-            write_visit_files(session.journal.folder, session.visit, session.flags)
+            write_records(session.journal.folder, session.visit, session.flags)
             continue
         sys.setprofile(watch)
         try:
             session.hear(sound)
-            write_visit_files(session.journal.folder, session.visit, session.flags)
+            write_records(session.journal.folder, session.visit, session.flags)
         finally:
             sys.setprofile(None)
         break

@@ -10,10 +10,10 @@ from pathlib import Path
 from dictation.decide import decide
 from dictation.visit import schema
 from dictation.visit.apply import after
-from dictation.visit.inputs import INPUTS, By, Input, phrase_of
+from dictation.visit.inputs import INPUTS, By, Input
 from dictation.visit.journal import AUDIO_FOLDER, JOURNAL_NAME
 from dictation.visit.state import Act, Visit
-from dictation.visit.words import facts_text, input_text
+from dictation.visit.words import facts_text, input_text, phrase_of
 
 AT = "2024-01-08T09:00:00.000+00:00"
 

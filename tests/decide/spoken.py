@@ -22,9 +22,9 @@ from dictation.visit.inputs import (
     Noted,
     PhraseHeard,
     PhraseTyped,
-    phrase_of,
 )
 from dictation.visit.state import Act, Visit
+from dictation.visit.words import phrase_of
 from grammar.exam import Exam, FindingState
 from grammar.normalise import normalise
 from grammar.parse import parse

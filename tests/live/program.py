@@ -13,7 +13,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from types import TracebackType
 
-from dictation.recognition.spoken import said_words
+from dictation.recognition.speech import said_words
 from grammar import normalise
 
 Event = dict[str, object]

@@ -5,12 +5,11 @@ Each function gives the problems of reading the item at ``index`` as it was read
 
 from __future__ import annotations
 
+from grammar.breath.draft import Against, Draft
 from grammar.findings import Animal, Conceptus, Note, Ovary, Plan, PlanAction
 from grammar.numbers import VALUES
-from grammar.statements.items import Age, Item
+from grammar.statements.items import Age
 
-# Problems of a piece that means nothing by itself.
-UNREADABLE = 100
 # Younger than can be seen (Curran et al. 1986: an embryo from day 19, see grammar/ageing);
 # such a number behind a bare tag is more likely the rest of another number.
 _TOO_YOUNG_DAYS = 18
@@ -19,26 +18,26 @@ _HEAT = (Note("on heat"), Note("in heat"))
 _FEW = 5
 
 
-def number_taken_from(items: list[Item], index: int, normal: str) -> bool:
+def number_taken_from(draft: Draft, index: int) -> bool:
     """Whether an item opens with a number that belongs to its neighbour before.
 
     "CL twenty-two mil, follicle" is a sized CL and a follicle; neither a CL and a sized follicle
     nor a CL of twenty and a follicle of two.
     """
-    before = items[index - 1] if index else None
-    if before is None or not _is_number(normal[items[index].start :].split(" ", 1)[0]):
+    before = draft.content(index - 1)
+    if before is None or not _is_number(draft.normal[draft.items[index].start :].split(" ", 1)[0]):
         return False
-    unsized = isinstance(before.content, Ovary) and before.content.size_mm is None
-    return unsized or _is_number(normal[: before.end].rsplit(" ", 1)[-1])
+    unsized = isinstance(before, Ovary) and before.size_mm is None
+    last_word = draft.normal[: draft.items[index - 1].end].rsplit(" ", 1)[-1]
+    return unsized or _is_number(last_word)
 
 
-def few_of_the_next(items: list[Item], index: int) -> int:
+def few_of_the_next(draft: Draft, index: int) -> bool:
     """ "CL on the left, two follicles": two is a count, not a size. 1 where it was taken as one."""
-    content = items[index].content
-    following = items[index + 1].content if index + 1 < len(items) else None
-    return int(
+    content = draft.content(index)
+    return (
         isinstance(content, Ovary)
-        and isinstance(following, Ovary)
+        and isinstance(draft.content(index + 1), Ovary)
         and content.side is not None
         and content.unit_assumed
         and content.size_mm is not None
@@ -46,23 +45,22 @@ def few_of_the_next(items: list[Item], index: int) -> int:
     )
 
 
-def rest_of_a_number(items: list[Item], index: int, age: Age, normal: str) -> int:
+def rest_of_a_number(draft: Draft, index: int, age: Age) -> int:
     """Problems where an age behind a bare tag is the rest of one number: "a hundred and twenty"."""
-    before = items[index - 1] if index else None
-    if before is None or not isinstance(before.content, Animal) or not before.content.tag_alone:
+    before = draft.content(index - 1)
+    if not isinstance(before, Animal) or not before.tag_alone:
         return 0
-    between = normal[before.end : items[index].start].strip()
+    between = draft.normal[draft.items[index - 1].end : draft.items[index].start].strip()
     return int(between == "and") + int(age.age_days <= _TOO_YOUNG_DAYS)
 
 
-def belongs_to_neighbour(items: list[Item], index: int) -> int:
+def belongs_to_neighbour(draft: Draft, index: int) -> int:
     """Problems where a word belongs to its neighbour: "single CL" is no calf, "serve on heat" does
     not say that she is on heat."""
-    content = items[index].content
-    following = items[index + 1].content if index + 1 < len(items) else None
-    before = items[index - 1].content if index else None
-    if isinstance(content, Conceptus) and content.count == 1 and isinstance(following, Ovary):
-        return UNREADABLE
+    content, before = draft.content(index), draft.content(index - 1)
+    single = isinstance(content, Conceptus) and content.count == 1
+    if single and isinstance(draft.content(index + 1), Ovary):
+        return Against.UNREADABLE
     breeding = isinstance(before, Plan) and before.action is PlanAction.BREED
     return int(breeding and content in _HEAT)
 
