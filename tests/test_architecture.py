@@ -126,9 +126,7 @@ def test_no_module_imports_itself_by_way_of_others() -> None:
     """Also not for types alone: two modules that need each other are one."""
     paths = {module(path): path for path in (*modules("grammar"), *modules("dictation"))}
     arrows = {
-        name: {
-            m for each in targets(path, paths) if (m := nearest(each, paths)) not in (None, name)
-        }
+        name: {m for each in targets(path, paths) if (m := nearest(each, paths)) and m != name}
         for name, path in paths.items()
     }
     assert not list(circles(arrows))
@@ -151,7 +149,7 @@ def nearest(name: str, known: dict[str, Path]) -> str | None:
     return name or None
 
 
-def circles(arrows: dict[str, set[str | None]]) -> Iterator[tuple[str, ...]]:
+def circles(arrows: dict[str, set[str]]) -> Iterator[tuple[str, ...]]:
     """Ways that end where they began, each once."""
     done: set[str] = set()
 

@@ -35,5 +35,3 @@ def test_words_share_the_voiced_time_by_their_length_and_skip_pauses() -> None:
     assert 0.9 <= words[0].until_s <= 2.1
     assert words[1].until_s == 3.0
     assert words[1].at_s >= words[0].until_s
-
-
