@@ -154,4 +154,3 @@ def _plain(recorded: RecordedFinding) -> Hashable:
     what = recorded.finding
     # Whether only a number was said is not in the files; it changes nothing once it is a tag.
     return replace(what, tag_alone=False) if isinstance(what, Animal) else what
-

@@ -68,10 +68,13 @@ def apply(visit: Visit, fact: Fact) -> Visit:
 
 
 def digest_of(exam: Exam, flags: tuple[Flag, ...]) -> str:
-    """SHA-256 of what is seen of an exam: its tag, findings, open questions and flags."""
+    """SHA-256 of what counts of an exam: its tag, findings, open questions and flags.
+
+    What was withdrawn does not: taken back, a deed leaves an approval as it was.
+    """
     seen = {
         "tag": exam.tag,
-        "findings": [[r.number, str(r.state), finding_record(r.finding)] for r in exam.recorded],
+        "findings": [[r.number, str(r.state), finding_record(r.finding)] for r in exam.standing],
         "questions": list(exam.open_queries),
         "flags": [[f.rule, str(f.severity), f.why, list(f.figures)] for f in flags],
     }
