@@ -83,8 +83,7 @@ def brought_up(folder: Path, tell: Tell | None = None) -> None:
         if not kept.exists():
             _keep(source, kept)
         told = _write(kept, folder, partial)
-        for suffix in ("-wal", "-shm"):
-            Path(f"{source}{suffix}").unlink(missing_ok=True)
+        _fold_log(source)
         partial.replace(source)
     except (OSError, sqlite3.Error) as error:
         raise MissingError(
@@ -114,9 +113,21 @@ def _keep(source: Path, kept: Path) -> None:
     try:
         with closing(_opened(source)) as old, closing(sqlite3.connect(partial)) as new:
             old.backup(new)
+            new.execute("PRAGMA journal_mode = DELETE")  # no log of its own lies beside it
         partial.replace(kept)
     finally:
         partial.unlink(missing_ok=True)
+
+
+def _fold_log(path: Path) -> None:
+    """What stands in the log beside a journal goes into its file, and the log away.
+
+    A log must not lie beside the new journal; gone before that, the old one would be without it.
+    """
+    with closing(sqlite3.connect(path, timeout=5)) as connection:
+        (mode,) = connection.execute("PRAGMA journal_mode = DELETE").fetchone()
+    if mode != "delete":
+        raise sqlite3.OperationalError("another program has it open")
 
 
 def _copy_to_read(folder: Path) -> Journal:

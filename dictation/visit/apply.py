@@ -51,7 +51,9 @@ def fold(acts: Iterable[Act], visit: Visit | None = None) -> Visit:
 
 
 def after(visit: Visit, act: Act) -> Visit:
-    """The visit after one more entry of the journal."""
+    """The visit after one more entry of the journal. Raises DoesNotFollowError."""
+    if act.seq != visit.given.seq + 1:
+        raise DoesNotFollowError(f"entry {act.seq} does not follow entry {visit.given.seq}")
     for fact in act.facts:
         visit = apply(visit, fact)
     given = changed(visit.given, seq=act.seq)
@@ -66,6 +68,13 @@ def apply(visit: Visit, fact: Fact) -> Visit:
 def _expect(is_so: bool, fact: Fact) -> None:
     if not is_so:
         raise DoesNotFollowError(f"{fact} does not follow from what is there")
+
+
+def _there(visit: Visit, number: int, fact: Fact) -> Exam:
+    exam = visit.exam(number)
+    if exam is None:
+        raise DoesNotFollowError(f"{fact} is about an exam that is not there")
+    return exam
 
 
 def _opened(visit: Visit, fact: VisitOpened) -> Visit:
@@ -90,11 +99,14 @@ def _recording_opened(visit: Visit, fact: RecordingOpened) -> Visit:
 
 
 def _recording_finished(visit: Visit, fact: RecordingFinished) -> Visit:
+    _expect(any(r.digest == fact.digest and not r.finished for r in visit.recordings), fact)
     visit = _recordings(visit, fact.digest, lambda heard: replace(heard, finished=True))
     return changed(visit, audio_until_s=max(visit.audio_until_s, fact.until_s))
 
 
 def _captured(visit: Visit, fact: Captured) -> Visit:
+    _expect(fact.phrase not in visit.spoken, fact)
+    _expect(all(c.phrase != fact.phrase for c in visit.captured), fact)
     given = changed(visit.given, phrase=max(visit.given.phrase, fact.phrase))
     return changed(visit, captured=(*visit.captured, fact), given=given)
 
@@ -176,9 +188,9 @@ def _place(visit: Visit, number: int, frame: Frame) -> int:
 
 
 def _named(visit: Visit, fact: ExamNamed) -> Visit:
-    exam = visit.exam(fact.exam)
-    assert exam is not None
-    _expect(exam.tag == fact.was.tag, fact)
+    exam = _there(visit, fact.exam, fact)
+    known_as = None if exam.known is None else exam.known.tag
+    _expect(Name(exam.tag, known_as) == fact.was, fact)
     known = None
     if fact.now.listed_as is not None and visit.herd_list is not None:
         known = visit.herd_list.by_tag.get(fact.now.listed_as)
@@ -209,8 +221,7 @@ def _repeated(visit: Visit, named: int, was: Name, now: Name) -> Visit:
 
 
 def _closed(visit: Visit, fact: ExamClosed) -> Visit:
-    exam = visit.exam(fact.exam)
-    assert exam is not None
+    exam = _there(visit, fact.exam, fact)
     _expect(exam.closed == fact.was, fact)
     return _put(visit, replace(exam, closed=fact.now))
 
@@ -220,15 +231,13 @@ def _finding(visit: Visit, fact: FindingSet) -> Visit:
     was, now = fact.was, fact.now
     index = visit.index
     if was is not None and (now is None or now.exam != was.exam):
-        exam = visit.exam(was.exam)
-        assert exam is not None
+        exam = _there(visit, was.exam, fact)
         left = tuple(r for r in exam.recorded if r.number != fact.number)
         visit = _put(visit, replace(exam, recorded=left))
     if now is None:
         index = changed(index, places=index.places.delete(fact.number))
     else:
-        exam = visit.exam(now.exam)
-        assert exam is not None
+        exam = _there(visit, now.exam, fact)
         visit = _put(visit, replace(exam, recorded=_with(exam.recorded, now.recorded)))
         if was is None or was.exam != now.exam:
             index = changed(index, places=index.places.set(fact.number, now.exam))

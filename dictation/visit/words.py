@@ -92,12 +92,13 @@ def phrase_of(given: inputs.Input) -> int | None:
 
 
 def digest_of(exam: Exam, flags: tuple[Flag, ...]) -> str:
-    """SHA-256 of what is seen of an exam: its tag, findings, open questions and flags.
+    """SHA-256 of what counts of an exam: its tag, findings, open questions and flags.
 
-    Made of the words of the journal, so that a field that comes later changes no digest.
+    What was withdrawn does not: taken back, a deed leaves an approval as it was. Made of the words
+    of the journal, so that a field that comes later changes no digest.
     """
     write = _converter().unstructure
-    findings = [[r.number, str(r.state), write(r.finding, Finding)] for r in exam.recorded]
+    findings = [[r.number, str(r.state), write(r.finding, Finding)] for r in exam.standing]
     raised = [[f.rule, str(f.severity), f.why, list(f.figures)] for f in flags]
     seen = {"tag": exam.tag, "findings": findings, "questions": exam.open_queries, "flags": raised}
     return hashlib.sha256(_text(seen).encode()).hexdigest()

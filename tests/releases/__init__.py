@@ -10,6 +10,9 @@ invented. The earlier version wrote no questions.csv.
 cut out and never heard. ``heard_again`` and ``gone_on`` were begun by f7dd6a0 and gone on with by
 4092176, whose files they have: what the second wrote stands on its reading of the first's events.
 
+``2026-11-28-facts`` is of the version that first wrote facts, told by phrases and deeds in
+``write_facts.py``; ``dump.txt`` is what ``Journal.dump`` then said of each.
+
 These files are never written anew: they are what people have on their disks.
 """
 
@@ -23,11 +26,17 @@ from pathlib import Path
 RELEASES = Path(__file__).parent
 
 JOURNAL = "journal.sql"
+DUMP = "dump.txt"
+
+KEPT = [path.parent for path in sorted(RELEASES.glob(f"*/*/{JOURNAL}"))]
 
 VISITS = tuple(
-    path.parent.relative_to(RELEASES).as_posix() for path in sorted(RELEASES.glob(f"*/*/{JOURNAL}"))
+    path.relative_to(RELEASES).as_posix() for path in KEPT if not (path / DUMP).is_file()
 )
-"""Names of all visits kept, such as ``2026-11-25/plain``."""
+"""Names of all visits kept of version 1, such as ``2026-11-25/plain``."""
+
+OF_FACTS = tuple(path.relative_to(RELEASES).as_posix() for path in KEPT if (path / DUMP).is_file())
+"""Names of those kept as facts, such as ``2026-11-28-facts/plain``."""
 
 
 def restored(name: str, folder: Path) -> Path:
