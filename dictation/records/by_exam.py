@@ -6,7 +6,7 @@ An exam is frozen, and a visit hands the same object on for as long as nothing o
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Generic, TypeVar
+from typing import TypeVar
 
 from grammar.exam import Exam
 
@@ -14,19 +14,15 @@ Beside = TypeVar("Beside")
 Made = TypeVar("Made")
 
 
-class ByExam(Generic[Beside, Made]):
-    """Gives what ``make`` makes of an exam and what comes beside it; anew only for other ones."""
+def by_exam(make: Callable[[Exam, Beside], Made]) -> Callable[[Exam, Beside], Made]:
+    """What ``make`` makes of an exam and what comes beside it; anew only for other ones."""
+    kept: dict[int, tuple[Exam, Beside, Made]] = {}
 
-    def __init__(self, make: Callable[[Exam, Beside], Made]) -> None:
-        self._make = make
-        self._kept: dict[int, tuple[Exam, Beside, Made]] = {}
-
-    def of(self, exam: Exam, beside: Beside) -> Made:
-        """What is made of this exam."""
-        kept = self._kept.get(exam.number)
+    def made(exam: Exam, beside: Beside) -> Made:
+        was = kept.get(exam.number)
         # Equal exams are not looked for: comparing all findings takes as long as making it anew.
-        if kept is not None and kept[0] is exam and kept[1] == beside:
-            return kept[2]
-        made = self._make(exam, beside)
-        self._kept[exam.number] = (exam, beside, made)
-        return made
+        if was is None or was[0] is not exam or was[1] != beside:
+            was = kept[exam.number] = (exam, beside, make(exam, beside))
+        return was[2]
+
+    return made

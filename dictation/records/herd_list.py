@@ -23,8 +23,7 @@ from dictation.records.herd.layout import (
     is_column,
     layout_beside,
 )
-from dictation.records.herd.mistakes import MISTAKES_SHOWN, Mistakes
-from dictation.records.herd.sheet import Sheet, content_of, csv_sheet
+from dictation.records.herd.sheet import MISTAKES_SHOWN, Mistakes, Sheet, content_of, csv_sheet
 from grammar.exam import KnownAnimal
 
 __all__ = ["MISTAKES_SHOWN", "HerdList", "read_herd_list", "sheet_of"]

@@ -14,8 +14,14 @@ from hypothesis import strategies as st
 import dictation
 from dictation.cli.app import run
 from dictation.records.practice.gathering import Gathered, gather, visit_folders
-from dictation.records.practice.reckoning import reckoning, sources
-from dictation.records.practice.visit_lines import LINES_NAME, keep_lines, kept_lines, visit_lines
+from dictation.records.practice.visit_lines import (
+    LINES_NAME,
+    keep_lines,
+    kept_lines,
+    reckoning,
+    sources,
+    visit_lines,
+)
 from dictation.records.visit_files import write_visit_files
 from dictation.visit.apply import fold
 from dictation.visit.journal import Journal

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dictation.records.ahead import is_lost, signs_of_loss
+from dictation.records.ahead import is_lost, settled, signs_of_loss, status_in_doubt
 from dictation.records.exam_rows import status_of
 from dictation.records.farm_list.part import Line, Part, by_tag, tag_of
-from dictation.records.settled import settled, status_in_doubt
 from grammar.exam import Exam
 from grammar.facts import ExamFacts, facts_of
 from grammar.findings import (

@@ -10,14 +10,13 @@ from typing import TYPE_CHECKING
 
 from dictation.decide.record import Flags
 from dictation.errors import MissingError
-from dictation.records.ahead import is_lost
+from dictation.records.ahead import is_lost, settled
 from dictation.records.farm_list.not_pregnant import is_open, losses, not_said, open_cows
 from dictation.records.farm_list.part import SMALLER, Part, day
 from dictation.records.farm_list.pregnant import is_pregnant, pregnant
 from dictation.records.farm_list.to_do import decisions, doubts, plans, rechecks
 from dictation.records.one_line import one_line
 from dictation.records.pictures.picture import Picture
-from dictation.records.settled import settled
 from dictation.records.writing import remove_file, replace_file
 from dictation.visit.state import Visit
 from grammar.exam import Exam

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from datetime import date
 
-from dictation.records.ahead import ahead_of, is_lost, signs_of_loss
+from dictation.records.ahead import ahead_of, is_lost, settled, signs_of_loss, status_in_doubt
 from dictation.records.exam_rows import status_of
 from dictation.records.farm_list.part import SMALLER, Line, Part, by_tag, day, tag_of
-from dictation.records.settled import settled, status_in_doubt
 from grammar.ageing.estimate import AgeFrom
 from grammar.exam import Exam
 from grammar.facts import ExamFacts, facts_of

@@ -3,17 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 from datetime import date
-from typing import TypeVar
+from functools import partial
 
 from dictation.records.herd.dates import DateOrder, read_date
 from dictation.records.herd.layout import Layout
-from dictation.records.herd.mistakes import Mistakes
-from dictation.records.herd.sheet import Sheet
+from dictation.records.herd.sheet import Mistakes, Sheet
 from grammar.exam import KnownAnimal, Service
-
-Value = TypeVar("Value")
 
 MOST_CALVINGS = 25
 _POWERS_OF_TEN = re.compile(r"[0-9]+[.,]?[0-9]*E\+?[0-9]+", re.IGNORECASE)
@@ -114,24 +110,13 @@ class _Rows:
         return []
 
     def _date(self, line: int, column: str, text: str) -> date | None:
-        def made(cell: str) -> date:
-            return read_date(cell, self._order)
-
-        return self._made(line, column, text, made, _WANTED[self._order])
+        made = partial(read_date, order=self._order)
+        return self._mistakes.made(line, column, text, made, _WANTED[self._order]) if text else None
 
     def _parity(self, line: int, text: str) -> int | None:
-        parity = self._made(line, "parity", text, int, "is no whole number")
+        if not text:
+            return None
+        parity = self._mistakes.made(line, "parity", text, int, "is no whole number")
         if parity is not None and not 0 <= parity <= MOST_CALVINGS:
             self._mistakes.add(line, "parity", f"{parity} is not between 0 and {MOST_CALVINGS}")
         return parity
-
-    def _made(
-        self, line: int, column: str, text: str, make: Callable[[str], Value], wanted: str
-    ) -> Value | None:
-        if not text:
-            return None
-        try:
-            return make(text)
-        except ValueError:
-            self._mistakes.add(line, column, f"'{text}' {wanted}")
-            return None

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from dictation.errors import BadInputError
-from dictation.records.herd.mistakes import Mistakes
+from dictation.records.herd.sheet import Mistakes
 from grammar.exam import KnownAnimal, Service
 
 ANIMAL = "icarAnimalCoreResource"
@@ -198,13 +198,13 @@ def _animal(known: _Known, mistakes: Mistakes) -> KnownAnimal:
 
 def _day(place: int, name: str, record: Json, mistakes: Mistakes) -> date | None:
     text = str(record.get(name, ""))
-    try:
-        moment = datetime.fromisoformat(text)
-        # A UTC time does not say which day it was on the farm: this machine's zone is taken.
-        return (moment.astimezone() if moment.tzinfo is not None else moment).date()
-    except (ValueError, OverflowError):
-        mistakes.add(place, name, f"'{text}' is no date and time")
-        return None
+    return mistakes.made(place, name, text, _day_of, "is no date and time")
+
+
+def _day_of(text: str) -> date:
+    moment = datetime.fromisoformat(text)
+    # A UTC time does not say which day it was on the farm: this machine's zone is taken.
+    return (moment.astimezone() if moment.tzinfo is not None else moment).date()
 
 
 def _text(value: object) -> str | None:

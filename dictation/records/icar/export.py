@@ -6,6 +6,7 @@ import json
 from dataclasses import dataclass
 from pathlib import Path
 
+from dictation.records.ahead import doubtful_identity, settled, status_in_doubt
 from dictation.records.exam_rows import status_of
 from dictation.records.icar.diagnosis import diagnoses, is_condition
 from dictation.records.icar.left_out import LeftOut, OnlyInWords, counted, is_kept_back
@@ -19,7 +20,6 @@ from dictation.records.icar.pregnancy_check import (
 )
 from dictation.records.icar.sender import Json, Sender, animal_identifier, event
 from dictation.records.icar.ultrasound import remark, sent
-from dictation.records.settled import doubtful_identity, settled, status_in_doubt
 from dictation.records.writing import replace_file
 from grammar.exam import Exam, FindingState
 from grammar.facts import ExamFacts, facts_of

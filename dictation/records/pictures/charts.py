@@ -6,7 +6,7 @@ from collections import Counter
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from dictation.records.ahead import ahead_of
+from dictation.records.ahead import ahead_of, settled
 from dictation.records.farm_list.not_pregnant import is_open
 from dictation.records.farm_list.part import day, tag_of
 from dictation.records.farm_list.pregnant import is_pregnant
@@ -24,7 +24,6 @@ from dictation.records.pictures.axes import (
 )
 from dictation.records.pictures.drawing import FAINT, Scale, block, line, steps, text
 from dictation.records.pictures.picture import Picture
-from dictation.records.settled import settled
 from grammar.exam import Exam
 from grammar.facts import facts_of
 from grammar.findings import Measurement, Ovary, Uterus

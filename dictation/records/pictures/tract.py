@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from textwrap import wrap
 
+from dictation.records.ahead import settled
 from dictation.records.farm_list.part import tag_of
 from dictation.records.one_line import one_line
 from dictation.records.pictures.drawing import svg, text
 from dictation.records.pictures.ovary_drawing import OvaryDrawing, draw_ovary
-from dictation.records.settled import settled
 from grammar.checks.sweep import not_seen_structures
 from grammar.exam import Exam
 from grammar.facts import ExamFacts, facts_of

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+import json
+import sqlite3
+from collections.abc import Iterable, Iterator
+from contextlib import closing, contextmanager
+from dataclasses import dataclass, fields
 from math import fsum, sqrt
+from operator import itemgetter
 from sqlite3 import Connection
 
-from dictation.records.practice.exams_table import exams_table
 from dictation.records.practice.gathering import FarmVisit
 from dictation.records.practice.shares import Share
+from dictation.records.practice.visit_lines import ExamLine
 
 LATE_SERVICES = 4
 """Services from this number on are counted together."""
@@ -73,7 +77,7 @@ class Summary:
 
 def summarise_practice(visits: Iterable[FarmVisit]) -> Summary:
     """The summary of visits as ``gather`` finds them."""
-    with exams_table(visits) as table:
+    with _exams_table(visits) as table:
         exams, animals, asked, unsettled = table.execute(_COUNTS).fetchone()
         table.execute(_CHECKED)
         (in_calf,) = table.execute("SELECT total(in_calf), count(*) FROM checked")
@@ -90,6 +94,10 @@ def summarise_practice(visits: Iterable[FarmVisit]) -> Summary:
             unsettled=_share(unsettled, exams),
         )
 
+
+_COLUMNS = tuple(field.name for field in fields(ExamLine))
+_CREATE = f"CREATE TABLE exams (farm, visit, {', '.join(_COLUMNS)})"
+_INSERT = f"INSERT INTO exams VALUES ({', '.join('?' * (len(_COLUMNS) + 2))})"
 
 _COUNTS = """
 SELECT count(*), (SELECT count(*) FROM (SELECT DISTINCT farm, tag FROM exams WHERE tag NOT NULL)),
@@ -123,6 +131,20 @@ SELECT age_days, next IN ('open', 'lost') FROM (
 WHERE status = 'pregnant' AND next_day > day AND age_days + next_day - day <= ?
 """
 """Pregnancies that were looked at again: her days at the first look, and whether it was gone."""
+
+
+@contextmanager
+def _exams_table(visits: Iterable[FarmVisit]) -> Iterator[Connection]:
+    """The table ``exams``: farm, the visit's place in the order given, and a line's fields."""
+    with closing(sqlite3.connect(":memory:", isolation_level=None)) as table:
+        table.execute(_CREATE)
+        table.execute("BEGIN")
+        for number, visit in enumerate(visits):
+            lines = json.loads(b"[" + b",".join(visit.lines.body.splitlines()) + b"]")
+            values = map(itemgetter(*_COLUMNS), lines)
+            table.executemany(_INSERT, ((visit.farm, number, *each) for each in values))
+        table.execute("COMMIT")
+        yield table
 
 
 def _share(hits: float, total: int) -> Share:

@@ -8,7 +8,6 @@ import pytest
 
 from dictation.cli.app import run
 from dictation.decide.typed_phrase import findings_typed
-from dictation.records.practice.learned import Misheard, MissingForm, misheard, missing_forms
 from dictation.visit.inputs import (
     Choice,
     EntryTakenBack,
@@ -21,6 +20,7 @@ from dictation.visit.inputs import (
     TagChanged,
 )
 from tests.bench.corrections import command as corrections
+from tests.bench.learned import Misheard, MissingForm, misheard, missing_forms
 from tests.decide.spoken import ON, Chatter, Phrase, Unsure, visit_of
 from tests.records.visits import write_visit
 
