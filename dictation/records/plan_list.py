@@ -120,8 +120,8 @@ def _result(exam: Exam) -> EarlierResult | None:
     ages = facts.ages
     if ages.fit.chosen is not None:
         return EarlierResult(exam.on_date, True, ages.fit.chosen.service)
-    day = None if ages.best is None else facts.on - timedelta(days=round(ages.best.days))
-    return EarlierResult(exam.on_date, True, None if day is None else Service(day))
+    served = None if ages.best is None else facts.on - timedelta(days=round(ages.best.days))
+    return EarlierResult(exam.on_date, True, None if served is None else Service(served))
 
 
 def not_understood(animals: Iterable[KnownAnimal]) -> tuple[str, ...]:

@@ -11,12 +11,18 @@ from typing import TYPE_CHECKING
 from dictation.decide.record import Flags
 from dictation.errors import MissingError
 from dictation.records.ahead import is_lost, settled
-from dictation.records.farm_list.not_pregnant import is_open, losses, not_said, open_cows
 from dictation.records.farm_list.part import SMALLER, Part, day
-from dictation.records.farm_list.pregnant import is_pregnant, pregnant
+from dictation.records.farm_list.pregnancies import (
+    is_open,
+    is_pregnant,
+    losses,
+    not_said,
+    open_cows,
+    pregnant,
+)
 from dictation.records.farm_list.to_do import decisions, doubts, plans, rechecks
 from dictation.records.one_line import one_line
-from dictation.records.pictures.picture import Picture
+from dictation.records.pictures.drawing import Picture
 from dictation.records.writing import remove_file, replace_file
 from dictation.visit.state import Visit
 from grammar.exam import Exam
@@ -27,7 +33,8 @@ if TYPE_CHECKING:
 
 HTML_NAME = "list.html"
 PDF_NAME = "list.pdf"
-
+NARROW = ("Days in calf", "Expected to calve", "Dry off", "On", "In", "When", "Since calving")
+"""Headings of columns whose lines are not broken."""
 
 KINDS = ("in calf", "open", "lost", "not known")
 """What an animal counts as at the head of the list; each counts once."""
@@ -60,6 +67,7 @@ def page(visit: Visit, flags: Flags, pictures: tuple[Picture, ...] = ()) -> str:
         parts=parts_of(visit, flags),
         pictures=pictures,
         smaller=SMALLER,
+        narrow=NARROW,
     )
 
 

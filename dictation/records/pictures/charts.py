@@ -1,4 +1,4 @@
-"""Charts of all animals of a visit. Each is None where there is nothing to show."""
+"""Which pictures go with a visit's list. A chart is None where there is nothing to show."""
 
 from __future__ import annotations
 
@@ -7,28 +7,35 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from dictation.records.ahead import ahead_of, settled
-from dictation.records.farm_list.not_pregnant import is_open
 from dictation.records.farm_list.part import day, tag_of
-from dictation.records.farm_list.pregnant import is_pregnant
+from dictation.records.farm_list.pregnancies import is_open, is_pregnant
 from dictation.records.icar.left_out import kind_of
-from dictation.records.pictures.axes import (
+from dictation.records.pictures.drawing import (
     COUNTS_MM,
+    FAINT,
     LINE_MM,
     RIGHT_MM,
     Column,
+    Picture,
+    Scale,
     axis,
+    block,
     chart,
     columns,
+    line,
     names_mm,
     shown,
+    steps,
+    text,
 )
-from dictation.records.pictures.drawing import FAINT, Scale, block, line, steps, text
-from dictation.records.pictures.picture import Picture
+from dictation.records.pictures.tract import can_be_drawn, tract
+from dictation.visit.state import Visit
 from grammar.exam import Exam
 from grammar.facts import facts_of
-from grammar.findings import Measurement, Ovary, Uterus
+from grammar.findings import Animal, Measurement, Ovary, Uterus
 from grammar.history import recheck_day
 from grammar.summary import summarise
+from grammar.wording import written
 
 WEEK, MONTH = 7, 30
 MOST_NAMED = 25
@@ -49,6 +56,19 @@ class _Aged:
     tag: str
     days: int
     error_days: float
+
+
+def pictures(visit: Visit, drawn: frozenset[int] = frozenset()) -> tuple[Picture, ...]:
+    """The charts, then the tract of each exam whose number is in ``drawn``."""
+    every = (ages, calvings, rechecks, open_since_calving, kinds)
+    made = [draw(visit.exams) for draw in every]
+    tracts = [_tract(e) for e in visit.exams if e.number in drawn and can_be_drawn(e)]
+    return (*(picture for picture in made if picture is not None), *tracts)
+
+
+def _tract(exam: Exam) -> Picture:
+    words = "; ".join(written(f) for f in exam.findings if not isinstance(f, Animal))
+    return Picture("tract", tag_of(exam), tract(exam), words)
 
 
 def ages(exams: tuple[Exam, ...]) -> Picture | None:
@@ -73,9 +93,8 @@ def ages(exams: tuple[Exam, ...]) -> Picture | None:
     ]
     parts.append(line(left, above, left, below))
     parts.append(axis(across, below, _numbers(across, 9), "days in calf, with the error of each"))
-    title = "How far in calf"
     words = f"{len(mine)} animals, by week. The bars hold the true age nineteen times in twenty."
-    return Picture("ages", title, chart(title, below + UNDER_MM, parts), words)
+    return chart("ages", "How far in calf", below + UNDER_MM, parts, words)
 
 
 def calvings(exams: tuple[Exam, ...]) -> Picture | None:
@@ -108,8 +127,7 @@ def open_since_calving(exams: tuple[Exam, ...]) -> Picture | None:
     ]
     unknown = len(found) - len(days)
     words = f"{unknown} more with no calving date known." if unknown else ""
-    title = "Open cows by days since calving"
-    return Picture("open", title, chart(title, 44.0 + UNDER_MM, parts), words)
+    return chart("open", "Open cows by days since calving", 44.0 + UNDER_MM, parts, words)
 
 
 def kinds(exams: tuple[Exam, ...]) -> Picture | None:
@@ -130,8 +148,7 @@ def kinds(exams: tuple[Exam, ...]) -> Picture | None:
         parts.append(text(end + 1.5, top + 4.6, str(count), anchor="start"))
     parts.append(line(left, 2.0, left, bottom))
     parts.append(axis(across, bottom, _numbers(across, 9), "animals"))
-    title = "What was found"
-    return Picture("kinds", title, chart(title, bottom + UNDER_MM, parts))
+    return chart("kinds", "What was found", bottom + UNDER_MM, parts)
 
 
 def _kinds(exam: Exam) -> set[str]:
@@ -167,7 +184,7 @@ def _weeks(name: str, title: str, days: list[date], words: str) -> Picture | Non
         columns(across, 4.0, 44.0, every, "animals"),
         axis(across, 44.0, marks, "week from Monday"),
     ]
-    return Picture(name, title, chart(title, 44.0 + LINE_MM + UNDER_MM, parts), words)
+    return chart(name, title, 44.0 + LINE_MM + UNDER_MM, parts, words)
 
 
 def _spans(days: list[int], long: int, first: int) -> list[Column]:
