@@ -43,9 +43,7 @@ _POSITIONS = {
 def diagnoses(facts: ExamFacts) -> list[Json]:
     """The conditions named in an exam, ovaries first."""
     found = [_of_an_ovary(told.finding) for told in facts.ovaries if is_condition(told.finding)]
-    found += [
-        _of_the_uterus(told.finding) for told in facts.of(Uterus) if is_condition(told.finding)
-    ]
+    found += [_of_the_uterus(t.finding) for t in facts.of(Uterus) if is_condition(t.finding)]
     if any(told.finding.loss for told in facts.of(Viability)):
         found.append({"name": "Loss of pregnancy", "site": "Uterus"})
     return found
@@ -67,7 +65,7 @@ def _of_an_ovary(finding: Ovary) -> Json:
     site = {Side.BOTH: "Both ovaries", None: "Ovary"}.get(finding.side, f"{finding.side} ovary")
     return {
         "name": _OF_AN_OVARY[finding.structure],
-        "description": _sentence(written(finding)),
+        "description": sentence(written(finding)),
         "site": site.capitalize(),
         "positions": positions(finding.side),
     }
@@ -78,10 +76,12 @@ def _of_the_uterus(finding: Uterus) -> Json:
     site = part.get(finding.side, f"{finding.side} horn")
     return {
         "name": _OF_THE_UTERUS[finding.state],
-        "description": _sentence(written(finding)),
+        "description": sentence(written(finding)),
         "site": spaced(site).capitalize(),
     }
 
 
-def _sentence(words: str) -> str:
-    return f"{words[0].upper()}{words[1:]}."
+def sentence(words: str) -> str:
+    """Words as a sentence, with a capital and a full stop."""
+    words = words.strip().rstrip(".")
+    return f"{words[:1].upper()}{words[1:]}."

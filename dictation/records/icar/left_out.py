@@ -1,4 +1,6 @@
-"""What of a visit the standard has no home for, or is not ready to be sent."""
+"""What the standard has no field for: in words for the remark, as data for one extra property; and
+what has no home in it at all, or is not ready to be sent.
+"""
 
 from __future__ import annotations
 
@@ -6,9 +8,15 @@ from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from dictation.records.icar.diagnosis import is_condition
+from dictation.records.icar.diagnosis import is_condition, positions, sentence
+from dictation.records.icar.sender import SCHEME, Json, known
+from dictation.records.one_line import one_line
+from grammar.facts import ExamFacts
+from grammar.fields import FIELDS, MM, main_of, numbers_of, usual
+from grammar.figures import AgeSummary
 from grammar.findings import (
     FINDING_NAMES,
+    Animal,
     Conceptus,
     Condition,
     FetalSex,
@@ -20,15 +28,23 @@ from grammar.findings import (
     PlanAction,
     Pregnancy,
     Uterus,
+    finding_record,
 )
-from grammar.wording import spaced
+from grammar.history import recheck_day
+from grammar.wording import spaced, written
 
-KEPT_BACK = frozenset(
-    {PlanAction.TREAT, PlanAction.CULL, PlanAction.DO_NOT_BREED, PlanAction.TERMINATE}
-)
+KEPT_BACK = (PlanAction.TREAT, PlanAction.CULL, PlanAction.DO_NOT_BREED, PlanAction.TERMINATE)
 """Plans that a receiver could take for something done or decided; advice is neither."""
 
+PROPERTY = "ultrasoundExam"
+VERSION = "1"
+MILLIMETRE = "MMT"
+"""UN/CEFACT unit code."""
 
+_PARTS = {"size_mm": "diameter", "second_size_mm": "second_diameter"}
+_SAID_ONLY_IF_TRUE = frozenset(
+    n for kind in FIELDS for n, value in usual(kind).items() if value is False
+)
 CONDITION = spaced(FINDING_NAMES[Condition])
 
 
@@ -109,3 +125,67 @@ def _has_a_field(finding: Finding) -> bool:
     if isinstance(finding, Ovary | Uterus):
         return is_condition(finding)
     return isinstance(finding, Pregnancy | Conceptus | FetalSex | Note)
+
+
+def sent(facts: ExamFacts) -> tuple[Finding, ...]:
+    """The findings of an exam that may be sent, in the order of speech."""
+    findings = facts.exam.findings
+    return tuple(f for f in findings if not isinstance(f, Animal) and not is_kept_back(f))
+
+
+def remark(facts: ExamFacts) -> str | None:
+    """The exam as sentences; None where nothing was said that may be sent."""
+    sentences = [sentence(_words(finding, facts)) for finding in sent(facts)]
+    if facts.exam.started_at is None:
+        sentences.append("Time of day not recorded.")
+    return " ".join(sentences) or None
+
+
+def ultrasound_exam(facts: ExamFacts, age: AgeSummary) -> Json:
+    """The extra property: every finding as a flat record, and the measures in millimetres."""
+    findings = sent(facts)
+    reckoned = {"from": age.age_from, "days": age.age_days, "errorDays": age.age_error_days}
+    record = {
+        "scheme": f"{SCHEME}.exam",
+        "version": VERSION,
+        "findings": [_record(f) for f in findings],
+        "age": known(reckoned) if None not in (age.age_days, age.age_from) else None,
+        "measurements": [m for finding in findings for m in _measures(finding)] or None,
+    }
+    return known(record)
+
+
+def _words(finding: Finding, facts: ExamFacts) -> str:
+    if isinstance(finding, Note):
+        return one_line(finding.text)
+    if isinstance(finding, Plan) and finding.action is PlanAction.RECHECK:
+        day = recheck_day(facts.exam)
+        return "recheck" if day is None else f"recheck {day.isoformat()}"
+    return written(finding)
+
+
+def _record(finding: Finding) -> Json:
+    """Without what is unknown, and without flags that only say how something was heard."""
+    return {
+        name: one_line(value) if isinstance(value, str) else value
+        for name, value in known(finding_record(finding)).items()
+        if value is not False or name not in _SAID_ONLY_IF_TRUE
+    }
+
+
+def _measures(finding: Finding) -> Iterable[Json]:
+    """What was measured in millimetres: of a structure its parts, of a conceptus the quantity."""
+    for field, size_mm in numbers_of(finding):
+        if field.unit != MM:
+            continue
+        metric = str(main_of(finding))
+        if not isinstance(finding, Measurement):
+            metric += f"_{_PARTS.get(field.name, field.name.removesuffix('_mm'))}"
+        measure = {
+            "metric": {"scheme": f"{SCHEME}.metric", "id": metric},
+            "value": int(size_mm) if float(size_mm).is_integer() else size_mm,
+            "unit": MILLIMETRE,
+            "fetus": finding.fetus if isinstance(finding, Measurement) else None,
+            "positions": positions(finding.side) if isinstance(finding, Ovary) else None,
+        }
+        yield known(measure)
