@@ -10,14 +10,14 @@ person once confirmed (``herd-list.toml`` in its folder). Every mistake is named
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from dictation.errors import BadInputError
 from dictation.records.herd.animals import animals_of
 from dictation.records.herd.layout import (
-    COLUMNS,
     Layout,
+    columns_known,
     header_of,
     in_our_form,
     is_column,
@@ -104,7 +104,7 @@ def _stop_if_not_ours(path: Path, names: tuple[str, ...], line: int, sheet: Shee
     mistakes.stop_if_any()
     other = [name for name in names if not is_column(name)]
     if "tag" not in names or other or sheet.encoding == "cp1252":
-        known = ", ".join(sorted(COLUMNS))
+        known = ", ".join(sorted(columns_known().keys() - {"service_1"}))
         seen = ", ".join(repr(name) for name in other) or "its letters are not UTF-8"
         missing = "" if "tag" in names else " There is no column 'tag'."
         raise BadInputError(
@@ -127,4 +127,4 @@ def _in_order(path: Path, kept: Layout, headings: tuple[str, ...]) -> Layout:
             f" 'hornsweep import herd {path}' again and look."
         )
     columns = tuple((heading, names[heading]) for heading in headings)
-    return Layout(columns, kept.date_order, kept.encoding, kept.delimiter)
+    return replace(kept, columns=columns)

@@ -81,36 +81,28 @@ def plan(
     ``earlier``: exams of earlier visits, for rechecks that were asked for, and for results.
     """
     before = [exam for exam in earlier if exam.on_date < on]
-    results = _latest_results(before)
     last: dict[str, Exam] = {}
+    results: dict[str, EarlierResult] = {}
     for exam in sorted(before, key=lambda e: (e.on_date, e.number)):
         if exam.tag is not None:
             last[exam.tag] = exam
+            if (result := _result(exam)) is not None:
+                results[exam.tag] = result
     known = {animal.tag: animal for animal in animals}
     # Who was asked for again and is on no list is asked for all the same.
     unlisted = [KnownAnimal(tag) for tag in last if tag not in known]
     found = []
     for animal in (*known.values(), *unlisted):
-        found_before = results.get(animal.tag)
-        reasons = sorted(
-            _reasons(animal, on, last.get(animal.tag), found_before), key=lambda r: r.rank
-        )
+        tag = animal.tag
+        every = _reasons(animal, on, last.get(tag), results.get(tag))
+        reasons = sorted(every, key=lambda reason: reason.rank)
         if reasons:
             found.append(Planned(animal, tuple(reasons)))
     return tuple(sorted(found, key=_order))
 
 
-def _latest_results(exams: Iterable[Exam]) -> dict[str, EarlierResult]:
-    """By tag the last clear result; one in doubt, or of an uncertain animal, is none."""
-    found: dict[str, EarlierResult] = {}
-    for exam in sorted(exams, key=lambda e: (e.on_date, e.number)):
-        result = _result(exam)
-        if exam.tag is not None and result is not None:
-            found[exam.tag] = result
-    return found
-
-
 def _result(exam: Exam) -> EarlierResult | None:
+    """What was found; nothing where it is in doubt, or which animal it was."""
     facts = facts_of(settled(exam))
     result = None if doubtful_identity(exam) is not None else result_of(exam, facts)
     if result in ("lost", PregnancyStatus.OPEN):

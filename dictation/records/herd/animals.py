@@ -6,8 +6,7 @@ import re
 from datetime import date
 from functools import partial
 
-from dictation.records.herd.dates import DateOrder, read_date
-from dictation.records.herd.layout import Layout
+from dictation.records.herd.layout import DateOrder, Layout, read_date
 from dictation.records.herd.sheet import Mistakes, Sheet
 from grammar.exam import KnownAnimal, Service
 

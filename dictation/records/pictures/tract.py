@@ -18,6 +18,7 @@ from grammar.exam import Exam
 from grammar.facts import ExamFacts, facts_of
 from grammar.findings import (
     Conceptus,
+    Finding,
     Measurement,
     Pregnancy,
     PregnancyStatus,
@@ -103,10 +104,8 @@ def _ovary(facts: ExamFacts, side: Side) -> tuple[OvaryDrawing, list[str]]:
 
 
 def _of_the_uterus(facts: ExamFacts) -> str:
-    words = [written(told.finding) for told in facts.of(Uterus)]
-    words += [written(told.finding) for told in facts.of(Pregnancy)]
-    words += [written(told.finding) for told in facts.of(Conceptus)]
-    words += [written(told.finding) for told in facts.of(Measurement)]
+    kinds: tuple[type[Finding], ...] = (Uterus, Pregnancy, Conceptus, Measurement)
+    words = [written(told.finding) for kind in kinds for told in facts.of(kind)]
     words += [written(t.finding) for t in facts.ovaries if t.finding.side is None]
     return one_line("; ".join(words)) or "of the uterus nothing was said"
 

@@ -59,7 +59,8 @@ def visit_folders(roots: Iterable[Path]) -> tuple[Path, ...]:
 def gather(folders: tuple[Path, ...], tell: Told | None = None, afresh: bool = False) -> Gathered:
     """The lines of all visits. ``afresh``: every journal is folded, and nothing is kept."""
     states, left_out = _states(folders)
-    found = {} if afresh else _kept(states)
+    beside = ((folder, kept_lines(folder, state)) for folder, state in states.items())
+    found = {} if afresh else {folder: lines for folder, lines in beside if lines is not None}
     kept = len(found)
     missing = tuple(folder for folder in states if folder not in found)
     each = zip(missing, _fold_each(missing, keep=not afresh), strict=True)
@@ -87,11 +88,6 @@ def _states(folders: tuple[Path, ...]) -> tuple[dict[Path, JournalState], list[s
         except HornsweepError as error:
             left_out.append(str(error))
     return states, left_out
-
-
-def _kept(states: dict[Path, JournalState]) -> dict[Path, VisitLines]:
-    found = ((folder, kept_lines(folder, state)) for folder, state in states.items())
-    return {folder: lines for folder, lines in found if lines is not None}
 
 
 def _fold_each(folders: tuple[Path, ...], keep: bool) -> Iterator[VisitLines | str]:

@@ -85,7 +85,7 @@ def summarise_practice(visits: Iterable[FarmVisit]) -> Summary:
             exams=exams,
             animals=animals,
             in_calf=_share(*in_calf),
-            by_service=_by_service(table),
+            by_service=tuple(sorted(_by(table, "service"), key=lambda each: each.group)),
             by_sire=_by(table, "sire"),
             by_inseminator=_by(table, "inseminator"),
             losses=_losses(table),
@@ -107,8 +107,9 @@ FROM exams
 
 _CHECKED = f"""
 CREATE TEMP TABLE checked AS
-SELECT status = 'pregnant' AS in_calf, min(service_number, {LATE_SERVICES}) AS service,
-    sire, inseminator
+SELECT status = 'pregnant' AS in_calf, sire, inseminator,
+    CASE WHEN service_number < {LATE_SERVICES} THEN service_number
+        WHEN service_number NOT NULL THEN '{LATE_SERVICES} or later' END AS service
 FROM (
     SELECT *, row_number() OVER (
         PARTITION BY farm, tag, service_on ORDER BY on_date, exam, visit
@@ -149,16 +150,6 @@ def _exams_table(visits: Iterable[FarmVisit]) -> Iterator[Connection]:
 
 def _share(hits: float, total: int) -> Share:
     return Share(int(hits), total)
-
-
-def _by_service(table: Connection) -> tuple[Counted, ...]:
-    counted = sorted(_by(table, "service"), key=lambda each: int(each.group))
-    return tuple(
-        Counted(
-            f"{each.group} or later" if int(each.group) == LATE_SERVICES else each.group, each.share
-        )
-        for each in counted
-    )
 
 
 def _by(table: Connection, column: str) -> tuple[Counted, ...]:
