@@ -23,10 +23,8 @@ from dictation.records.herd.layout import (
     is_column,
     layout_beside,
 )
-from dictation.records.herd.sheet import MISTAKES_SHOWN, Mistakes, Sheet, content_of, csv_sheet
+from dictation.records.herd.sheet import Mistakes, Sheet, content_of, csv_sheet
 from grammar.exam import KnownAnimal
-
-__all__ = ["MISTAKES_SHOWN", "HerdList", "read_herd_list", "sheet_of"]
 
 WORKBOOKS = frozenset({".xlsx", ".xlsm"})
 _ZIP, _OLD_WORKBOOK = b"PK\x03\x04", b"\xd0\xcf\x11\xe0"

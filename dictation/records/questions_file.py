@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 from dictation.decide.draft import standing_of
@@ -40,7 +41,7 @@ from dictation.visit.inputs import Asked
 from dictation.visit.parts import Query
 from dictation.visit.state import Visit
 from grammar.exam import Exam, FindingState, RecordedFinding
-from grammar.findings import Animal, Command, Finding, Said
+from grammar.findings import Animal, Command, Said
 
 QUESTIONS_NAME = "questions.csv"
 
@@ -91,7 +92,8 @@ def _effect(effect: Effect) -> list[tuple[Cell, ...]]:
 def asked_of(visit: Visit, query: Query) -> Asked | None:
     """The question with findings named by their place in the exam, from 1; None where it cannot."""
     exam = visit.exam(query.exam)
-    if exam is None or _did_more(visit, query):
+    # Taking back a phrase that did more than record touches other things too.
+    if exam is None or any(_is_more(fact, query.phrase) for fact in _facts_of(visit, query)):
         return None
     effects = [_in_rows(visit, query, exam, each.effect) for each in query.alternatives]
     no = _in_rows(visit, query, exam, Drop() if query.no is None else query.no)
@@ -109,11 +111,6 @@ def _facts_of(visit: Visit, query: Query) -> tuple[Fact, ...]:
     return () if act is None else act.facts
 
 
-def _did_more(visit: Visit, query: Query) -> bool:
-    """Whether the phrase did more than record: taking it back then touches other things too."""
-    return any(_is_more(fact, query.phrase) for fact in _facts_of(visit, query))
-
-
 def _is_more(fact: Fact, phrase: int) -> bool:
     """Another exam by itself, an earlier finding or question changed, an entry taken back."""
     match fact:
@@ -127,11 +124,6 @@ def _is_more(fact: Fact, phrase: int) -> bool:
             return isinstance(fact, TakenBack)
 
 
-def _left_another(visit: Visit, query: Query) -> bool:
-    """Whether the phrase closed the animal before: what was meant instead may belong to her."""
-    return any(isinstance(fact, ExamClosed) and fact.now for fact in _facts_of(visit, query))
-
-
 def _in_rows(visit: Visit, query: Query, exam: Exam, effect: Effect) -> SetTo | None:
     mine = standing_of(visit, query.phrase)
     match effect:
@@ -142,7 +134,9 @@ def _in_rows(visit: Visit, query: Query, exam: Exam, effect: Effect) -> SetTo | 
             found = SetTo((), tuple(r.number for r in mine))
         case Instead():
             instead = _instead(mine, effect.said)
-            if instead is None or _left_another(visit, query):
+            # Where the phrase closed the animal before, what was meant may belong to her.
+            left = any(isinstance(f, ExamClosed) and f.now for f in _facts_of(visit, query))
+            if instead is None or left:
                 return None
             found = instead
         case SetTo():
@@ -209,8 +203,7 @@ class _Question:
     def __init__(self, row: Row) -> None:
         self._question, self._why = row["question"], row["why"]
         self._words: dict[str, str] = {}
-        self._changes: dict[str, list[tuple[int, Finding]]] = {}
-        self._withdraw: dict[str, list[int]] = {}
+        self._effects: dict[str, SetTo] = {}
         self._untold = False
 
     def take(self, row: Row, last_row: int) -> None:
@@ -225,27 +218,23 @@ class _Question:
             raise CellError("choice", f"'{choice}' does not follow the choice before it")
         if choice != NO:
             self._words[choice] = row["words"]
-        changes = self._changes.setdefault(choice, [])
-        withdraw = self._withdraw.setdefault(choice, [])
+        effect = self._effects.setdefault(choice, SetTo(()))
         if then == AS_IT_IS:
             return
         place = whole(row["row"], "row")
         if not 1 <= place <= last_row:
             raise CellError("row", f"{place} is no row of this exam in findings.csv")
         if then == WITHDRAWN:
-            withdraw.append(place)
+            effect = replace(effect, withdraw=(*effect.withdraw, place))
         elif then == RECORDED:
-            changes.append((place, read_finding(row)))
+            effect = replace(effect, changes=(*effect.changes, (place, read_finding(row))))
         else:
             raise CellError("then", f"'{then}' is none of {RECORDED}, {WITHDRAWN}, {AS_IT_IS}")
+        self._effects[choice] = effect
 
     def asked(self) -> Asked:
         """The question; without choices where not all of them are told."""
         if self._untold:
             return Asked(self._question, self._why)
-        choices = tuple(Alternative(words, self._set_to(n)) for n, words in self._words.items())
-        no = self._set_to(NO) if NO in self._changes else None
-        return Asked(self._question, self._why, choices, no)
-
-    def _set_to(self, choice: str) -> SetTo:
-        return SetTo(tuple(self._changes[choice]), tuple(self._withdraw[choice]))
+        choices = (Alternative(words, self._effects[n]) for n, words in self._words.items())
+        return Asked(self._question, self._why, tuple(choices), self._effects.get(NO))

@@ -116,23 +116,18 @@ def _is_length(finding: Measurement) -> bool:
 
 def _uterus(facts: ExamFacts, middle: float, scale: float) -> str:
     """Body and horns as a sketch: fluid grey, a conceptus a bean as long as it was measured."""
-    parts = []
-    for side, way in ((Side.LEFT, -1), (Side.RIGHT, 1)):
-        fluid = any(
-            told.finding.state in _FLUID and told.finding.side in (side, Side.BOTH, None)
-            for told in facts.of(Uterus)
-        )
-        fill = "#cfcfcf" if fluid else "#fff"
-        parts.append(_horn(way, middle, fill))
-    body = any(
-        told.finding.state in _FLUID and told.finding.side in (Side.BODY, None)
-        for told in facts.of(Uterus)
+
+    def fill(*sides: Side | None) -> str:
+        states = [t.finding.state for t in facts.of(Uterus) if t.finding.side in sides]
+        return "#fff" if _FLUID.isdisjoint(states) else "#cfcfcf"
+
+    return (
+        _horn(-1, middle, fill(Side.LEFT, Side.BOTH, None))
+        + _horn(1, middle, fill(Side.RIGHT, Side.BOTH, None))
+        + f'<rect x="{MIDDLE_MM - 5:.1f}" y="{middle + 23:.1f}" width="10" height="11" rx="3"'
+        f' fill="{fill(Side.BODY, None)}" stroke="#000" stroke-width="0.6"/>'
+        + _conceptus(facts, middle, scale)
     )
-    parts.append(
-        f'<rect x="{MIDDLE_MM - 5:.1f}" y="{middle + 23:.1f}" width="10" height="11" rx="3"'
-        f' fill="{"#cfcfcf" if body else "#fff"}" stroke="#000" stroke-width="0.6"/>'
-    )
-    return "".join(parts) + _conceptus(facts, middle, scale)
 
 
 def _horn(way: int, middle: float, fill: str) -> str:

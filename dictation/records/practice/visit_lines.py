@@ -20,8 +20,7 @@ import dictation
 import grammar
 from dictation.errors import HornsweepError
 from dictation.records.ahead import doubtful_identity, result_of, settled
-from dictation.records.by_exam import by_exam
-from dictation.records.writing import bring_up_to_date
+from dictation.records.writing import bring_up_to_date, by_exam
 from dictation.visit.journal_state import JournalState, journal_state
 from dictation.visit.state import Visit
 from grammar.dating.calving import SEEN_FROM_COW
