@@ -6,7 +6,7 @@ findings are numbered from 1 in each exam. Dates that follow from ages are recko
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from pathlib import Path
@@ -19,8 +19,6 @@ from dictation.records.questions_file import QUESTIONS_NAME, read_questions
 from dictation.records.visit_files import EXAMS_NAME, FINDINGS_NAME
 from dictation.visit.inputs import Asked
 from grammar.exam import Exam, FindingState, KnownAnimal, RecordedFinding
-
-NO_EXAM = "is no number of an exam"
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,10 +90,7 @@ def _exams(
 ) -> list[Exam]:
     exams: list[Exam] = []
     seen: dict[int, int] = {}
-    for line, row in rows:
-        number = mistakes.made(line, "exam", row["exam"], _positive, NO_EXAM)
-        if number is None:
-            continue
+    for line, number, row in _numbered(rows, mistakes):
         if number in seen:
             mistakes.add(line, "exam", f"{number} is on line {seen[number]} too")
             continue
@@ -135,10 +130,7 @@ def _recorded(
 ) -> dict[int, tuple[RecordedFinding, ...]]:
     tags = {exam.number: exam.tag for exam in exams}
     found: dict[int, tuple[RecordedFinding, ...]] = {}
-    for line, row in rows:
-        number = mistakes.made(line, "exam", row["exam"], _positive, NO_EXAM)
-        if number is None:
-            continue
+    for line, number, row in _numbered(rows, mistakes):
         if number not in tags:
             mistakes.add(line, "exam", f"{number} is not in {EXAMS_NAME}")
             continue
@@ -176,6 +168,14 @@ def _one(line: int, row: Row, number: int, mistakes: Mistakes) -> RecordedFindin
 def _filled(exam: Exam, recorded: tuple[RecordedFinding, ...], exams: list[Exam]) -> Exam:
     same = tuple(e.number for e in exams if e.tag == exam.tag and e.number != exam.number)
     return replace(exam, recorded=recorded, tag_repeated_in=same if exam.tag is not None else ())
+
+
+def _numbered(rows: list[tuple[int, Row]], mistakes: Mistakes) -> Iterator[tuple[int, int, Row]]:
+    """The rows that have the number of an exam, with their lines."""
+    for line, row in rows:
+        number = mistakes.made(line, "exam", row["exam"], _positive, "is no number of an exam")
+        if number is not None:
+            yield line, number, row
 
 
 def _positive(text: str) -> int:

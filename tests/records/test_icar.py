@@ -15,7 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from dictation.records.icar.export import FILES, IcarExport, icar_export, write_icar
-from dictation.records.icar.left_out import sentences
+from dictation.records.icar.findings import sentences
 from dictation.records.icar.sender import Sender, event_time, iso_11784
 from dictation.visit.inputs import FindingWithdrawn
 from dictation.visit.state import Visit

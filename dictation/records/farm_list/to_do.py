@@ -7,7 +7,7 @@ from datetime import date
 from dictation.decide.record import Flags
 from dictation.records.ahead import settled, signs_of_loss
 from dictation.records.farm_list.part import Line, Part, by_tag, day, tag_of, worded
-from dictation.records.icar.diagnosis import is_condition
+from dictation.records.icar.findings import is_condition
 from dictation.visit.state import Visit
 from grammar.checks.luteolysis import PEOPLE
 from grammar.checks.plan import plan_date

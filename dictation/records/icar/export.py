@@ -9,11 +9,12 @@ from pathlib import Path
 
 from dictation.records.ahead import doubtful_identity, settled, status_in_doubt
 from dictation.records.exam_rows import status_of
-from dictation.records.icar.diagnosis import diagnoses, is_condition
-from dictation.records.icar.left_out import (
+from dictation.records.icar.findings import (
     LeftOut,
     OnlyInWords,
     counted,
+    diagnoses,
+    is_condition,
     is_kept_back,
     remark,
     sent,

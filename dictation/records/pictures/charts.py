@@ -9,7 +9,7 @@ from datetime import date, timedelta
 from dictation.records.ahead import ahead_of, settled
 from dictation.records.farm_list.part import day, tag_of
 from dictation.records.farm_list.pregnancies import is_open, is_pregnant
-from dictation.records.icar.left_out import kind_of
+from dictation.records.icar.findings import kind_of
 from dictation.records.pictures.drawing import (
     COUNTS_MM,
     FAINT,

@@ -1,5 +1,8 @@
-"""What the standard has no field for: in words for the remark, as data for one extra property; and
-what has no home in it at all, or is not ready to be sent.
+"""What becomes of each finding in the standard: a diagnosis, words for the remark, data for one
+extra property; and what has no home in it, or is not ready to be sent.
+
+A diagnosis is only what the vet named as a condition; a size, a wall or fluid is not. No code of
+any scheme is given: a practice maps our names to its own table.
 """
 
 from __future__ import annotations
@@ -8,7 +11,6 @@ from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from dictation.records.icar.diagnosis import is_condition, positions, sentence
 from dictation.records.icar.sender import SCHEME, Json, known
 from dictation.records.one_line import one_line
 from grammar.facts import ExamFacts
@@ -23,15 +25,47 @@ from grammar.findings import (
     Finding,
     Measurement,
     Note,
+    OvarianStructure,
     Ovary,
     Plan,
     PlanAction,
     Pregnancy,
+    Side,
+    UterineState,
     Uterus,
+    Viability,
     finding_record,
 )
 from grammar.history import recheck_day
 from grammar.wording import spaced, written
+
+_OF_AN_OVARY = {
+    OvarianStructure.FOLLICULAR_CYST: "Follicular cyst",
+    OvarianStructure.LUTEAL_CYST: "Luteal cyst",
+    OvarianStructure.CYST: "Ovarian cyst",
+    OvarianStructure.PARAOVARIAN_CYST: "Paraovarian cyst",
+    OvarianStructure.ADHESION: "Ovarian adhesion",
+    OvarianStructure.TUMOUR: "Ovarian tumour",
+}
+
+_OF_THE_UTERUS = {
+    UterineState.PYOMETRA: "Pyometra",
+    UterineState.ENDOMETRITIS: "Endometritis",
+    UterineState.METRITIS: "Metritis",
+    UterineState.MUCOMETRA: "Mucometra",
+    UterineState.ADHESION: "Uterine adhesion",
+    UterineState.RETAINED_MEMBRANES: "Retained fetal membranes",
+    UterineState.MUMMIFIED: "Mummified fetus",
+    UterineState.MACERATED: "Macerated fetus",
+    UterineState.SEGMENT_MISSING: "Missing segment of the tract",
+    UterineState.FREEMARTIN: "Freemartin",
+}
+
+_POSITIONS = {
+    Side.LEFT: ("OvariesLeft",),
+    Side.RIGHT: ("OvariesRight",),
+    Side.BOTH: ("OvariesLeft", "OvariesRight"),
+}
 
 KEPT_BACK = (PlanAction.TREAT, PlanAction.CULL, PlanAction.DO_NOT_BREED, PlanAction.TERMINATE)
 """Plans that a receiver could take for something done or decided; advice is neither."""
@@ -67,6 +101,53 @@ class OnlyInWords:
 
     kinds: tuple[tuple[str, int], ...]
     due_dates: int = 0
+
+
+def diagnoses(facts: ExamFacts) -> list[Json]:
+    """The conditions named in an exam, ovaries first."""
+    found = [_of_an_ovary(told.finding) for told in facts.ovaries if is_condition(told.finding)]
+    found += [_of_the_uterus(t.finding) for t in facts.of(Uterus) if is_condition(t.finding)]
+    if any(told.finding.loss for told in facts.of(Viability)):
+        found.append({"name": "Loss of pregnancy", "site": "Uterus"})
+    return found
+
+
+def is_condition(finding: Ovary | Uterus) -> bool:
+    """Whether a finding names a condition."""
+    if isinstance(finding, Ovary):
+        return finding.structure in _OF_AN_OVARY
+    return finding.state in _OF_THE_UTERUS
+
+
+def positions(side: Side | None) -> list[Json]:
+    """The standard's position words of an ovary."""
+    return [{"position": word} for word in _POSITIONS.get(side or Side.BODY, ("OvariesUnknown",))]
+
+
+def _of_an_ovary(finding: Ovary) -> Json:
+    site = {Side.BOTH: "Both ovaries", None: "Ovary"}.get(finding.side, f"{finding.side} ovary")
+    return {
+        "name": _OF_AN_OVARY[finding.structure],
+        "description": sentence(written(finding)),
+        "site": site.capitalize(),
+        "positions": positions(finding.side),
+    }
+
+
+def _of_the_uterus(finding: Uterus) -> Json:
+    part = {None: "uterus", Side.BODY: "body of the uterus", Side.BOTH: "both horns"}
+    site = part.get(finding.side, f"{finding.side} horn")
+    return {
+        "name": _OF_THE_UTERUS[finding.state],
+        "description": sentence(written(finding)),
+        "site": spaced(site).capitalize(),
+    }
+
+
+def sentence(words: str) -> str:
+    """Words as a sentence, with a capital and a full stop."""
+    words = words.strip().rstrip(".")
+    return f"{words[:1].upper()}{words[1:]}."
 
 
 def is_kept_back(finding: Finding) -> bool:
