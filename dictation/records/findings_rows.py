@@ -45,16 +45,13 @@ def finding_cells(finding: Finding) -> tuple[Cell, ...]:
     said, kind = known(finding), type(finding)
     rows = [row for row in FIELDS[kind] if row.name in said]
     columns: dict[str, Cell] = {row.column: said[row.name] for row in rows}
-    pairs = [f"{row.key}={_text(said[row.name])}" for row in rows if row.column == DETAIL]
+    inside = [(row.key, said[row.name]) for row in rows if row.column == DETAIL]
+    # Behind its key no spreadsheet takes text for a formula.
+    pairs = [f"{key}={value if isinstance(value, str) else cell(value)}" for key, value in inside]
     unit = next((row.unit for row in rows if row.column == "value"), None)
     detail = "; ".join(pairs)
     name, side, value = FINDING_NAMES[kind], columns.get("side"), columns.get("value")
     return name, side, detail, value, unit, columns.get("fetus")
-
-
-def _text(value: Cell) -> str:
-    # Behind its key no spreadsheet takes text for a formula.
-    return value if isinstance(value, str) else cell(value)
 
 
 def _seconds(seconds: float | None) -> float | None:

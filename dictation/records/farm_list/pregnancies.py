@@ -111,15 +111,12 @@ def _age(facts: ExamFacts, age: AgeSummary) -> str:
 
 def _calf(facts: ExamFacts) -> str:
     words = [CALVES[facts.fetuses]] if facts.fetuses in CALVES else []
-    words += [_sex(told.finding) for told in facts.of(FetalSex)]
+    for _, called in facts.of(FetalSex):
+        fetus = "" if called.fetus is None else f"{called.fetus}: "
+        words.append(f"{fetus}{SEXES[called.sex]}")
     if signs_of_loss(facts):
         words.append("see losses")
     return SMALLER.join(words)
-
-
-def _sex(finding: FetalSex) -> str:
-    word = SEXES[finding.sex]
-    return word if finding.fetus is None else f"{finding.fetus}: {word}"
 
 
 def _short(on: date) -> str:
@@ -150,20 +147,21 @@ def losses(exams: tuple[Exam, ...]) -> Part:
 
 def not_said(exams: tuple[Exam, ...]) -> Part:
     """Animals looked at without a word, or without a sure word, on pregnancy; none is forgotten."""
-    lines = lines_by_tag((exam, (_why(exam), _all(exam))) for exam in exams if _unsaid(exam))
+
+    def every(exam: Exam) -> str:
+        findings = settled(exam).findings
+        return "; ".join(written(f) for f in findings if not isinstance(f, Animal | Pregnancy))
+
+    lines = lines_by_tag((exam, (_why(exam), every(exam))) for exam in exams if _unsaid(exam))
     return Part("not-said", "In calf or not: not known", ("Why", "What was found"), lines, "by tag")
 
 
 def _found(facts: ExamFacts) -> str:
     """Ovaries, and of the uterus what is not as it should be."""
-    words = [
-        written(told.finding)
-        for told in facts.ovaries
-        if told.finding.structure is not OvarianStructure.SMALL_FOLLICLES
-    ]
-    words += [
-        written(t.finding) for t in facts.of(Uterus) if t.finding.state not in _NOTHING_TO_SEE
-    ]
+    ovaries = (told.finding for told in facts.ovaries)
+    words = [written(f) for f in ovaries if f.structure is not OvarianStructure.SMALL_FOLLICLES]
+    uterus = (told.finding for told in facts.of(Uterus))
+    words += [written(f) for f in uterus if f.state not in _NOTHING_TO_SEE]
     return "\n".join(words)
 
 
@@ -187,8 +185,3 @@ def _why(exam: Exam) -> str:
     if status_of(kept) is PregnancyStatus.UNCERTAIN:
         return "the vet was not certain"
     return "said two ways" if facts_of(kept).statuses else "not said"
-
-
-def _all(exam: Exam) -> str:
-    findings = settled(exam).findings
-    return "; ".join(written(f) for f in findings if not isinstance(f, Animal | Pregnancy))

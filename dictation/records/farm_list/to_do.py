@@ -45,7 +45,8 @@ def plans(exams: tuple[Exam, ...]) -> Part:
     heed: tuple[str, ...] = ()
     if any(plan.treatment_class for _, _, plan in mine):
         heed = (MEDICINE,)
-    if any(_is_luteolytic(plan) for _, _, plan in mine):
+    said = {what for _, _, plan in mine for what in (plan.treatment_class, plan.action)}
+    if not said.isdisjoint({TreatmentClass.PROSTAGLANDIN, PlanAction.TERMINATE}):
         heed = (f"{PEOPLE} {NEVER_IN_CALF}", *heed)
     title = "What the vet planned"
     return Part("plans", title, ("Plan, as said", "When"), lines, "by plan, then tag", heed)
@@ -92,11 +93,6 @@ def _unplanned(exam: Exam) -> list[str]:
     if not conditions and PregnancyStatus.UNCERTAIN in facts.statuses:
         conditions = ["not certain whether she is in calf"]
     return [f"{', '.join(dict.fromkeys(conditions))}: no plan was said"] if conditions else []
-
-
-def _is_luteolytic(plan: Plan) -> bool:
-    luteolytic = plan.treatment_class is TreatmentClass.PROSTAGLANDIN
-    return luteolytic or plan.action is PlanAction.TERMINATE
 
 
 def _kind(plan: Plan) -> str:

@@ -98,9 +98,9 @@ def csv_sheet(
         raise BadInputError(
             f"{path}, line {reader.line_num}: not readable as CSV ({error}); save it as CSV again."
         ) from error
-    return Sheet(
-        tuple((line, _cells(row)) for line, row in rows if _filled(row)), encoding, delimiter
-    )
+    filled = ((line, [cell.strip() for cell in row]) for line, row in rows if _filled(row))
+    plain = tuple((line, tuple(map(plain_text, row))) for line, row in filled)
+    return Sheet(plain, encoding, delimiter)
 
 
 def rows_of(path: Path, header: tuple[str, ...]) -> list[tuple[int, Row]]:
@@ -177,10 +177,6 @@ def _recognised_delimiter(text: str) -> str:
         return (counts.count(usual) * (usual > 1), usual)
 
     return max(DELIMITERS, key=judged)
-
-
-def _cells(row: list[str]) -> tuple[str, ...]:
-    return tuple(plain_text(cell.strip()) for cell in row)
 
 
 def _filled(row: list[str]) -> bool:

@@ -107,10 +107,11 @@ def _events_of(exam: Exam, sender: Sender) -> tuple[list[Json], tuple[Finding, .
     deleted = _withdrawn_check(facts_of(exam), sender)
     made = [each for each in (main, deleted) if each is not None]
     conditions = diagnoses(facts)
+    taken_back = [r.finding for r in exam.recorded if r.state is FindingState.WITHDRAWN]
     if conditions:
         told: Json = {"diagnoses": conditions, "remark": remark(facts) if main is None else None}
         made.append(event(DIAGNOSIS, exam, sender, told))
-    elif _took_a_condition_back(exam):
+    elif any(isinstance(f, Ovary | Uterus) and is_condition(f) for f in taken_back):
         made.append(event(DIAGNOSIS, exam, sender, {}, deleted=True))
     return made, sent(facts) if main is not None else ()
 
@@ -125,7 +126,12 @@ def _pregnancy_check(facts: ExamFacts, sender: Sender) -> Json | None:
     if status is PregnancyStatus.PREGNANT:
         age = summarise(facts)
         told["result"] = "Multiple" if (facts.fetuses or 1) > 1 else "Pregnant"
-        told |= _fetuses(facts)
+        called = [t.finding.sex for t in facts.of(FetalSex)] if _sexes_fit(facts) else []
+        told |= {
+            "foetusCount": facts.fetuses,
+            "foetusCountMale": called.count(Sex.MALE) or None,
+            "foetusCountFemale": called.count(Sex.FEMALE) or None,
+        }
         if age.age_days is not None and age.age_days >= 0 and not facts.ages.contradict:
             told["foetalAge"] = age.age_days
     told |= {"remark": remark(facts), "ultrasoundExam": ultrasound_exam(facts, age)}
@@ -164,23 +170,6 @@ def _sexes_fit(facts: ExamFacts) -> bool:
     named = [finding for finding in every if finding.sex is not Sex.UNDETERMINED]
     numbered = [finding.fetus for finding in named if finding.fetus is not None]
     return len(named) <= (facts.fetuses or 1) and len(numbered) == len(set(numbered))
-
-
-def _fetuses(facts: ExamFacts) -> Json:
-    called = [told.finding.sex for told in facts.of(FetalSex)] if _sexes_fit(facts) else []
-    return {
-        "foetusCount": facts.fetuses,
-        "foetusCountMale": called.count(Sex.MALE) or None,
-        "foetusCountFemale": called.count(Sex.FEMALE) or None,
-    }
-
-
-def _took_a_condition_back(exam: Exam) -> bool:
-    return any(
-        isinstance(r.finding, Ovary | Uterus) and is_condition(r.finding)
-        for r in exam.recorded
-        if r.state is FindingState.WITHDRAWN
-    )
 
 
 def _examined(facts: ExamFacts) -> bool:

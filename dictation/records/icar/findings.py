@@ -178,7 +178,10 @@ def counted(findings: Iterable[Finding], due_dates: int = 0) -> OnlyInWords:
 
 def sentences(left: tuple[LeftOut, ...], words: OnlyInWords) -> tuple[str, ...]:
     """The report for a person, a line each."""
-    lines = [f"Left out: {_whose(each)}: {each.what} ({each.why})." for each in left]
+    lines = []
+    for each in left:
+        tag = "" if each.tag is None else f", tag {each.tag}"
+        lines.append(f"Left out: exam {each.exam}{tag}: {each.what} ({each.why}).")
     if words.kinds:
         kinds = ", ".join(f"{kind} {count}" for kind, count in words.kinds)
         lines.append(
@@ -196,10 +199,6 @@ def sentences(left: tuple[LeftOut, ...], words: OnlyInWords) -> tuple[str, ...]:
             " dates are in exams.csv, the list and the calendar."
         )
     return tuple(lines)
-
-
-def _whose(each: LeftOut) -> str:
-    return f"exam {each.exam}" if each.tag is None else f"exam {each.exam}, tag {each.tag}"
 
 
 def _has_a_field(finding: Finding) -> bool:

@@ -17,6 +17,7 @@ from grammar.checks.sweep import not_seen_structures
 from grammar.exam import Exam
 from grammar.facts import ExamFacts, facts_of
 from grammar.findings import (
+    Arrangement,
     Conceptus,
     Finding,
     Measurement,
@@ -29,7 +30,7 @@ from grammar.findings import (
     UterineState,
     Uterus,
 )
-from grammar.wording import spaced, written, written_without_side
+from grammar.wording import written, written_without_side
 
 WIDTH_MM = 176.0
 MIDDLE_MM = WIDTH_MM / 2
@@ -110,10 +111,6 @@ def _of_the_uterus(facts: ExamFacts) -> str:
     return one_line("; ".join(words)) or "of the uterus nothing was said"
 
 
-def _is_length(finding: Measurement) -> bool:
-    return finding.quantity is Quantity.CROWN_RUMP_LENGTH
-
-
 def _uterus(facts: ExamFacts, middle: float, scale: float) -> str:
     """Body and horns as a sketch: fluid grey, a conceptus a bean as long as it was measured."""
 
@@ -147,10 +144,12 @@ def _horn(way: int, middle: float, fill: str) -> str:
 def _conceptus(facts: ExamFacts, middle: float, scale: float) -> str:
     if PregnancyStatus.PREGNANT not in facts.statuses:
         return ""
-    lengths = [told.finding.size_mm for told in facts.of(Measurement) if _is_length(told.finding)]
+    sizes = [told.finding for told in facts.of(Measurement)]
+    lengths = [m.size_mm for m in sizes if m.quantity is Quantity.CROWN_RUMP_LENGTH]
     sides: list[Side | None] = [*sorted(facts.gravid_sides)]
     if not sides:
-        sides = [Side.LEFT, Side.RIGHT] if _each_horn(facts) else [None]
+        arrangements = {told.finding.arrangement for told in facts.of(Conceptus)}
+        sides = [Side.LEFT, Side.RIGHT] if Arrangement.ONE_EACH_HORN in arrangements else [None]
     drawn = []
     for place, side in enumerate(sides):
         size = lengths[min(place, len(lengths) - 1)] if lengths else None
@@ -163,10 +162,6 @@ def _conceptus(facts: ExamFacts, middle: float, scale: float) -> str:
             f' fill="#777" stroke="#000" stroke-width="0.4"{dash}/>'
         )
     return "".join(drawn)
-
-
-def _each_horn(facts: ExamFacts) -> bool:
-    return any(spaced(t.finding.arrangement or "") == "one each horn" for t in facts.of(Conceptus))
 
 
 def _bar(y: float, scale: float) -> str:
