@@ -58,11 +58,12 @@ def parts_of(visit: Visit, flags: Flags) -> tuple[Part, ...]:
 
 def page(visit: Visit, flags: Flags, pictures: tuple[Picture, ...] = ()) -> str:
     """The whole HTML file."""
+    kinds = Counter(_kind(exam) for exam in visit.exams)
     return _template().render(
         farm=one_line(visit.farm) if visit.farm else None,
         on="" if visit.on_date is None else day(visit.on_date),
         iso=visit.on_date,
-        counts=_counts(visit),
+        counts=[(kind, kinds[kind]) for kind in KINDS if kinds[kind] or kind != "lost"],
         animals=len(visit.exams),
         parts=parts_of(visit, flags),
         pictures=pictures,
@@ -104,11 +105,6 @@ def write_list(folder: Path, html: str) -> tuple[Path, ...]:
 
 def _fetch_nothing(url: str) -> dict[str, object]:
     raise ValueError(f"the list needs nothing from outside, and {url} was asked for")
-
-
-def _counts(visit: Visit) -> tuple[tuple[str, int], ...]:
-    kinds = Counter(_kind(exam) for exam in visit.exams)
-    return tuple((kind, kinds[kind]) for kind in KINDS if kinds[kind] or kind != "lost")
 
 
 def _kind(exam: Exam) -> str:

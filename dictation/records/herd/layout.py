@@ -10,6 +10,7 @@ import re
 import tomllib
 from collections import Counter
 from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from enum import StrEnum
@@ -196,9 +197,8 @@ def _dates(sheet: Sheet, layout: Layout, header_line: int) -> list[str]:
 
 def read_date(text: str, order: DateOrder) -> date:
     """A date; ISO 8601 is read whatever the order. Raises ValueError."""
-    iso = _iso(text)
-    if iso is not None:
-        return iso
+    with suppress(ValueError):
+        return datetime.fromisoformat(text.strip()).date()
     found = _PARTS.fullmatch(text)
     if order is DateOrder.ISO or found is None:
         raise ValueError(text)
@@ -221,13 +221,6 @@ def _reads(text: str, order: DateOrder) -> bool:
     except ValueError:
         return False
     return True
-
-
-def _iso(text: str) -> date | None:
-    try:
-        return datetime.fromisoformat(text.strip()).date()
-    except ValueError:
-        return None
 
 
 @cache

@@ -53,11 +53,11 @@ class _Known:
 def standard_animals(path: Path, content: bytes) -> tuple[KnownAnimal, ...]:
     """The animals of a file. Raises BadInputError; a mistake's place is the record, from 1."""
     mistakes = Mistakes(path, "record", "field")
-    records = [
-        (place, record)
-        for place, record in enumerate(_records(path, content), start=1)
-        if not _deleted(record)
-    ]
+    records = []
+    for place, record in enumerate(_records(path, content), start=1):
+        meta = record.get("meta")
+        if not isinstance(meta, dict) or meta.get("isDeleted") is not True:
+            records.append((place, record))
     animals: dict[Key, _Known] = {}
     for place, record in records:
         if record.get("resourceType") == ANIMAL:
@@ -67,7 +67,11 @@ def standard_animals(path: Path, content: bytes) -> tuple[KnownAnimal, ...]:
             _take(place, record, animals, mistakes)
     each_once = {id(known): known for known in animals.values()}.values()
     found = [(known.place, _animal(known, mistakes)) for known in each_once if not known.gone]
-    _tags_differ(found, mistakes)
+    first: dict[str, int] = {}
+    for place, animal in found:
+        if animal.tag and first.setdefault(animal.tag, place) != place:
+            words = f"{animal.tag} is in record {first[animal.tag]} too"
+            mistakes.add(place, "managementTag", words)
     mistakes.stop_if_any()
     return tuple(animal for _, animal in found)
 
@@ -82,14 +86,6 @@ def _meet(place: int, record: Json, animals: dict[Key, _Known], mistakes: Mistak
         if key in animals:
             mistakes.add(place, "identifier", f"{key[1]} is in record {animals[key].place} too")
         animals.setdefault(key, known)
-
-
-def _tags_differ(found: list[tuple[int, KnownAnimal]], mistakes: Mistakes) -> None:
-    first: dict[str, int] = {}
-    for place, animal in found:
-        if animal.tag and first.setdefault(animal.tag, place) != place:
-            words = f"{animal.tag} is in record {first[animal.tag]} too"
-            mistakes.add(place, "managementTag", words)
 
 
 def _records(path: Path, content: bytes) -> Iterator[Json]:
@@ -123,11 +119,6 @@ def _identifiers(record: Json) -> Iterator[Key]:
         scheme, number = _text(each.get("scheme")), _text(each.get("id"))
         if scheme is not None and number is not None:
             yield scheme, number
-
-
-def _deleted(record: Json) -> bool:
-    meta = record.get("meta")
-    return isinstance(meta, dict) and meta.get("isDeleted") is True
 
 
 def _take(place: int, record: Json, animals: dict[Key, _Known], mistakes: Mistakes) -> None:

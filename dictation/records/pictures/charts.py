@@ -62,13 +62,11 @@ def pictures(visit: Visit, drawn: frozenset[int] = frozenset()) -> tuple[Picture
     """The charts, then the tract of each exam whose number is in ``drawn``."""
     every = (ages, calvings, rechecks, open_since_calving, kinds)
     made = [draw(visit.exams) for draw in every]
-    tracts = [_tract(e) for e in visit.exams if e.number in drawn and can_be_drawn(e)]
-    return (*(picture for picture in made if picture is not None), *tracts)
-
-
-def _tract(exam: Exam) -> Picture:
-    words = "; ".join(written(f) for f in exam.findings if not isinstance(f, Animal))
-    return Picture("tract", tag_of(exam), tract(exam), words)
+    for exam in visit.exams:
+        if exam.number in drawn and can_be_drawn(exam):
+            words = "; ".join(written(f) for f in exam.findings if not isinstance(f, Animal))
+            made.append(Picture("tract", tag_of(exam), tract(exam), words))
+    return tuple(picture for picture in made if picture is not None)
 
 
 def ages(exams: tuple[Exam, ...]) -> Picture | None:
@@ -132,7 +130,12 @@ def open_since_calving(exams: tuple[Exam, ...]) -> Picture | None:
 
 def kinds(exams: tuple[Exam, ...]) -> Picture | None:
     """Findings of ovaries, uterus and conceptus by kind: animals, not findings."""
-    counts = Counter(kind for exam in exams for kind in _kinds(exam))
+
+    def of(exam: Exam) -> set[str]:
+        shown = (f for f in settled(exam).findings if isinstance(f, Ovary | Uterus | Measurement))
+        return {kind_of(f) for f in shown if getattr(f, "count", None) != 0}
+
+    counts = Counter(kind for exam in exams for kind in of(exam))
     if not counts:
         return None
     most = sorted(counts.items(), key=lambda pair: (-pair[1], pair[0]))
@@ -149,15 +152,6 @@ def kinds(exams: tuple[Exam, ...]) -> Picture | None:
     parts.append(line(left, 2.0, left, bottom))
     parts.append(axis(across, bottom, _numbers(across, 9), "animals"))
     return chart("kinds", "What was found", bottom + UNDER_MM, parts)
-
-
-def _kinds(exam: Exam) -> set[str]:
-    findings = settled(exam).findings
-    return {
-        kind_of(f)
-        for f in findings
-        if isinstance(f, Ovary | Uterus | Measurement) and getattr(f, "count", None) != 0
-    }
 
 
 def _aged(exam: Exam) -> _Aged | None:
@@ -179,7 +173,7 @@ def _weeks(name: str, title: str, days: list[date], words: str) -> Picture | Non
     every = [Column(n + 0.05, n + 0.95, counts[week]) for n, week in enumerate(weeks)]
     across = Scale(-0.2, max(len(weeks), FEWEST_WEEKS) + 0.2, COUNTS_MM, RIGHT_MM)
     step = -(-len(weeks) // 8)
-    marks = [(n + 0.5, _short(weeks[n])) for n in range(0, len(weeks), step)]
+    marks = [(n + 0.5, "\n".join(day(weeks[n]).rsplit(" ", 1))) for n in range(0, len(weeks), step)]
     parts = [
         columns(across, 4.0, 44.0, every, "animals"),
         axis(across, 44.0, marks, "week from Monday"),
@@ -210,8 +204,3 @@ def _with_error(across: Scale, each: _Aged, y: float, named: bool) -> str:
 
 def _numbers(across: Scale, most: int) -> list[tuple[float, str]]:
     return [(mark, str(mark)) for mark in steps(across.first, across.last, most)]
-
-
-def _short(on: date) -> str:
-    words = day(on).split()
-    return f"{words[0]} {words[1]}\n{words[2]}"

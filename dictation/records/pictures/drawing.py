@@ -89,11 +89,8 @@ def line(x1: float, y1: float, x2: float, y2: float, colour: str = BLACK) -> str
 
 def block(left: float, top: float, right: float, bottom: float) -> str:
     """A bar of a chart."""
-    size = f'width="{right - left:.1f}" height="{bottom - top:.1f}"'
-    return (
-        f'<rect x="{left:.1f}" y="{top:.1f}" {size} fill="{GREY}" stroke="{BLACK}"'
-        ' stroke-width="0.3"/>'
-    )
+    at = f'x="{left:.1f}" y="{top:.1f}" width="{right - left:.1f}" height="{bottom - top:.1f}"'
+    return f'<rect {at} fill="{GREY}" stroke="{BLACK}" stroke-width="0.3"/>'
 
 
 def steps(first: float, last: float, most: int) -> tuple[int, ...]:
@@ -159,6 +156,5 @@ def names_mm(names: Sequence[str]) -> float:
 
 def shown(name: str) -> str:
     """A name as it stands at the left of a chart."""
-    return (
-        name if len(name) <= LONGEST_NAME else name[: LONGEST_NAME - 1] + "\N{HORIZONTAL ELLIPSIS}"
-    )
+    cut = f"{name[: LONGEST_NAME - 1]}\N{HORIZONTAL ELLIPSIS}"
+    return name if len(name) <= LONGEST_NAME else cut

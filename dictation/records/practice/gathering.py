@@ -58,7 +58,13 @@ def visit_folders(roots: Iterable[Path]) -> tuple[Path, ...]:
 
 def gather(folders: tuple[Path, ...], tell: Told | None = None, afresh: bool = False) -> Gathered:
     """The lines of all visits. ``afresh``: every journal is folded, and nothing is kept."""
-    states, left_out = _states(folders)
+    states: dict[Path, JournalState] = {}
+    left_out: list[str] = []
+    for folder in folders:
+        try:
+            states[folder] = journal_state(folder)
+        except HornsweepError as error:
+            left_out.append(str(error))
     beside = ((folder, kept_lines(folder, state)) for folder, state in states.items())
     found = {} if afresh else {folder: lines for folder, lines in beside if lines is not None}
     kept = len(found)
@@ -77,17 +83,6 @@ def gather(folders: tuple[Path, ...], tell: Told | None = None, afresh: bool = F
         if folder in found
     )
     return Gathered(tuple(visits), kept, len(missing), tuple(left_out))
-
-
-def _states(folders: tuple[Path, ...]) -> tuple[dict[Path, JournalState], list[str]]:
-    states: dict[Path, JournalState] = {}
-    left_out: list[str] = []
-    for folder in folders:
-        try:
-            states[folder] = journal_state(folder)
-        except HornsweepError as error:
-            left_out.append(str(error))
-    return states, left_out
 
 
 def _fold_each(folders: tuple[Path, ...], keep: bool) -> Iterator[VisitLines | str]:
