@@ -36,18 +36,20 @@ def settled(exam: Exam) -> Exam:
     return exam if kept == exam.recorded else replace(exam, recorded=kept, approved=None)
 
 
+def is_queried(exam: Exam, kind: type = object) -> bool:
+    """Whether a finding, of this kind, still waits for an answer."""
+    queried = (r.finding for r in exam.recorded if r.state is FindingState.QUERIED)
+    return any(isinstance(finding, kind) for finding in queried)
+
+
 def status_in_doubt(exam: Exam) -> bool:
     """Whether any word on pregnancy still waits for an answer."""
-    return any(
-        isinstance(r.finding, Pregnancy) and r.state is FindingState.QUERIED for r in exam.recorded
-    )
+    return is_queried(exam, Pregnancy)
 
 
 def doubtful_identity(exam: Exam) -> str | None:
     """Why it is not certain which animal this was; None where it is."""
-    if any(
-        isinstance(r.finding, Animal) and r.state is FindingState.QUERIED for r in exam.standing
-    ):
+    if is_queried(exam, Animal):
         return "which animal it was is not settled yet"
     if exam.tag_repeated_in:
         others = " and ".join(str(number) for number in exam.tag_repeated_in)

@@ -6,6 +6,7 @@ import csv
 import io
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import islice
 from pathlib import Path
 from typing import TypeVar
 
@@ -163,14 +164,9 @@ def _recognised_delimiter(text: str) -> str:
     """The one that parts the first rows into the most columns, the same number in each row."""
 
     def judged(delimiter: str) -> tuple[int, int]:
-        counts: list[int] = []
+        reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
         try:
-            reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
-            for row in reader:
-                if _filled(row):
-                    counts.append(len(row))
-                if len(counts) == LOOKED_AT:
-                    break
+            counts = [len(row) for row in islice(filter(_filled, reader), LOOKED_AT)]
         except csv.Error:
             return (0, 0)
         usual = max(set(counts), key=counts.count, default=0)

@@ -19,12 +19,12 @@ from pathlib import Path
 import dictation
 import grammar
 from dictation.errors import HornsweepError
-from dictation.records.ahead import doubtful_identity, result_of, settled
+from dictation.records.ahead import doubtful_identity, is_queried, result_of, settled
 from dictation.records.writing import bring_up_to_date, by_exam
 from dictation.visit.journal_state import JournalState, journal_state
 from dictation.visit.state import Visit
 from grammar.dating.calving import SEEN_FROM_COW
-from grammar.exam import Exam, FindingState, Service
+from grammar.exam import Exam, Service
 from grammar.facts import ExamFacts, facts_of
 from grammar.findings import PregnancyStatus
 
@@ -119,7 +119,7 @@ def line_of(exam: Exam, asked: bool) -> ExamLine:
     measured = ages.measured.estimate
     pregnant = status == PregnancyStatus.PREGNANT
     best = ages.best if pregnant else None
-    queried = any(r.state is FindingState.QUERIED for r in exam.recorded)
+    queried = is_queried(exam)
     return ExamLine(
         on_date=exam.on_date,
         exam=exam.number,
@@ -141,7 +141,9 @@ def line_of(exam: Exam, asked: bool) -> ExamLine:
 
 def _service(facts: ExamFacts, status: str | None) -> tuple[int | None, Service | None]:
     """The service a result is about: of a pregnancy the one that fits, else the last old enough."""
-    mine = _of_this_lactation(facts)
+    calved = None if facts.exam.known is None else facts.exam.known.calved_on
+    of_this_lactation = (s for s in facts.services if calved is None or s.first_day > calved)
+    mine = sorted(of_this_lactation, key=lambda s: s.first_day)
     if status == PregnancyStatus.PREGNANT:
         chosen = facts.ages.fit.chosen
         service = None if chosen is None else chosen.service
@@ -154,12 +156,6 @@ def _service(facts: ExamFacts, status: str | None) -> tuple[int | None, Service 
     if service is None:
         return None, None
     return (mine.index(service) + 1 if service in mine else None), service
-
-
-def _of_this_lactation(facts: ExamFacts) -> list[Service]:
-    calved = facts.exam.known.calved_on if facts.exam.known is not None else None
-    mine = [s for s in facts.services if calved is None or s.first_day > calved]
-    return sorted(mine, key=lambda s: s.first_day)
 
 
 SOURCES = {
