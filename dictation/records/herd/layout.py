@@ -75,11 +75,6 @@ def is_column(name: str) -> bool:
     return name in columns_known() or NUMBERED.fullmatch(name) is not None
 
 
-def is_date(name: str | None) -> bool:
-    """Whether a column of that name holds dates."""
-    return name is not None and (name in DATES or name.startswith("service_"))
-
-
 def header_of(sheet: Sheet) -> tuple[int, tuple[str, ...]]:
     """Line and headings: the row among the first that names the most columns known to us.
 
@@ -184,7 +179,8 @@ def _layout(kept: Path, table: dict[str, Any]) -> Layout:
 
 
 def _dates(sheet: Sheet, layout: Layout, header_line: int) -> list[str]:
-    places = [place for place, (_, name) in enumerate(layout.columns) if is_date(name)]
+    names = enumerate(name or "" for _, name in layout.columns)
+    places = [place for place, name in names if name in DATES or name.startswith("service_")]
     return [
         part.strip()
         for line, cells in sheet.rows

@@ -114,9 +114,7 @@ def _identifiers(record: Json) -> Iterator[Key]:
     others = record.get("alternativeIdentifiers")
     every = [record.get("identifier"), record.get("animal")]
     for each in [*every, *(others if isinstance(others, list) else [])]:
-        if not isinstance(each, dict):
-            continue
-        scheme, number = _text(each.get("scheme")), _text(each.get("id"))
+        scheme, number = _part(each, "scheme"), _part(each, "id")
         if scheme is not None and number is not None:
             yield scheme, number
 
@@ -157,8 +155,7 @@ def _serve(place: int, record: Json, on: date, known: _Known, mistakes: Mistakes
             mistakes.add(place, "eventEndDateTime", f"{last} is before {on}")
             return
     sires = record.get("sireIdentifiers")
-    first = sires[0] if isinstance(sires, list) and sires else None
-    number = _text(first.get("id")) if isinstance(first, dict) else None
+    number = _part(sires[0] if isinstance(sires, list) and sires else None, "id")
     sire = _text(record.get("sireOfficialName")) or number
     known.services.append(Service(on, last, sire, _text(record.get("responsible"))))
 
@@ -171,7 +168,6 @@ def _animal(known: _Known, mistakes: Mistakes) -> KnownAnimal:
     tag = _text(record.get("managementTag")) or within or next((n for _, n in identifiers), None)
     if tag is None:
         mistakes.add(known.place, "identifier", "is missing")
-    breed = record.get("primaryBreed")
     parity = known.parity
     if parity is not None and (isinstance(parity, bool) or not isinstance(parity, int)):
         mistakes.add(known.place, "damParity", f"{parity!r} is no whole number")
@@ -179,7 +175,7 @@ def _animal(known: _Known, mistakes: Mistakes) -> KnownAnimal:
     return KnownAnimal(
         tag=tag or "",
         electronic_id=electronic,
-        breed=_text(breed.get("id")) if isinstance(breed, dict) else None,
+        breed=_part(record.get("primaryBreed"), "id"),
         parity=parity,
         calved_on=known.calved_on,
         services=tuple(sorted(known.services, key=lambda s: s.first_day)),
@@ -196,6 +192,10 @@ def _day_of(text: str) -> date:
     moment = datetime.fromisoformat(text)
     # A UTC time does not say which day it was on the farm: this machine's zone is taken.
     return (moment.astimezone() if moment.tzinfo is not None else moment).date()
+
+
+def _part(value: object, name: str) -> str | None:
+    return _text(value.get(name)) if isinstance(value, dict) else None
 
 
 def _text(value: object) -> str | None:
