@@ -17,8 +17,7 @@ from dictation.audio.recording import open_recording
 from dictation.audio.utterances import utterances
 from dictation.errors import BadInputError
 from dictation.recognition.protocol import Recogniser
-from dictation.records.herd.mistakes import Mistakes
-from dictation.records.herd.sheet import content_of, csv_sheet
+from dictation.records.herd.sheet import Mistakes, content_of, csv_sheet
 from dictation.records.practice.shares import Share
 from dictation.visit.parts import Fate
 from grammar.parse import parse

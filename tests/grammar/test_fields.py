@@ -12,8 +12,7 @@ import pytest
 from hypothesis import given
 
 from dictation.records.cells import plain_text, table
-from dictation.records.findings_reading import read_finding
-from dictation.records.findings_rows import FINDINGS_HEADER, finding_rows
+from dictation.records.findings_rows import FINDINGS_HEADER, finding_rows, read_finding
 from grammar.exam import Exam, FindingState, RecordedFinding
 from grammar.fields import (
     FIELDS,

@@ -7,7 +7,7 @@ import pytest
 import grammar.checks
 from dictation.decide import decide
 from dictation.records.ahead import ahead_of
-from dictation.records.csv_files import exams_csv, findings_csv
+from dictation.records.visit_files import exams_csv, findings_csv
 from dictation.visit.apply import apply, fold
 from dictation.visit.inputs import By, Deed, ExamApproved, FindingWithdrawn
 from dictation.visit.state import Visit

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from dictation.errors import MissingError
 from dictation.records.cells import plain_text, table, text_cell
-from dictation.records.csv_files import exams_csv, findings_csv, write_csv
+from dictation.records.visit_files import exams_csv, findings_csv, write_csv
 from dictation.visit.state import Visit
 from grammar.checks import check_exam
 from grammar.exam import Exam

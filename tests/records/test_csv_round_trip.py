@@ -20,12 +20,10 @@ from hypothesis import strategies as st
 
 from dictation.errors import BadInputError
 from dictation.records.cells import plain_text, table, text_cell
-from dictation.records.csv_files import EXAMS_NAME, FINDINGS_NAME, write_csv
 from dictation.records.csv_reading import read_csv_visit
-from dictation.records.findings_reading import read_finding
-from dictation.records.findings_rows import FINDINGS_HEADER, finding_rows
+from dictation.records.findings_rows import FINDINGS_HEADER, finding_rows, read_finding
 from dictation.records.questions_file import QUESTIONS_NAME
-from dictation.records.visit_files import write_records
+from dictation.records.visit_files import EXAMS_NAME, FINDINGS_NAME, write_csv, write_records
 from dictation.visit.inputs import VisitClosed
 from dictation.visit.state import Visit
 from grammar.exam import Exam, FindingState, RecordedFinding

@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 
-from dictation.records.findings_reading import CellError, read_finding
+from dictation.records.findings_rows import CellError, read_finding
 from grammar.findings import (
     Animal,
     AnimalClass,

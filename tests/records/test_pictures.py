@@ -10,10 +10,9 @@ from xml.etree import ElementTree
 import pytest
 
 from dictation.records.pictures import charts
-from dictation.records.pictures.drawing import steps
-from dictation.records.pictures.of_a_visit import pictures
+from dictation.records.pictures.charts import pictures
+from dictation.records.pictures.drawing import Picture, steps
 from dictation.records.pictures.ovary_drawing import draw_ovary
-from dictation.records.pictures.picture import Picture
 from dictation.records.pictures.tract import can_be_drawn, tract
 from dictation.visit.state import Visit
 from grammar.findings import OvarianStructure, Ovary, Side, Wall

@@ -9,14 +9,25 @@ from pathlib import Path
 import pytest
 
 from dictation.errors import HornsweepError
-from dictation.records.practice.exam_lines import ExamLine, lines_of
-from dictation.records.practice.folding import POOL_FROM
-from dictation.records.practice.gathering import FarmVisit, Gathered, gather, visit_folders
+from dictation.records.practice.gathering import (
+    POOL_FROM,
+    FarmVisit,
+    Gathered,
+    gather,
+    visit_folders,
+)
 from dictation.records.practice.shares import Share
 from dictation.records.practice.summary import Summary, summarise_practice
-from dictation.records.practice.visit_lines import LINES_NAME, VisitLines, written
+from dictation.records.practice.visit_lines import (
+    LINES_NAME,
+    ExamLine,
+    VisitLines,
+    line_of,
+    written,
+)
 from dictation.visit.apply import fold
 from dictation.visit.journal import JOURNAL_NAME, Journal
+from dictation.visit.state import Visit
 from grammar.exam import KnownAnimal, Service
 from tests.decide.spoken import ON, Chatter, Phrase, Unsure
 from tests.records.visits import farm_visit, heard, write_visit
@@ -34,6 +45,11 @@ def gathered(root: Path, afresh: bool = False) -> Gathered:
 
 def exams(found: Gathered) -> int:
     return sum(visit.lines.exams for visit in found.visits)
+
+
+def lines_of(visit: Visit) -> list[ExamLine]:
+    asked = {query.exam for query in visit.all_queries.values()}
+    return [line_of(exam, exam.number in asked) for exam in visit.exams]
 
 
 def line(  # noqa: PLR0913, PLR0917 - one a column that matters here

@@ -13,11 +13,9 @@ from hypothesis import strategies as st
 from dictation.decide import decide
 from dictation.errors import BadInputError
 from dictation.intake.csv_visit import take_in
-from dictation.records.csv_files import EXAMS_NAME
 from dictation.records.csv_reading import read_csv_visit
-from dictation.records.open_questions import asked_of
-from dictation.records.questions_file import QUESTIONS_NAME, questions_csv
-from dictation.records.visit_files import write_records
+from dictation.records.questions_file import QUESTIONS_NAME, asked_of, questions_csv
+from dictation.records.visit_files import EXAMS_NAME, write_records
 from dictation.visit.apply import apply, fold
 from dictation.visit.facts import VisitOpened
 from dictation.visit.inputs import By, Choice, ExamsMerged, QueryAnswered

@@ -14,12 +14,13 @@ from hypothesis import strategies as st
 import dictation
 from dictation.cli.app import run
 from dictation.records.practice.gathering import Gathered, gather, visit_folders
-from dictation.records.practice.reckoning import reckoning, sources
 from dictation.records.practice.visit_lines import (
     COLUMNS,
     LINES_NAME,
     keep_lines,
     kept_lines,
+    reckoning,
+    sources,
     visit_lines,
 )
 from dictation.records.visit_files import write_visit_files

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from dictation.cli.exports.wanted import Wanted
-from dictation.records.diary.calendar_file import write_calendar
+from dictation.records.diary import write_calendar
 from dictation.visit.origin import origin_of
 
 

@@ -8,7 +8,7 @@ from dictation.cli.exports.wanted import Wanted
 from dictation.console.terminal import sentence
 from dictation.records.farm_list.page import page, write_list
 from dictation.records.farm_list.to_do import to_decide
-from dictation.records.pictures.of_a_visit import pictures
+from dictation.records.pictures.charts import pictures
 
 NO_PDF = (
     "list.html is for a browser to print, on A4; list.pdf beside it needs the extra pdf"

@@ -7,7 +7,7 @@ from pathlib import Path
 from dictation.cli.exports.wanted import Wanted
 from dictation.console.terminal import sentence
 from dictation.records.icar.export import icar_export, write_icar
-from dictation.records.icar.left_out import sentences
+from dictation.records.icar.findings import sentences
 from dictation.records.icar.sender import SOURCE, Sender
 from dictation.visit.origin import origin_of
 

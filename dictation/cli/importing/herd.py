@@ -14,8 +14,8 @@ from dictation.console.safe import plain
 from dictation.console.screen import render
 from dictation.console.terminal import colour, sentence, width
 from dictation.errors import WrongUseError
-from dictation.records.herd.dates import DateOrder
 from dictation.records.herd.layout import (
+    DateOrder,
     Layout,
     Recognised,
     is_column,

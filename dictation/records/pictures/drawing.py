@@ -10,6 +10,16 @@ BLACK, GREY, FAINT = "#000", "#bdbdbd", "#d9d9d9"
 
 
 @dataclass(frozen=True, slots=True)
+class Picture:
+    """``svg``: written by us, safe to put into a page as it is. ``name``: its kind, one word."""
+
+    name: str
+    title: str
+    svg: str
+    words: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Scale:
     """From values to millimetres of the picture: ``first`` lies at ``from_mm``, ``last`` at the
     other end."""
@@ -54,11 +64,8 @@ def line(x1: float, y1: float, x2: float, y2: float, colour: str = BLACK) -> str
 
 def block(left: float, top: float, right: float, bottom: float) -> str:
     """A bar of a chart."""
-    size = f'width="{right - left:.1f}" height="{bottom - top:.1f}"'
-    return (
-        f'<rect x="{left:.1f}" y="{top:.1f}" {size} fill="{GREY}" stroke="{BLACK}"'
-        ' stroke-width="0.3"/>'
-    )
+    at = f'x="{left:.1f}" y="{top:.1f}" width="{right - left:.1f}" height="{bottom - top:.1f}"'
+    return f'<rect {at} fill="{GREY}" stroke="{BLACK}" stroke-width="0.3"/>'
 
 
 def steps(first: float, last: float, most: int) -> tuple[int, ...]:

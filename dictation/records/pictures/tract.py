@@ -8,16 +8,18 @@ from __future__ import annotations
 
 from textwrap import wrap
 
+from dictation.records.ahead import settled
 from dictation.records.farm_list.part import tag_of
 from dictation.records.one_line import one_line
 from dictation.records.pictures.drawing import svg, text
 from dictation.records.pictures.ovary_drawing import OvaryDrawing, draw_ovary
-from dictation.records.settled import settled
 from grammar.checks.sweep import not_seen_structures
 from grammar.exam import Exam
 from grammar.facts import ExamFacts, facts_of
 from grammar.findings import (
+    Arrangement,
     Conceptus,
+    Finding,
     Measurement,
     Pregnancy,
     PregnancyStatus,
@@ -28,7 +30,7 @@ from grammar.findings import (
     UterineState,
     Uterus,
 )
-from grammar.wording import spaced, written, written_without_side
+from grammar.wording import written, written_without_side
 
 WIDTH_MM = 176.0
 MIDDLE_MM = WIDTH_MM / 2
@@ -103,37 +105,26 @@ def _ovary(facts: ExamFacts, side: Side) -> tuple[OvaryDrawing, list[str]]:
 
 
 def _of_the_uterus(facts: ExamFacts) -> str:
-    words = [written(told.finding) for told in facts.of(Uterus)]
-    words += [written(told.finding) for told in facts.of(Pregnancy)]
-    words += [written(told.finding) for told in facts.of(Conceptus)]
-    words += [written(told.finding) for told in facts.of(Measurement)]
+    kinds: tuple[type[Finding], ...] = (Uterus, Pregnancy, Conceptus, Measurement)
+    words = [written(told.finding) for kind in kinds for told in facts.of(kind)]
     words += [written(t.finding) for t in facts.ovaries if t.finding.side is None]
     return one_line("; ".join(words)) or "of the uterus nothing was said"
 
 
-def _is_length(finding: Measurement) -> bool:
-    return finding.quantity is Quantity.CROWN_RUMP_LENGTH
-
-
 def _uterus(facts: ExamFacts, middle: float, scale: float) -> str:
     """Body and horns as a sketch: fluid grey, a conceptus a bean as long as it was measured."""
-    parts = []
-    for side, way in ((Side.LEFT, -1), (Side.RIGHT, 1)):
-        fluid = any(
-            told.finding.state in _FLUID and told.finding.side in (side, Side.BOTH, None)
-            for told in facts.of(Uterus)
-        )
-        fill = "#cfcfcf" if fluid else "#fff"
-        parts.append(_horn(way, middle, fill))
-    body = any(
-        told.finding.state in _FLUID and told.finding.side in (Side.BODY, None)
-        for told in facts.of(Uterus)
+
+    def fill(*sides: Side | None) -> str:
+        states = [t.finding.state for t in facts.of(Uterus) if t.finding.side in sides]
+        return "#fff" if _FLUID.isdisjoint(states) else "#cfcfcf"
+
+    return (
+        _horn(-1, middle, fill(Side.LEFT, Side.BOTH, None))
+        + _horn(1, middle, fill(Side.RIGHT, Side.BOTH, None))
+        + f'<rect x="{MIDDLE_MM - 5:.1f}" y="{middle + 23:.1f}" width="10" height="11" rx="3"'
+        f' fill="{fill(Side.BODY, None)}" stroke="#000" stroke-width="0.6"/>'
+        + _conceptus(facts, middle, scale)
     )
-    parts.append(
-        f'<rect x="{MIDDLE_MM - 5:.1f}" y="{middle + 23:.1f}" width="10" height="11" rx="3"'
-        f' fill="{"#cfcfcf" if body else "#fff"}" stroke="#000" stroke-width="0.6"/>'
-    )
-    return "".join(parts) + _conceptus(facts, middle, scale)
 
 
 def _horn(way: int, middle: float, fill: str) -> str:
@@ -153,10 +144,12 @@ def _horn(way: int, middle: float, fill: str) -> str:
 def _conceptus(facts: ExamFacts, middle: float, scale: float) -> str:
     if PregnancyStatus.PREGNANT not in facts.statuses:
         return ""
-    lengths = [told.finding.size_mm for told in facts.of(Measurement) if _is_length(told.finding)]
+    sizes = [told.finding for told in facts.of(Measurement)]
+    lengths = [m.size_mm for m in sizes if m.quantity is Quantity.CROWN_RUMP_LENGTH]
     sides: list[Side | None] = [*sorted(facts.gravid_sides)]
     if not sides:
-        sides = [Side.LEFT, Side.RIGHT] if _each_horn(facts) else [None]
+        arrangements = {told.finding.arrangement for told in facts.of(Conceptus)}
+        sides = [Side.LEFT, Side.RIGHT] if Arrangement.ONE_EACH_HORN in arrangements else [None]
     drawn = []
     for place, side in enumerate(sides):
         size = lengths[min(place, len(lengths) - 1)] if lengths else None
@@ -169,10 +162,6 @@ def _conceptus(facts: ExamFacts, middle: float, scale: float) -> str:
             f' fill="#777" stroke="#000" stroke-width="0.4"{dash}/>'
         )
     return "".join(drawn)
-
-
-def _each_horn(facts: ExamFacts) -> bool:
-    return any(spaced(t.finding.arrangement or "") == "one each horn" for t in facts.of(Conceptus))
 
 
 def _bar(y: float, scale: float) -> str:

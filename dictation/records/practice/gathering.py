@@ -5,15 +5,21 @@ What had to be folded is kept where a session would have left it: beside the vis
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+import os
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
+from functools import partial
+from multiprocessing import get_context
 from pathlib import Path
 
 from dictation.errors import HornsweepError
-from dictation.records.practice.folding import fold_each
-from dictation.records.practice.visit_lines import VisitLines, kept_lines
-from dictation.visit.journal import JOURNAL_NAME
+from dictation.records.practice.visit_lines import VisitLines, keep_lines, kept_lines, visit_lines
+from dictation.visit.journal import JOURNAL_NAME, Journal
 from dictation.visit.journal_state import JournalState, journal_state
+
+POOL_FROM = 32
+"""Fewer journals are folded in this process: starting others would take longer."""
 
 Told = Callable[[int, int], None]
 """Told how many journals are folded, of how many."""
@@ -52,11 +58,18 @@ def visit_folders(roots: Iterable[Path]) -> tuple[Path, ...]:
 
 def gather(folders: tuple[Path, ...], tell: Told | None = None, afresh: bool = False) -> Gathered:
     """The lines of all visits. ``afresh``: every journal is folded, and nothing is kept."""
-    states, left_out = _states(folders)
-    found = {} if afresh else _kept(states)
+    states: dict[Path, JournalState] = {}
+    left_out: list[str] = []
+    for folder in folders:
+        try:
+            states[folder] = journal_state(folder)
+        except HornsweepError as error:
+            left_out.append(str(error))
+    beside = ((folder, kept_lines(folder, state)) for folder, state in states.items())
+    found = {} if afresh else {folder: lines for folder, lines in beside if lines is not None}
     kept = len(found)
     missing = tuple(folder for folder in states if folder not in found)
-    each = zip(missing, fold_each(missing, keep=not afresh), strict=True)
+    each = zip(missing, _fold_each(missing, keep=not afresh), strict=True)
     for count, (folder, lines) in enumerate(each, start=1):
         if isinstance(lines, str):
             left_out.append(lines)
@@ -72,17 +85,26 @@ def gather(folders: tuple[Path, ...], tell: Told | None = None, afresh: bool = F
     return Gathered(tuple(visits), kept, len(missing), tuple(left_out))
 
 
-def _states(folders: tuple[Path, ...]) -> tuple[dict[Path, JournalState], list[str]]:
-    states: dict[Path, JournalState] = {}
-    left_out: list[str] = []
-    for folder in folders:
-        try:
-            states[folder] = journal_state(folder)
-        except HornsweepError as error:
-            left_out.append(str(error))
-    return states, left_out
+def _fold_each(folders: tuple[Path, ...], keep: bool) -> Iterator[VisitLines | str]:
+    """The lines of each visit, in order; where a journal cannot be read, a sentence instead.
+
+    ``keep``: write them beside its journal too, so that it need not be folded again.
+    """
+    fold_one = partial(_fold_one, keep=keep)
+    if len(folders) < POOL_FROM:
+        yield from map(fold_one, folders)
+        return
+    # Started afresh: a copy of this process could hang on a lock that one of its threads holds.
+    context = get_context("spawn")
+    with ProcessPoolExecutor(max_workers=os.cpu_count(), mp_context=context) as pool:
+        done: Iterable[VisitLines | str] = pool.map(fold_one, folders, chunksize=4)
+        yield from done
 
 
-def _kept(states: dict[Path, JournalState]) -> dict[Path, VisitLines]:
-    found = ((folder, kept_lines(folder, state)) for folder, state in states.items())
-    return {folder: lines for folder, lines in found if lines is not None}
+def _fold_one(folder: Path, keep: bool) -> VisitLines | str:
+    try:
+        with Journal.read(folder) as journal:
+            visit = journal.visit()
+    except HornsweepError as error:
+        return str(error)
+    return keep_lines(folder, visit) if keep else visit_lines(visit)

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import json
+import sqlite3
+from collections.abc import Iterable, Iterator
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from math import fsum, sqrt
 from sqlite3 import Connection
 
-from dictation.records.practice.exams_table import exams_table
 from dictation.records.practice.gathering import FarmVisit
 from dictation.records.practice.shares import Share
+from dictation.records.practice.visit_lines import COLUMNS
 
 LATE_SERVICES = 4
 """Services from this number on are counted together."""
@@ -73,7 +76,7 @@ class Summary:
 
 def summarise_practice(visits: Iterable[FarmVisit]) -> Summary:
     """The summary of visits as ``gather`` finds them."""
-    with exams_table(visits) as table:
+    with _exams_table(visits) as table:
         exams, animals, asked, unsettled = table.execute(_COUNTS).fetchone()
         table.execute(_CHECKED)
         (in_calf,) = table.execute("SELECT total(in_calf), count(*) FROM checked")
@@ -81,7 +84,7 @@ def summarise_practice(visits: Iterable[FarmVisit]) -> Summary:
             exams=exams,
             animals=animals,
             in_calf=_share(*in_calf),
-            by_service=_by_service(table),
+            by_service=tuple(sorted(_by(table, "service"), key=lambda each: each.group)),
             by_sire=_by(table, "sire"),
             by_inseminator=_by(table, "inseminator"),
             losses=_losses(table),
@@ -91,6 +94,9 @@ def summarise_practice(visits: Iterable[FarmVisit]) -> Summary:
         )
 
 
+_CREATE = f"CREATE TABLE exams (farm, visit, {', '.join(COLUMNS)})"
+_INSERT = f"INSERT INTO exams VALUES ({', '.join('?' * (len(COLUMNS) + 2))})"
+
 _COUNTS = """
 SELECT count(*), (SELECT count(*) FROM (SELECT DISTINCT farm, tag FROM exams WHERE tag NOT NULL)),
     total(asked), total(unsettled)
@@ -99,8 +105,9 @@ FROM exams
 
 _CHECKED = f"""
 CREATE TEMP TABLE checked AS
-SELECT status = 'pregnant' AS in_calf, min(service_number, {LATE_SERVICES}) AS service,
-    sire, inseminator
+SELECT status = 'pregnant' AS in_calf, sire, inseminator,
+    CASE WHEN service_number < {LATE_SERVICES} THEN service_number
+        WHEN service_number NOT NULL THEN '{LATE_SERVICES} or later' END AS service
 FROM (
     SELECT *, row_number() OVER (
         PARTITION BY farm, tag, service_on ORDER BY on_date, exam, visit
@@ -125,18 +132,21 @@ WHERE status = 'pregnant' AND next_day > day AND age_days + next_day - day <= ?
 """Pregnancies that were looked at again: her days at the first look, and whether it was gone."""
 
 
+@contextmanager
+def _exams_table(visits: Iterable[FarmVisit]) -> Iterator[Connection]:
+    """The table ``exams``: farm, the visit's place in the order given, and a line's fields."""
+    with closing(sqlite3.connect(":memory:", isolation_level=None)) as table:
+        table.execute(_CREATE)
+        table.execute("BEGIN")
+        for number, visit in enumerate(visits):
+            lines = json.loads(b"[" + b",".join(visit.lines.body.splitlines()) + b"]")
+            table.executemany(_INSERT, ((visit.farm, number, *each) for each in lines))
+        table.execute("COMMIT")
+        yield table
+
+
 def _share(hits: float, total: int) -> Share:
     return Share(int(hits), total)
-
-
-def _by_service(table: Connection) -> tuple[Counted, ...]:
-    counted = sorted(_by(table, "service"), key=lambda each: int(each.group))
-    return tuple(
-        Counted(
-            f"{each.group} or later" if int(each.group) == LATE_SERVICES else each.group, each.share
-        )
-        for each in counted
-    )
 
 
 def _by(table: Connection, column: str) -> tuple[Counted, ...]:
