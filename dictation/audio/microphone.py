@@ -14,8 +14,7 @@ import numpy as np
 import soxr
 
 from dictation.audio.devices import Device, choose_input, look_again, port_audio, why_not
-from dictation.audio.frames import Interruption, Lost
-from dictation.audio.reading import Heed, Notice, ignore
+from dictation.audio.reading import Heed, Interruption, Lost, Notice, ignore
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.errors import HornsweepError, MissingError
 

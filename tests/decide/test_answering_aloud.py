@@ -13,8 +13,8 @@ from dictation.session.journal import Journal
 from dictation.session.live_events import Spoke
 from dictation.session.session import Session
 
+from dictation.audio.own_voice import Saying
 from dictation.audio.samples import Samples
-from dictation.audio.saying import Saying
 from grammar.parse import parse
 from tests.decide.spoken import Chatter, Phrase, Unsure, events_of
 
