@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -12,7 +11,6 @@ from dictation.errors import BadInputError
 from dictation.recognition.protocol import Outcome, Recogniser
 from dictation.visit.inputs import PhraseHeard
 from dictation.visit.journal import Journal
-from grammar.findings import Said
 from grammar.parse import parse
 
 
@@ -54,22 +52,13 @@ def _again(folder: Path, given: PhraseHeard, recogniser: Recogniser) -> HeardAga
     reading = parse(now) if now else None
     said = () if reading is None or reading.unread is not None else reading.said
     before = given.said if given.outcome is Outcome.HEARD else ()
-    same = _values(said) == _values(before)
+    same = [each.what for each in said] == [each.what for each in before]
     return HeardAgain(given.phrase, audio, was, now, same, heard.confidence)
-
-
-def _values(said: tuple[Said, ...]) -> tuple[Hashable, ...]:
-    return tuple(each.what for each in said)
 
 
 @cache
 def _recogniser(name: str) -> Recogniser:
     """One a process: loading takes longer than hearing a cow."""
-    from dictation.recognition.engines import engine
-    from grammar.constraint import constraint
+    from dictation.recognition.engines import load_engine
 
-    def values(normal: str) -> Hashable | None:
-        reading = parse(normal)
-        return None if reading.unread is not None else _values(reading.said)
-
-    return engine(name, constraint(), values)
+    return load_engine(name)

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import json
 from datetime import date
 
 import click
 
 from dictation.console.safe import safe
+from dictation.console.terminal import show_json
 from grammar.explain import Explanation, explain
 from grammar.findings import Command, Finding, Reading, finding_record, plain
 from grammar.parse import parse
@@ -25,8 +25,7 @@ def command(phrases: tuple[str, ...], as_json: bool, explained: bool, strict: bo
     """Read phrases: the findings in them, or where and why they cannot be read."""
     readings = [parse(phrase, date.today()) for phrase in phrases]
     if as_json:
-        records = [reading_record(reading) for reading in readings]
-        click.echo(json.dumps(records, ensure_ascii=False, indent=2))
+        show_json([reading_record(reading) for reading in readings])
     else:
         for reading in readings:
             lines = reading_lines(reading)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import getpass
 import json
 from functools import partial
+from itertools import zip_longest
 from pathlib import Path
 
 import click
@@ -18,7 +19,7 @@ from dictation.recognition.engines import load_engine
 from dictation.recognition.protocol import Recogniser
 from dictation.records.visit_files import write_visit_files
 from dictation.visit.journal import AUDIO_FOLDER
-from grammar.findings import Finding, finding_record
+from grammar.findings import finding_record
 from grammar.language import grammar_version
 from grammar.parse import parse
 from grammar.wording import written
@@ -29,7 +30,9 @@ def rehear_visit(folder: Path, engine: str, apply: bool, as_json: bool) -> int:
     brought_up(folder, sentence)
     with Record.amend(folder, partial(write_visit_files, folder)) as visit:
         recogniser = load_engine(engine)
-        differences, kept, heard = _hear(visit, recogniser, folder / AUDIO_FOLDER)
+        outcomes = _hear(visit, recogniser, folder / AUDIO_FOLDER)
+        kept = [each for each in outcomes if isinstance(each, Kept)]
+        differences = [each for each in outcomes if isinstance(each, Difference)]
         for difference in differences:
             click.echo(json.dumps(record(difference)) if as_json else "\n".join(lines(difference)))
         wanted = [each for each in differences if not each.left]
@@ -38,6 +41,7 @@ def rehear_visit(folder: Path, engine: str, apply: bool, as_json: bool) -> int:
             for difference in wanted:
                 take_over(visit, difference, recogniser.name, version, who)
     done = "were taken over" if apply else "would change; --apply takes them over"
+    heard = len(outcomes) - len(kept)
     sentence(
         f"Of {heard} utterances heard again {len(differences)} are heard otherwise;"
         f" {len(wanted)} {done}. {len(kept)} were left as people or the speaker made them."
@@ -45,37 +49,26 @@ def rehear_visit(folder: Path, engine: str, apply: bool, as_json: bool) -> int:
     return 0
 
 
-def _hear(
-    visit: Record, recogniser: Recogniser, audio: Path
-) -> tuple[list[Difference], list[Kept], int]:
-    differences: list[Difference] = []
-    kept: list[Kept] = []
-    heard = 0
-    total = len(visit.visit.phrases)
+def _hear(visit: Record, recogniser: Recogniser, audio: Path) -> list[Difference | Kept | None]:
+    outcomes: list[Difference | Kept | None] = []
     with bar("hearing again") as progress:
-        for place, each in enumerate(rehear(visit, recogniser, parse, audio), start=1):
-            progress.show(place, total)
-            if isinstance(each, Kept):
-                kept.append(each)
-                continue
-            heard += 1
-            if each is not None:
-                differences.append(each)
-    return differences, kept, heard
+        for each in rehear(visit, recogniser, parse, audio):
+            outcomes.append(each)
+            progress.show(len(outcomes), len(visit.visit.phrases))
+    return outcomes
 
 
 def lines(difference: Difference) -> list[str]:
     """A difference for a person: where, what was heard and what is, finding by finding."""
-    whose = f"tag {difference.tag}" if difference.tag else f"exam {difference.exam}"
+    whose = f"tag {difference.tag}" if difference.tag else f"exam {difference.phrase.exam}"
     head = (
-        f"{difference.at_s:8.1f} s  {whose}  “{difference.text_before}” is now “{difference.text}”"
+        f"{difference.phrase.at_s or 0.0:8.1f} s  {whose}"
+        f"  “{difference.phrase.text}” is now “{difference.text}”"
     )
     found = [head]
-    gone = [f for f in difference.before if f not in difference.now]
-    new = [f for f in difference.now if f not in difference.before]
-    for place in range(max(len(gone), len(new))):
-        was = written(gone[place]) if place < len(gone) else "nothing"
-        now = written(new[place]) if place < len(new) else "nothing"
+    gone = [written(f) for f in difference.before if f not in difference.now]
+    new = [written(f) for f in difference.now if f not in difference.before]
+    for was, now in zip_longest(gone, new, fillvalue="nothing"):
         found.append(f"            {was} -> {now}")
     if not gone and not new:
         found.append("            the same, and sure now")
@@ -88,19 +81,15 @@ def record(difference: Difference) -> dict[str, object]:
     """A difference as one line of JSON."""
     return {
         "event": "reheard",
-        "utterance": difference.utterance,
-        "exam": difference.exam,
+        "utterance": difference.phrase.number,
+        "exam": difference.phrase.exam,
         "tag": difference.tag,
-        "at_s": difference.at_s,
-        "text_before": difference.text_before,
+        "at_s": difference.phrase.at_s or 0.0,
+        "text_before": difference.phrase.text,
         "text": difference.text,
-        "before": _records(difference.before),
-        "now": _records(difference.now),
+        "before": [finding_record(finding) for finding in difference.before],
+        "now": [finding_record(finding) for finding in difference.now],
         "confidence": difference.confidence,
         "was_asked": difference.was_asked,
         "left": difference.left or None,
     }
-
-
-def _records(findings: tuple[Finding, ...]) -> list[dict[str, object]]:
-    return [finding_record(finding) for finding in findings]

@@ -10,12 +10,11 @@ from pathlib import Path
 
 import click
 
-from dictation.audio.reading import Notice
-from dictation.cli.dates import VisitDate, When, folder_for
+from dictation.cli.dates import WRITTEN, VisitDate, When, folder_for
 from dictation.cli.rehearing import rehear_visit
 from dictation.console.safe import safe
 from dictation.console.summary import summary, to_settle
-from dictation.console.terminal import Bar, bar, colour, sentence, width
+from dictation.console.terminal import bar, colour, sentence, width
 from dictation.errors import BadInputError, WrongUseError
 from dictation.live.events import Event, Flagged, Questioned, Spoken
 from dictation.live.opening import Begin, session_in
@@ -35,7 +34,7 @@ class Job:
     herd: Path | None
     engine: str
     as_json: bool
-    strict: bool
+    strict: bool = False
     farm: str | None = None
     model: Path | None = None
 
@@ -97,7 +96,7 @@ def perform(job: Job) -> int:
         _print(session.close(), job.as_json)
     if not job.as_json:
         click.echo(summary(session.visit, session.flags, width(), colour()), nl=False)
-    _where(job.folder)
+    sentence(WRITTEN.format(job.folder))
     return 1 if job.strict and to_settle(session.visit, session.flags) else 0
 
 
@@ -105,16 +104,9 @@ def _hear_all(session: Session, job: Job) -> None:
     started_at = None if job.when is None else job.when.started_at
     for path in job.files:
         with bar(f"hearing {path.name}") as progress:
-            telling = _telling(progress)
+            telling = Telling(sentence, lambda notice: sentence(notice.sentence), progress.show)
             for event in replay(session, path, started_at, telling):
                 _print((event,), job.as_json)
-
-
-def _telling(progress: Bar) -> Telling:
-    def heed(notice: Notice) -> None:
-        sentence(notice.sentence)
-
-    return Telling(sentence, heed, progress.show)
 
 
 def _print(happened: Sequence[Event], as_json: bool) -> None:
@@ -137,7 +129,3 @@ def _line(event: Event) -> str:
             return safe(f"      {flag.severity.upper()}  {flag.why}")
         case _:
             return ""
-
-
-def _where(folder: Path) -> None:
-    sentence(f"Written to {folder}: exams.csv, findings.csv, visit.sqlite and audio.")

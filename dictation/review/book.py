@@ -15,6 +15,7 @@ from dictation.records.one_line import one_line
 from dictation.review.lines import ExamSheet, Heading
 from dictation.review.sheet import heading, sheets
 from dictation.visit.state import Visit
+from grammar.wording import spaced
 
 LOOK_EVERY_S = 0.4
 """How often the journal is asked for news while somebody looks. Longer: speech shows later."""
@@ -124,7 +125,7 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.filters["line"] = one_line
+    environment.filters.update(line=one_line, spaced=spaced)
     # Pictures may be kept by the browser; another visit served at the same address has its own.
     environment.globals["edition"] = secrets.token_hex(4)
     return environment

@@ -6,7 +6,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from dictation.review.strip import Strip
+from dictation.review.drawing import Strip
+from dictation.visit.parts import Query
+from grammar.exam import Flag
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,16 +24,6 @@ class FindingLine:
 
 
 @dataclass(frozen=True, slots=True)
-class QuestionBox:
-    """Something asked, with its numbered answers."""
-
-    id: str
-    question: str
-    why: str
-    answers: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
 class PhraseLine:
     """A stretch of speech or a typed phrase, and what was made of it.
 
@@ -44,7 +36,7 @@ class PhraseLine:
     text: str
     became: str
     findings: tuple[FindingLine, ...]
-    questions: tuple[QuestionBox, ...]
+    questions: tuple[Query, ...]
     at_s: float | None = None
     clock: str = "typed"
     seconds: str = ""
@@ -66,16 +58,6 @@ class PhraseLine:
     def changed(self) -> bool:
         """Whether people had a hand in it."""
         return any(line.state in ("put right", "withdrawn") for line in self.findings)
-
-
-@dataclass(frozen=True, slots=True)
-class FlagLine:
-    """A check's remark."""
-
-    severity: str
-    why: str
-    rule: str
-    source: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +93,7 @@ class ExamSheet:
     in_hand: bool = False
     approved: str = ""
     approval_holds: bool = False
-    flags: tuple[FlagLine, ...] = ()
+    flags: tuple[Flag, ...] = ()
     acts: tuple[ActLine, ...] = ()
 
 

@@ -3,23 +3,15 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from dictation.decide.agenda import agenda, refused_speech
 from dictation.decide.conflicts import changed_since_approved
 from dictation.decide.record import Flags
 from dictation.decide.taking_back import last_to_redo, last_to_undo
+from dictation.review.drawing import strip
 from dictation.review.history import History, act_line, history
-from dictation.review.lines import (
-    ExamSheet,
-    FindingLine,
-    FlagLine,
-    Heading,
-    PhraseLine,
-    QuestionBox,
-)
-from dictation.review.strip import strip
+from dictation.review.lines import ExamSheet, FindingLine, Heading, PhraseLine
 from dictation.visit.inputs import INPUTS, ExamTaken
 from dictation.visit.parts import Fate, Phrase, Placed, Query
 from dictation.visit.state import Visit
@@ -156,10 +148,7 @@ def _sheet(visit: Visit, exam: Exam, flags: Flags, gathered: _Gathered) -> ExamS
         in_hand=visit.in_hand == exam.number,
         approved=_approved(visit, exam.number, exam.number),
         approval_holds=exam.approved is not None,
-        flags=tuple(
-            FlagLine(str(f.severity), f.why, spaced(f.rule), f.source)
-            for f in flags.get(exam.number, ())
-        ),
+        flags=flags.get(exam.number, ()),
         acts=tuple(past.lines[act.seq] for act in acts if act.seq in past.lines),
     )
 
@@ -179,8 +168,8 @@ def _approved(visit: Visit, approved: int, *exams: int) -> str:
 
 def _phrase(phrase: Phrase, exam: int, gathered: _Gathered) -> PhraseLine:
     line = f"phrase-{phrase.number}"
-    findings = _findings(gathered.findings[line], exam, gathered.past)
-    questions = _questions(gathered.questions[line])
+    findings = tuple(_finding(each, exam, gathered.past) for each in gathered.findings[line])
+    questions = tuple(gathered.questions[line])
     refused = phrase.fate is Fate.REFUSED and not findings
     became = "taken back" if phrase.taken_back else BECAME[phrase.fate]
     if phrase.fate is Fate.ASKED and not questions:
@@ -208,7 +197,7 @@ def _unsaid(visit: Visit, entry: int, exam: int, gathered: _Gathered) -> PhraseL
     """What one entry put into this exam without its being said, behind what was spoken."""
     line = f"typed-{exam}-{entry}"
     placed = gathered.findings[line]
-    findings = _findings(placed, exam, gathered.past)
+    findings = tuple(_finding(each, exam, gathered.past) for each in placed)
     heard = dict.fromkeys(each.recorded.heard for each in placed if each.recorded.heard)
     from_file = visit.acts[entry].kind == INPUTS[ExamTaken]
     return PhraseLine(
@@ -217,12 +206,8 @@ def _unsaid(visit: Visit, entry: int, exam: int, gathered: _Gathered) -> PhraseL
         text="; ".join(heard) or "; ".join(each.words for each in findings),
         became="from a file" if from_file else "typed in",
         findings=findings,
-        questions=_questions(gathered.questions[line]),
+        questions=tuple(gathered.questions[line]),
     )
-
-
-def _findings(placed: Iterable[Placed], exam: int, past: History) -> tuple[FindingLine, ...]:
-    return tuple(_finding(each, exam, past) for each in placed)
 
 
 def _finding(placed: Placed, exam: int, past: History) -> FindingLine:
@@ -236,12 +221,6 @@ def _finding(placed: Placed, exam: int, past: History) -> FindingLine:
         state=STATES[recorded.state],
         was=earlier[-1] if earlier and recorded.state is FindingState.CORRECTED else "",
         elsewhere="" if placed.exam == exam else f"in exam {placed.exam}",
-    )
-
-
-def _questions(asked: Iterable[Query]) -> tuple[QuestionBox, ...]:
-    return tuple(
-        QuestionBox(q.id, q.question, q.why, tuple(a.words for a in q.alternatives)) for q in asked
     )
 
 
