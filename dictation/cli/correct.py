@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import click
 
 from dictation.audio.playback import play
-from dictation.console.desk import Desk
+from dictation.console.desk import LINES, Desk
 from dictation.console.desk_view import desk_view
 from dictation.console.safe import safe
 from dictation.console.terminal import colour, sentence, width
@@ -80,7 +80,6 @@ def _asking(desk: Desk) -> Ask:
     from prompt_toolkit.completion import CompleteEvent, Completer, Completion
     from prompt_toolkit.document import Document
 
-    from dictation.console.desk_orders import LINES
     from grammar import completions
 
     class Next(Completer):

@@ -10,7 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from dictation.console.safe import plain
-from dictation.console.screen import approval_words, severity_word, two_columns
+from dictation.console.screen import exam_head, severity_word, two_columns
 from dictation.decide.record import Flags
 from dictation.visit.state import Visit
 from grammar.checks import Rule
@@ -25,9 +25,7 @@ def flags_table(visit: Visit, flags: Flags) -> RenderableType:
         raised = flags.get(exam.number, ())
         if not raised and not exam.open_queries:
             continue
-        tag = f"tag {exam.tag}" if exam.tag else "no tag"
-        head = f"exam {exam.number}  {tag}  {approval_words(visit, exam)}"
-        parts.append(plain(head.rstrip(), "bold"))
+        parts.append(plain(exam_head(visit, exam), "bold"))
         parts.append(_lines(exam, raised))
     return Group(*parts) if parts else Text("No flag, and nothing asked.")
 
