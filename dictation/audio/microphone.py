@@ -42,8 +42,9 @@ def seconds_of_the_machine() -> float:
 class Microphone:
     """A device by name, or the system's own choice. A ``FrameSource`` without an end.
 
-    ``lost``: the device is away now; ``overruns``: blocks that were dropped so far. ``blocks`` ends
-    once ``stop`` was called. The device is opened here: raises MissingError, WrongUseError.
+    ``lost``: the device is away now; ``stopped``: it was told to let go; ``overruns``: blocks that
+    were dropped so far. ``blocks`` ends once ``stop`` was called. The device is opened here: raises
+    MissingError, WrongUseError.
     """
 
     def __init__(
@@ -55,7 +56,7 @@ class Microphone:
         self._room = int(RING_S * SAMPLE_RATE_HZ / BLOCK_FRAMES)
         self._dropped = 0
         self._asleep_s = 0.0
-        self._stopped = False
+        self.stopped = False
         self._heard_at = 0.0
         self._begun = False
         self._resample: soxr.ResampleStream | None = None
@@ -72,12 +73,7 @@ class Microphone:
 
     def stop(self) -> None:
         """Let the device go; ``blocks`` ends after what has already come."""
-        self._stopped = True
-
-    @property
-    def stopped(self) -> bool:
-        """Whether it was told to let go."""
-        return self._stopped
+        self.stopped = True
 
     def blocks(self, heed: Heed = ignore) -> Iterator[Samples]:
         """Pieces as they come; an empty one every 0.1 s where nothing does."""
@@ -87,7 +83,7 @@ class Microphone:
                 waited_s = 0.0
                 yield from self._taken(heed)
                 continue
-            if self._stopped:
+            if self.stopped:
                 break
             if self._gone():
                 yield from self._until_back(heed)
@@ -190,14 +186,14 @@ class Microphone:
         heed(Lost(from_s, f"The microphone '{self.device.name}' is gone: listening stops."))
         self._close()
         next_try = self._now()
-        while not self._stopped:
+        while not self.stopped:
             if self._now() >= next_try:
                 if self._reopened():
                     break
                 next_try = self._now() + TRY_AGAIN_S
             yield np.zeros(0, np.float32)
             time.sleep(SAY_NOTHING_CAME_S)
-        if self._stopped:
+        if self.stopped:
             return
         self._samples += int((self._heard_at - away_since) * SAMPLE_RATE_HZ)
         self.lost = False
@@ -213,7 +209,7 @@ class Microphone:
         except (HornsweepError, port_audio().PortAudioError, OSError, ValueError):
             return False
         until = self._now() + FIRST_BLOCK_S
-        while self._now() < until and not self._stopped:
+        while self._now() < until and not self.stopped:
             if self._begun:
                 return True
             time.sleep(WAIT_S)

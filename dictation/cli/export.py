@@ -13,6 +13,7 @@ from dictation.console.terminal import sentence
 from dictation.decide.record import Flags
 from dictation.errors import MissingError, WrongUseError
 from dictation.intake.reading import read_visit
+from dictation.records.icar.sender import SOURCE, Sender
 from dictation.visit.origin import origin_of
 from dictation.visit.state import Visit
 
@@ -30,11 +31,7 @@ class Wanted:
     out: Path
     visit: Visit
     flags: Flags
-    herd_id: str | None
-    source: str | None
-    vet: str | None
-    zone: ZoneInfo | None
-    location: tuple[str, str] | None
+    sender: Sender
 
 
 def _csv(wanted: Wanted) -> tuple[Path, ...]:
@@ -49,17 +46,8 @@ def _icar(wanted: Wanted) -> tuple[Path, ...]:
     """Events of the open standard, and a report of what is in none."""
     from dictation.records.icar.export import icar_export, write_icar
     from dictation.records.icar.left_out import sentences
-    from dictation.records.icar.sender import SOURCE, Sender
 
-    sender = Sender(
-        origin_of(wanted.folder),
-        wanted.source or SOURCE,
-        wanted.herd_id,
-        wanted.vet,
-        wanted.zone,
-        wanted.location,
-    )
-    export = icar_export(wanted.visit.exams, sender)
+    export = icar_export(wanted.visit.exams, wanted.sender)
     for line in sentences(export.left_out, export.only_in_words):
         sentence(line)
     return write_icar(wanted.out, export)
@@ -83,7 +71,7 @@ def _calendar(wanted: Wanted) -> tuple[Path, ...]:
     from dictation.records.diary.calendar_file import write_calendar
 
     visit = wanted.visit
-    return (write_calendar(wanted.out, visit.exams, origin_of(wanted.folder), visit.farm),)
+    return (write_calendar(wanted.out, visit.exams, wanted.sender.origin, visit.farm),)
 
 
 FORMATS: dict[str, Callable[[Wanted], tuple[Path, ...]]] = {
@@ -125,7 +113,8 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
     visit, flags = read_visit(folder)
     target = out if out is not None else folder
     _make(target)
-    wanted = Wanted(folder, target, visit, flags, herd_id, source, vet, where, place)
+    sender = Sender(origin_of(folder), source or SOURCE, herd_id, vet, where, place)
+    wanted = Wanted(folder, target, visit, flags, sender)
     for path in FORMATS[form](wanted):
         sentence(f"Written: {path}")
 
