@@ -11,10 +11,9 @@ from collections import deque
 from collections.abc import Callable, Iterator
 
 import numpy as np
-import soxr
 
 from dictation.audio.devices import Device, choose_input, look_again, port_audio, why_not
-from dictation.audio.reading import Heed, Interruption, Lost, Notice, ignore
+from dictation.audio.reading import Heed, Interruption, Lost, Notice, ignore, resampler
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.errors import HornsweepError, MissingError
 
@@ -59,7 +58,7 @@ class Microphone:
         self.stopped = False
         self._heard_at = 0.0
         self._begun = False
-        self._resample: soxr.ResampleStream | None = None
+        self._resample = resampler(SAMPLE_RATE_HZ)
         self._samples = 0
         self.overruns = 0
         self.lost = False
@@ -138,11 +137,7 @@ class Microphone:
                     callback=self._callback,
                 )
                 self._rate_hz = rate_hz
-                self._resample = (
-                    None
-                    if rate_hz == SAMPLE_RATE_HZ
-                    else soxr.ResampleStream(rate_hz, SAMPLE_RATE_HZ, 1, dtype="float32")
-                )
+                self._resample = resampler(rate_hz)
                 self._begun = False
                 self._heard_at = self._now()
                 stream.start()

@@ -82,15 +82,15 @@ def beside_own_voice(heard: Samples, played: Samples, leaks: bool = True) -> Bes
     ``leaks``: whether the microphone hears the tool, as it was measured the last time.
     """
     silence = np.zeros_like(heard)
-    count = len(heard) // BLOCK_SAMPLES
-    if count < SHORTEST_BLOCKS or not len(played):
+    if len(heard) < SHORTEST_BLOCKS * BLOCK_SAMPLES or not len(played):
         return Beside(silence, False, leaks)
     given = _placed(played, len(heard), _lag(heard, played))
     own = _convolved(given, _way(heard, given)).astype(np.float32)
     rest = heard - own
-    chances = _chances(rest, count)
-    echo = _around(_powers(own, count), ECHO_BLOCKS - 1, 0).max(axis=1)
-    level = _around(_powers(rest, count), 1, 1).mean(axis=1)
+    activity = SileroVoiceActivity()
+    chances = np.array([activity.probability(block) for block in _blocks(rest)])
+    echo = _around(_powers(_blocks(own)), ECHO_BLOCKS - 1, 0).max(axis=1)
+    level = _around(_powers(_blocks(rest)), 1, 1).mean(axis=1)
     against_db = 10 * np.log10(level / (echo + _QUIET) + _QUIET)
     theirs = (chances >= VOICE) & (against_db > AGAINST_OWN_DB)
     if int(theirs.sum()) < SHORTEST_BLOCKS:
@@ -215,15 +215,14 @@ def _placed(played: Samples, length: int, lag: int) -> Samples:
     return given
 
 
-def _powers(samples: Samples, count: int) -> NDArray[np.float64]:
-    blocks = samples[: count * BLOCK_SAMPLES].reshape(count, BLOCK_SAMPLES)
+def _blocks(samples: Samples) -> Samples:
+    """Whole blocks as the detector takes them, a row each."""
+    count = len(samples) // BLOCK_SAMPLES
+    return np.ascontiguousarray(samples[: count * BLOCK_SAMPLES].reshape(count, BLOCK_SAMPLES))
+
+
+def _powers(blocks: Samples) -> NDArray[np.float64]:
     return np.asarray(np.mean(np.square(blocks, dtype=np.float64), axis=1))
-
-
-def _chances(samples: Samples, count: int) -> NDArray[np.float64]:
-    activity = SileroVoiceActivity()
-    blocks = samples[: count * BLOCK_SAMPLES].reshape(count, BLOCK_SAMPLES)
-    return np.array([activity.probability(np.ascontiguousarray(block)) for block in blocks])
 
 
 def _size(length: int) -> int:

@@ -12,10 +12,11 @@ from typing import Protocol
 
 import numpy as np
 import soundfile as sf
+import soxr
 from numpy.typing import NDArray
 
 from dictation.audio.container import MendedWav, wav_length
-from dictation.audio.samples import Samples
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.errors import BadInputError
 
 READ_S = 0.25
@@ -70,6 +71,13 @@ class FrameSource(Protocol):
         is known, an ``Interruption`` goes to ``heed`` before the piece that follows it.
         """
         ...
+
+
+def resampler(rate_hz: int) -> soxr.ResampleStream | None:
+    """What brings a mono stream to 16 kHz; None where it is there already."""
+    if rate_hz == SAMPLE_RATE_HZ:
+        return None
+    return soxr.ResampleStream(rate_hz, SAMPLE_RATE_HZ, 1, dtype="float32")
 
 
 def open_sound(path: Path) -> sf.SoundFile:

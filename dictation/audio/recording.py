@@ -11,7 +11,6 @@ from pathlib import Path
 
 import numpy as np
 import soundfile as sf
-import soxr
 
 from dictation.audio.container import ogg_breaks_off, wav_length
 from dictation.audio.downmix import Downmix
@@ -21,8 +20,8 @@ from dictation.audio.endpoint import (
     Endpointer,
     Utterance,
 )
-from dictation.audio.reading import Heed, Notice, Reader, ignore, open_sound
-from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
+from dictation.audio.reading import Heed, Notice, Reader, ignore, open_sound, resampler
+from dictation.audio.samples import Samples
 from dictation.audio.voice_activity import BLOCK_SAMPLES, VoiceActivity
 from dictation.errors import BadInputError
 
@@ -71,11 +70,7 @@ class Recording:
     def _resampled(self, heed: Heed) -> Iterator[Samples]:
         """Mono pieces at 16 kHz. Float recordings may go over 1: turned down, not clipped."""
         mixer = Downmix(self.channels, self.rate_hz)
-        stream = (
-            None
-            if self.rate_hz == SAMPLE_RATE_HZ
-            else soxr.ResampleStream(self.rate_hz, SAMPLE_RATE_HZ, 1, dtype="float32")
-        )
+        stream = resampler(self.rate_hz)
         peak = 1.0
         for frames in Reader(self.path, self.rate_hz, self.channels, self.frames, heed).pieces():
             mono = np.ascontiguousarray(mixer.mix(frames), np.float32)

@@ -21,7 +21,6 @@ from dictation.console.terminal import bar, sentence, show
 from dictation.errors import BadInputError
 from dictation.recognition.engines import load_engine
 from dictation.recognition.protocol import Recogniser
-from dictation.records.practice.shares import Share
 
 SHARES = ("right", "asked about", "wrong in silence", "lost in silence")
 
@@ -95,13 +94,9 @@ def _table(rows: Sequence[tuple[str, int, Tally]]) -> Table:
     table = Table("voice", *columns, box=box.SIMPLE_HEAD, padding=(0, 1))
     for voice, count, figures in rows:
         shares = (figures.right, figures.asked, figures.wrong, figures.lost)
-        cells = (str(count), *map(_cell, shares), *_milliseconds(figures.took_s))
-        table.add_row(plain(voice), *cells)
+        told = (f"{s.hits} of {s.total}" if s.total else "-" for s in shares)
+        table.add_row(plain(voice), str(count), *told, *_milliseconds(figures.took_s))
     return table
-
-
-def _cell(share: Share) -> str:
-    return f"{share.hits} of {share.total}" if share.total else "-"
 
 
 def _milliseconds(took_s: Sequence[float]) -> tuple[str, str]:

@@ -53,10 +53,9 @@ def reading_record(reading: Reading) -> dict[str, object]:
 
 def command_record(spoken: Command) -> dict[str, object]:
     """A command with its fields; null where nothing was said."""
-    animal = None if spoken.animal is None else finding_record(spoken.animal)
     return {
         "command": str(spoken.name),
-        "animal": animal,
+        "animal": None if spoken.animal is None else finding_record(spoken.animal),
         "number": spoken.number,
         "side": plain(spoken.side),
         "answer": plain(spoken.answer),
@@ -67,13 +66,9 @@ def reading_lines(reading: Reading) -> list[str]:
     """A reading for a person."""
     lines = [reading.phrase]
     if reading.unread is not None:
-        at = reading.unread.at
-        lines += [
-            f"  not read: {reading.unread.sentence}",
-            f"  {reading.normal}",
-            "  " + " " * at + "^ here",
-        ]
-        return lines
+        here = " " * reading.unread.at + "^ here"
+        told = (f"not read: {reading.unread.sentence}", reading.normal, here)
+        return [*lines, *(f"  {line}" for line in told)]
     lines += [f"  {_one(said.what)}" for said in reading.said]
     for other in reading.others:
         lines.append("  or: " + "; ".join(_one(said.what) for said in other))
