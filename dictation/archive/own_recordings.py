@@ -13,8 +13,7 @@ from pathlib import Path
 
 from dictation.archive.judging import values_said, verdicts
 from dictation.archive.values import Difference, compare
-from dictation.audio.recording import open_recording
-from dictation.audio.utterances import utterances
+from dictation.audio.recording import open_recording, utterances
 from dictation.errors import BadInputError
 from dictation.recognition.protocol import Recogniser
 from dictation.records.herd.sheet import Mistakes, content_of, csv_sheet

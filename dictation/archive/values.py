@@ -8,52 +8,31 @@ the same one. 'About', and whether a unit was spoken or assumed, are not counted
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from grammar.findings import Command, Finding, plain
 
-KIND_OF_FIELD: dict[str, str] = {
-    "tag": "tag",
-    "electronic_id": "tag",
-    "side": "side",
-    "structure": "structure",
-    "state": "structure",
-    "name": "structure",
-    "quantity": "structure",
-    "size_mm": "millimetres",
-    "second_size_mm": "millimetres",
-    "cavity_mm": "millimetres",
-    "wall_mm": "millimetres",
-    "depth_mm": "millimetres",
-    "age_days": "days",
-    "age_to_days": "days",
-    "in_days": "days",
-    "days_ago": "days",
-    "on_date": "days",
-    "status": "status",
-    "sex": "sex",
-    "action": "plan",
-    "treatment_class": "plan",
-    "count": "count",
-    "arrangement": "count",
-    "score": "condition",
-    "scale": "condition",
+FIELDS_OF_KIND: dict[str, tuple[str, ...]] = {
+    "tag": ("tag", "electronic_id"),
+    "side": ("side",),
+    "structure": ("structure", "state", "name", "quantity"),
+    "millimetres": ("size_mm", "second_size_mm", "cavity_mm", "wall_mm", "depth_mm"),
+    "days": ("age_days", "age_to_days", "in_days", "days_ago", "on_date"),
+    "status": ("status",),
+    "sex": ("sex",),
+    "plan": ("action", "treatment_class"),
+    "count": ("count", "arrangement"),
+    "condition": ("score", "scale"),
 }
-"""Kind of value by name of field; every other field that counts is of the kind 'remark'."""
+"""Names of fields by kind of value; every other field that counts is of the kind 'remark'."""
+
+OF_COMMANDS = {"number": "millimetres", "side": "side"}
+KIND_OF_FIELD = {field: kind for kind, fields in FIELDS_OF_KIND.items() for field in fields}
 
 NOT_COUNTED = frozenset(
     {"unit_assumed", "approximate", "stated_as", "status_assumed", "tag_alone", "listed", "animal"}
 )
-
-
-@dataclass(frozen=True, slots=True)
-class Value:
-    """One value of one finding."""
-
-    kind: str
-    field: str
-    value: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,75 +59,49 @@ class Difference:
         return self.heard == "" != self.said
 
 
-Group = tuple[str, dict[str, Value]]
-"""Type of a finding, and its values by field."""
-
-
-def groups_of(whats: Sequence[Finding | Command]) -> list[Group]:
-    """The findings and commands of a phrase with their values."""
-    groups: list[Group] = []
-    for what in whats:
-        groups.append(_group(what))
-        if isinstance(what, Command) and what.animal is not None:
-            groups.append(_group(what.animal))
-    return groups
+Values = dict[str, tuple[str, str]]
+"""The kind and value of each field of a finding that counts."""
 
 
 def compare(
     said: Sequence[Finding | Command], heard: Sequence[Finding | Command]
 ) -> tuple[Difference, ...]:
     """Every value said or heard, beside what it was heard or said as."""
-    left, right = groups_of(said), groups_of(heard)
+    left, right = list(_groups(said)), list(_groups(heard))
     candidates = sorted(
-        (
-            (-_agreement(one, other), abs(i - j), i, j)
-            for i, one in enumerate(left)
-            for j, other in enumerate(right)
-            if one[0] == other[0]
-        ),
+        (-len(one.items() & other.items()), abs(i - j), i, j)
+        for i, (type_said, one) in enumerate(left)
+        for j, (type_heard, other) in enumerate(right)
+        if type_said == type_heard
     )
     partner: dict[int, int] = {}
     for _, _, i, j in candidates:
         if i not in partner and j not in partner.values():
             partner[i] = j
-    found: list[Difference] = []
-    for i, (_, values) in enumerate(left):
-        paired = right[partner[i]][1] if i in partner else {}
-        found += _differences(values, paired)
-    for j, (_, values) in enumerate(right):
-        if j not in partner.values():
-            found += _differences({}, values)
-    return tuple(found)
-
-
-def _group(what: Finding | Command) -> Group:
-    kind = "command" if isinstance(what, Command) else type(what).__name__
-    values: dict[str, Value] = {}
-    for field in dataclasses.fields(what):
-        held = getattr(what, field.name)
-        if held is None or field.name in NOT_COUNTED:
-            continue
-        values[field.name] = Value(_kind(what, field.name), field.name, str(plain(held)))
-    return kind, values
-
-
-def _kind(what: Finding | Command, field: str) -> str:
-    if isinstance(what, Command):
-        return {"number": "millimetres", "side": "side"}.get(field, "command")
-    return KIND_OF_FIELD.get(field, "remark")
-
-
-def _agreement(one: Group, other: Group) -> int:
-    return sum(value == other[1].get(field) for field, value in one[1].items())
-
-
-def _differences(said: dict[str, Value], heard: dict[str, Value]) -> list[Difference]:
-    fields = [*said, *(f for f in heard if f not in said)]
-    return [
-        Difference(
-            (said.get(f) or heard[f]).kind,
-            said[f].value if f in said else "",
-            heard[f].value if f in heard else "",
-        )
-        for f in fields
+    alone = [values for j, (_, values) in enumerate(right) if j not in partner.values()]
+    pairs = [
+        (values, right[partner[i]][1] if i in partner else {}) for i, (_, values) in enumerate(left)
     ]
+    pairs += [({}, values) for values in alone]
+    return tuple(each for pair in pairs for each in _differences(*pair))
+
+
+def _groups(whats: Sequence[Finding | Command]) -> Iterator[tuple[str, Values]]:
+    """The type of each finding or command of a phrase, and its values."""
+    for what in whats:
+        is_command = isinstance(what, Command)
+        values: Values = {}
+        for field in dataclasses.fields(what):
+            held = getattr(what, field.name)
+            if held is not None and field.name not in NOT_COUNTED:
+                kinds, other = (OF_COMMANDS, "command") if is_command else (KIND_OF_FIELD, "remark")
+                values[field.name] = (kinds.get(field.name, other), str(plain(held)))
+        yield "command" if is_command else type(what).__name__, values
+        if isinstance(what, Command) and what.animal is not None:
+            yield from _groups([what.animal])
+
+
+def _differences(said: Values, heard: Values) -> Iterator[Difference]:
+    nothing = ("", "")
+    for field, (kind, _) in {**said, **heard}.items():
+        yield Difference(kind, said.get(field, nothing)[1], heard.get(field, nothing)[1])

@@ -13,13 +13,18 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from dictation.audio.endpoint import PRE_ROLL_S, Endpointer, SpeechBegan, Utterance
-from dictation.audio.frames import FrameSource, Interruption, Lost
-from dictation.audio.hang_over import HangOver
+from dictation.audio.endpoint import (
+    LIVE_HANG_OVER_S,
+    PRE_ROLL_S,
+    Endpointer,
+    HangOver,
+    SpeechBegan,
+    Utterance,
+)
 from dictation.audio.meter import Meter
-from dictation.audio.reading import Notice
+from dictation.audio.own_voice import Saying
+from dictation.audio.reading import FrameSource, Interruption, Lost, Notice
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
-from dictation.audio.saying import Saying
 from dictation.audio.spool import Spool
 from dictation.errors import HornsweepError
 
@@ -44,16 +49,12 @@ class Ended:
 EarEvent = Utterance | SpeechBegan | Notice | Lost | Interruption | Ended
 
 
-def _no_glimpse(samples: Samples) -> None:
-    """Nobody watches the words while they are spoken."""
-
-
 @dataclass(slots=True)
 class Hints:
     """What may be done with sound before an utterance has ended; neither may wait."""
 
-    glimpse: Callable[[Samples], None] = _no_glimpse
-    ahead: Callable[[Samples], None] = _no_glimpse
+    glimpse: Callable[[Samples], None] = lambda samples: None
+    ahead: Callable[[Samples], None] = lambda samples: None
 
 
 class Ear:
@@ -105,7 +106,7 @@ class Ear:
 
     def wait_longer(self) -> None:
         """The words so far end where more may follow: give the speaker the longest pause."""
-        self._endpointer.hang_over_s = self._hang_over.longest_s
+        self._endpointer.hang_over_s = LIVE_HANG_OVER_S
 
     def was_cut(self) -> None:
         """An utterance was cut in the middle of a phrase."""

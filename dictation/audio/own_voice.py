@@ -13,7 +13,8 @@ loudspeaker is heard too is therefore asked about. A voice 10 dB below the tool'
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -52,6 +53,12 @@ LEAK = 0.2
 LEAST_S = 0.25
 """So much of the tool's loud sound is needed to tell whether it is heard."""
 
+LOOK_EVERY_S = 0.25
+"""So often it is looked whether somebody speaks; a look takes 0.05 to 0.2 s of processor."""
+
+ECHO_S = 0.35
+"""How long the ear waits behind the tool's last word: output delay and the shed's echo."""
+
 _QUIET = 1e-12
 
 
@@ -75,15 +82,15 @@ def beside_own_voice(heard: Samples, played: Samples, leaks: bool = True) -> Bes
     ``leaks``: whether the microphone hears the tool, as it was measured the last time.
     """
     silence = np.zeros_like(heard)
-    count = len(heard) // BLOCK_SAMPLES
-    if count < SHORTEST_BLOCKS or not len(played):
+    if len(heard) < SHORTEST_BLOCKS * BLOCK_SAMPLES or not len(played):
         return Beside(silence, False, leaks)
     given = _placed(played, len(heard), _lag(heard, played))
     own = _convolved(given, _way(heard, given)).astype(np.float32)
     rest = heard - own
-    chances = _chances(rest, count)
-    echo = _around(_powers(own, count), ECHO_BLOCKS - 1, 0).max(axis=1)
-    level = _around(_powers(rest, count), 1, 1).mean(axis=1)
+    activity = SileroVoiceActivity()
+    chances = np.array([activity.probability(block) for block in _blocks(rest)])
+    echo = _around(_powers(_blocks(own)), ECHO_BLOCKS - 1, 0).max(axis=1)
+    level = _around(_powers(_blocks(rest)), 1, 1).mean(axis=1)
     against_db = 10 * np.log10(level / (echo + _QUIET) + _QUIET)
     theirs = (chances >= VOICE) & (against_db > AGAINST_OWN_DB)
     if int(theirs.sum()) < SHORTEST_BLOCKS:
@@ -93,6 +100,43 @@ def beside_own_voice(heard: Samples, played: Samples, leaks: bool = True) -> Bes
     mask = np.pad(mask, (0, len(heard) - len(mask)), mode="edge")
     samples = ((rest if leaks else heard) * mask).astype(np.float32)
     return Beside(samples, True, leaks)
+
+
+@dataclass(slots=True)
+class Saying:
+    """A sentence that the tool speaks: the sound meanwhile is held back until it is over.
+
+    Who speaks meanwhile makes the tool stop. ``played``: the sentence at 16 kHz; ``until_s``: when
+    it is over, in the visit's audio; ``leaks``: whether the microphone heard the tool the last
+    time; ``hush``: stops the player at once; ``hushed``: somebody made it stop.
+    """
+
+    played: Samples
+    until_s: float
+    hush: Callable[[], None] = lambda: None
+    hushed: bool = False
+    leaks: bool = True
+    from_s: float | None = None
+    _held: list[Samples] = field(default_factory=list)
+    _looked_s: float = 0.0
+
+    def take(self, piece: Samples, at_s: float) -> None:
+        """Hold a piece of the microphone back, which ends at ``at_s``."""
+        if self.from_s is None:
+            self.from_s = self._looked_s = at_s - len(piece) / SAMPLE_RATE_HZ
+        self._held.append(np.array(piece))
+        if not self.hushed and at_s - self._looked_s >= LOOK_EVERY_S:
+            self._looked_s = at_s
+            if self.beside().others:
+                self.hushed = True
+                self.hush()
+                self.played = self.played[: round((at_s - self.from_s) * SAMPLE_RATE_HZ)]
+                self.until_s = min(self.until_s, at_s + ECHO_S)
+
+    def beside(self) -> Beside:
+        """What others have said meanwhile, of all that was held back."""
+        held = np.concatenate([np.zeros(0, np.float32), *self._held])
+        return beside_own_voice(held, self.played, self.leaks)
 
 
 def _lag(heard: Samples, played: Samples) -> int:
@@ -171,15 +215,14 @@ def _placed(played: Samples, length: int, lag: int) -> Samples:
     return given
 
 
-def _powers(samples: Samples, count: int) -> NDArray[np.float64]:
-    blocks = samples[: count * BLOCK_SAMPLES].reshape(count, BLOCK_SAMPLES)
+def _blocks(samples: Samples) -> Samples:
+    """Whole blocks as the detector takes them, a row each."""
+    count = len(samples) // BLOCK_SAMPLES
+    return np.ascontiguousarray(samples[: count * BLOCK_SAMPLES].reshape(count, BLOCK_SAMPLES))
+
+
+def _powers(blocks: Samples) -> NDArray[np.float64]:
     return np.asarray(np.mean(np.square(blocks, dtype=np.float64), axis=1))
-
-
-def _chances(samples: Samples, count: int) -> NDArray[np.float64]:
-    activity = SileroVoiceActivity()
-    blocks = samples[: count * BLOCK_SAMPLES].reshape(count, BLOCK_SAMPLES)
-    return np.array([activity.probability(np.ascontiguousarray(block)) for block in blocks])
 
 
 def _size(length: int) -> int:

@@ -46,8 +46,7 @@ _NOTES: dict[Tone, tuple[tuple[float, float], ...]] = {
 
 def tone(kind: Tone) -> Samples:
     """The samples of a tone at 16 kHz, faded at both ends so that it does not click."""
-    parts = [_note(pitch, length_s) for pitch, length_s in _NOTES[kind]]
-    return np.concatenate(parts)
+    return np.concatenate([_note(pitch, length_s) for pitch, length_s in _NOTES[kind]])
 
 
 def _note(pitch: float, length_s: float) -> Samples:

@@ -12,9 +12,8 @@ from pathlib import Path
 import click
 
 from dictation.cli.endings import unread, unwind_when_told_to_end
-from dictation.cli.own_words import VARIABLE, take_up_words
 from dictation.console.terminal import sentence
-from dictation.errors import HornsweepError
+from dictation.errors import BadInputError, HornsweepError
 
 COMMANDS: dict[str, tuple[str, str]] = {
     "demo": ("dictation.cli.demo", "The whole job on the shipped recording."),
@@ -74,13 +73,41 @@ class LazyGroup(click.Group):
 @click.option(
     "--words",
     type=click.Path(path_type=Path),
-    envvar=VARIABLE,
+    envvar="HORNSWEEP_WORDS",
     help="TOML file of the practice's own words.",
 )
 @click.version_option(package_name="hornsweep")
 def hornsweep(words: Path | None) -> None:
     """Offline voice-dictated note taker for cattle reproduction exams."""
-    take_up_words(words)
+    _take_up_words(words)
+
+
+def _take_up_words(named: Path | None) -> None:
+    """Read with a practice's own words, from a named file or the usual place; else with ours alone.
+
+    Raises BadInputError with file and line for what cannot be used.
+    """
+    from platformdirs import user_config_path
+
+    from grammar.vocabulary import take_up
+
+    path = named or user_config_path("hornsweep") / "words.toml"
+    if named is None and not path.is_file():
+        take_up(None)
+        return
+    from grammar.own_words import extended
+    from grammar.vocabulary import VocabularyError, built_in
+
+    try:
+        take_up(extended(built_in(), path.read_text(encoding="utf-8"), str(path)))
+    except OSError as error:
+        raise BadInputError(
+            f"{path} cannot be read ({error.strerror}): name another file with --words."
+        ) from error
+    except UnicodeDecodeError as error:
+        raise BadInputError(f"{path} is not UTF-8: save it as UTF-8 text.") from error
+    except VocabularyError as error:
+        raise BadInputError(str(error)) from error
 
 
 def main(arguments: Sequence[str] | None = None) -> None:

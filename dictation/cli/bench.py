@@ -12,17 +12,17 @@ import click
 import numpy as np
 from rich import box
 from rich.console import Group, RenderableType
-from rich.table import Table
+from rich.table import Column, Table
 from rich.text import Text
 
 from dictation.archive.own_recordings import Judged, Tally, judged, labelled_recordings, tally
 from dictation.console.safe import plain
-from dictation.console.screen import render
-from dictation.console.terminal import bar, colour, sentence, width
+from dictation.console.terminal import bar, sentence, show
 from dictation.errors import BadInputError
 from dictation.recognition.engines import load_engine
 from dictation.recognition.protocol import Recogniser
-from dictation.records.practice.shares import Share
+
+SHARES = ("right", "asked about", "wrong in silence", "lost in silence")
 
 
 @click.command(epilog="Example: hornsweep bench --recordings my-voice")
@@ -54,7 +54,7 @@ def command(folder: Path, engine: str, model: Path | None) -> None:
             progress.show(done, len(labelled))
     if not results:
         raise BadInputError(f"{folder} holds no recording that can be heard: record them again.")
-    click.echo(render(_shown(results, recogniser), width(), colour()), nl=False)
+    show(_shown(results, recogniser))
 
 
 def machine() -> str:
@@ -89,21 +89,14 @@ def _shown(results: Sequence[Judged], recogniser: Recogniser) -> RenderableType:
 
 
 def _table(rows: Sequence[tuple[str, int, Tally]]) -> Table:
-    table = Table(box=box.SIMPLE_HEAD, padding=(0, 1))
-    table.add_column("voice")
-    for name in ("files", "right", "asked about", "wrong in silence", "lost in silence"):
-        table.add_column(name, justify="right")
-    table.add_column("p50 ms", justify="right")
-    table.add_column("p95 ms", justify="right")
+    heads = ("files", *SHARES, "p50 ms", "p95 ms")
+    columns = (Column(head, justify="right") for head in heads)
+    table = Table("voice", *columns, box=box.SIMPLE_HEAD, padding=(0, 1))
     for voice, count, figures in rows:
         shares = (figures.right, figures.asked, figures.wrong, figures.lost)
-        cells = (str(count), *map(_cell, shares), *_milliseconds(figures.took_s))
-        table.add_row(plain(voice), *cells)
+        told = (f"{s.hits} of {s.total}" if s.total else "-" for s in shares)
+        table.add_row(plain(voice), str(count), *told, *_milliseconds(figures.took_s))
     return table
-
-
-def _cell(share: Share) -> str:
-    return f"{share.hits} of {share.total}" if share.total else "-"
 
 
 def _milliseconds(took_s: Sequence[float]) -> tuple[str, str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import shutil
 import sys
 from collections.abc import Iterator
@@ -13,6 +14,7 @@ import click
 from dictation.console.safe import safe
 
 if TYPE_CHECKING:
+    from rich.console import RenderableType
     from rich.progress import Progress
 
 NARROWEST, WIDEST = 60, 120
@@ -34,6 +36,18 @@ def colour() -> bool:
     from rich.console import Console
 
     return Console(file=sys.stdout).color_system is not None and sys.stdout.isatty()
+
+
+def show(parts: RenderableType) -> None:
+    """Draw on standard output, as wide as it is, and in colour where it takes that."""
+    from dictation.console.screen import render
+
+    click.echo(render(parts, width(), colour()), nl=False)
+
+
+def show_json(record: object) -> None:
+    """One JSON value on standard output."""
+    click.echo(json.dumps(record, ensure_ascii=False, indent=2))
 
 
 class Bar:

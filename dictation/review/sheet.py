@@ -9,14 +9,9 @@ from dictation.decide.agenda import agenda, refused_speech
 from dictation.decide.conflicts import changed_since_approved
 from dictation.decide.record import Flags
 from dictation.decide.taking_back import last_to_redo, last_to_undo
+from dictation.review.drawing import strip
 from dictation.review.history import History, act_line, history
-from dictation.review.lines import (
-    ExamSheet,
-    FindingLine,
-    Heading,
-    PhraseLine,
-)
-from dictation.review.strip import strip
+from dictation.review.lines import ExamSheet, FindingLine, Heading, PhraseLine
 from dictation.visit.inputs import INPUTS, ExamTaken
 from dictation.visit.parts import Fate, Phrase, Placed, Query
 from dictation.visit.state import Visit

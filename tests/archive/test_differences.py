@@ -114,7 +114,7 @@ def test_other_values_are_taken_over_beside_the_first_hearing(tmp_path: Path) ->
         before = list(record.journal.evidence(PhraseHeard))
         found = heard_again(record, {**AGAIN, 2: "left ovary cl thirteen", 4: "left ovary cyst"})
         changed, taken_up = different(found[2]), different(found[4])
-        assert (changed.text_before, changed.text) == (
+        assert (changed.phrase.text, changed.text) == (
             "left ovary cl thirty",
             "left ovary cl thirteen",
         )

@@ -11,9 +11,8 @@ from types import FrameType
 import click
 from rich.table import Table
 
-from dictation.audio.recording import open_recording
-from dictation.audio.utterances import utterances
-from dictation.cli.demonstration import demonstration
+from dictation.audio.recording import open_recording, utterances
+from dictation.cli.demo import demonstration
 from dictation.console.terminal import bar
 from dictation.live.opening import Begin, session_in
 from dictation.live.session import Session

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
+from dictation.audio.own_voice import Saying
 from dictation.audio.samples import Samples
-from dictation.audio.saying import Saying
 from dictation.live.answering_aloud import AnsweringAloud, Speak
 from dictation.live.session import Session
 from dictation.visit.facts import Spoke

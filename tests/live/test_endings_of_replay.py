@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 
 from dictation.intake.reading import read_visit
-from dictation.records.csv_files import EXAMS_NAME, FINDINGS_NAME, exams_csv, findings_csv
+from dictation.records.visit_files import EXAMS_NAME, FINDINGS_NAME, exams_csv, findings_csv
 from dictation.visit.state import Visit
 from tests.live.whole import whole
 

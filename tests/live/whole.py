@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from dictation.intake.reading import read_visit
-from dictation.records.csv_files import EXAMS_NAME, FINDINGS_NAME, exams_csv, findings_csv
+from dictation.records.visit_files import EXAMS_NAME, FINDINGS_NAME, exams_csv, findings_csv
 from dictation.visit.state import Visit
 
 

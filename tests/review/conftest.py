@@ -13,7 +13,7 @@ import pytest
 import soundfile as sf
 
 from dictation.cli.app import run
-from dictation.cli.demonstration import demonstration
+from dictation.cli.demo import demonstration
 
 HEARD_S = 44
 """Seconds of the demonstration that are heard: two animals, questions and refused speech."""

@@ -16,10 +16,9 @@ from dictation.decide.orders import About, order
 from dictation.decide.record import Flags, Record
 from dictation.errors import BadInputError
 from dictation.review.book import Book
+from dictation.review.drawing import COLUMNS, strip, waveform
 from dictation.review.lines import ActLine, ExamSheet
 from dictation.review.sheet import clock, confidence_words, heading, sheets
-from dictation.review.strip import strip
-from dictation.review.waveform import COLUMNS, waveform
 from dictation.visit.inputs import (
     By,
     Deed,

@@ -1,19 +1,23 @@
-"""``hornsweep import herd``: how a farm's list is to be read, shown, confirmed and kept."""
+"""``hornsweep import``: taking in what other programs, or a spreadsheet, hold."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import click
 from rich import box
 from rich.console import Group, RenderableType
-from rich.table import Table
+from rich.table import Column, Table
 from rich.text import Text
 
+from dictation.cli.dates import VisitDate, When
 from dictation.console.safe import plain
-from dictation.console.screen import render
-from dictation.console.terminal import colour, sentence, width
+from dictation.console.terminal import sentence, show
 from dictation.errors import WrongUseError
+from dictation.intake.csv_visit import take_in
+from dictation.intake.reading import herd_fact, read_visit
+from dictation.records.csv_reading import read_csv_visit
 from dictation.records.herd.layout import (
     DateOrder,
     Layout,
@@ -24,6 +28,9 @@ from dictation.records.herd.layout import (
 )
 from dictation.records.herd.sheet import Sheet, content_of
 from dictation.records.herd_list import read_herd_list, sheet_of
+from dictation.records.questions_file import questions_of_no_exam
+from dictation.records.visit_files import write_visit_files
+from dictation.visit.facts import VisitOpened
 
 EXAMPLES_SHOWN = 3
 _DELIMITER_WORDS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "upright bar"}
@@ -34,9 +41,15 @@ _ORDER_WORDS = {
 }
 
 
-@click.command(
+@click.group(epilog="Example: hornsweep import herd farm/cows.csv")
+def command() -> None:
+    """Take in a herd list, or a visit that was exported as CSV."""
+
+
+@command.command(
+    short_help="A herd list of any form, looked at and confirmed.",
     epilog="Example: hornsweep import herd farm/cows.csv --column 'Last AI=service_1'"
-    " --date-order dmy --yes"
+    " --date-order dmy --yes",
 )
 @click.argument("path", metavar="LIST", type=click.Path(path_type=Path))
 @click.option(
@@ -48,7 +61,7 @@ _ORDER_WORDS = {
 )
 @click.option("--date-order", type=click.Choice([str(o) for o in DateOrder]), help="Of all dates.")
 @click.option("--yes", is_flag=True, help="Confirm without being asked.")
-def command(path: Path, said: tuple[str, ...], date_order: str | None, yes: bool) -> None:
+def herd(path: Path, said: tuple[str, ...], date_order: str | None, yes: bool) -> None:
     """Show how a herd list will be read; once confirmed, keep it for the lists of its folder.
 
     CSV and XLSX of any form. A list in JSON of the Animal Data Exchange standard, or in hornsweep's
@@ -60,8 +73,10 @@ def command(path: Path, said: tuple[str, ...], date_order: str | None, yes: bool
         return
     sheet = sheet_of(path, content_of(path))
     found = recognise(sheet, _columns_said(said))
-    layout = _with_order(found, None if date_order is None else DateOrder(date_order))
-    click.echo(render(_shown(sheet, found, layout), width(), colour()), nl=False)
+    layout = found.layout
+    if date_order is not None:
+        layout = replace(layout, date_order=DateOrder(date_order))
+    show(_shown(sheet, found, layout))
     _stop_if_not_clear(found, layout, date_order)
     animals = read_herd_list(path, layout).animals
     if not yes and not click.confirm(f"{len(animals)} animals. Is this right?", err=True):
@@ -69,6 +84,38 @@ def command(path: Path, said: tuple[str, ...], date_order: str | None, yes: bool
         return
     kept = keep_layout(path, layout)
     sentence(f"{len(animals)} animals; lists in {path.parent} are read so from now on ({kept}).")
+
+
+@command.command(
+    short_help="A visit out of exams.csv and findings.csv.",
+    epilog="Example: hornsweep import visit from-the-vet --date 2026-11-18 --herd farm/herd.csv"
+    " --out visit-2026-11-18",
+)
+@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+@click.option("--date", "when", type=VisitDate(), help="Day of the visit.")
+@click.option("--herd", "listed", type=click.Path(path_type=Path), help="Herd list of the visit.")
+@click.option("--farm", help="Name of the farm.")
+@click.option("--out", required=True, type=click.Path(path_type=Path), help="New folder.")
+def visit(
+    folder: Path, when: When | None, listed: Path | None, farm: str | None, out: Path
+) -> None:
+    """Take a visit in that was exported as CSV, whole or not at all.
+
+    CSV does not carry the herd list, the sound or who approved what: give the list again with
+    --herd, and approve again what you stand for. Ages and dates are reckoned anew.
+    """
+    herd_list = None if listed is None else herd_fact(listed)
+    animals = () if herd_list is None else herd_list.animals
+    read = read_csv_visit(folder, None if when is None else when.on, animals)
+    if read.on_date is None:
+        raise WrongUseError("The files do not say which day it was: give it with --date.")
+    take_in(out, read.exams, VisitOpened(read.on_date, farm), herd_list, folder.name, read.asked)
+    taken, flags = read_visit(out)
+    write_visit_files(out, taken, flags)
+    for question in questions_of_no_exam(folder):
+        sentence(f"Left out, asked between two animals: {question} Settle it in the visit itself.")
+    findings = sum(len(exam.recorded) for exam in taken.exams)
+    sentence(f"{out}: {len(taken.exams)} exams and {findings} findings of {read.on_date}.")
 
 
 def _columns_said(said: tuple[str, ...]) -> dict[str, str | None]:
@@ -84,11 +131,6 @@ def _columns_said(said: tuple[str, ...]) -> dict[str, str | None]:
     return columns
 
 
-def _with_order(found: Recognised, order: DateOrder | None) -> Layout:
-    layout = found.layout
-    return Layout(layout.columns, order or layout.date_order, layout.encoding, layout.delimiter)
-
-
 def _stop_if_not_clear(found: Recognised, layout: Layout, date_order: str | None) -> None:
     """Where a person must say something first, nothing is asked that could be answered by habit."""
     if "tag" not in layout.names.values():
@@ -101,10 +143,9 @@ def _stop_if_not_clear(found: Recognised, layout: Layout, date_order: str | None
 
 
 def _shown(sheet: Sheet, found: Recognised, layout: Layout) -> RenderableType:
-    table = Table(box=box.SIMPLE_HEAD, expand=True, padding=(0, 1))
-    table.add_column("column", ratio=1)
-    table.add_column("read as", no_wrap=True)
-    table.add_column("for example", ratio=1)
+    first, last = Column("column", ratio=1), Column("for example", ratio=1)
+    columns = (first, Column("read as", no_wrap=True), last)
+    table = Table(*columns, box=box.SIMPLE_HEAD, expand=True, padding=(0, 1))
     for place, (heading, name) in enumerate(layout.columns):
         words = Text("not read", "dim") if name is None else Text(name, "bold")
         table.add_row(plain(heading), words, plain(_examples(sheet, found, place)))
