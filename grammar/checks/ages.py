@@ -6,14 +6,14 @@ from collections.abc import Iterator
 
 from grammar.ageing.estimate import AgeEstimate, days_text
 from grammar.ageing.stated import APPROXIMATE_DAYS, ROUNDING_DAYS, stated_span_days
-from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
+from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
 from grammar.dating.ages import compare
 from grammar.dating.services import ONE_CYCLE_DAYS, service_text
-from grammar.exam import Severity
 from grammar.facts import ExamFacts
 from grammar.findings import Measurement, Pregnancy
 
-FAMILY = "age"
+RULES = Family("age")
+
 PENN = "Univ. Pennsylvania New Bolton Center teaching page (crown-rump points)"
 
 ERRORS = (
@@ -26,8 +26,9 @@ def measured_numbers(facts: ExamFacts) -> tuple[int, ...]:
     return tuple(told.number for told in facts.of(Measurement))
 
 
-def stated_and_measured(facts: ExamFacts) -> Iterator[Raised]:
-    """'Pregnant forty-five days, crown rump twenty-two' raises it, 'crown rump thirty' does not."""
+@RULES.query(f"{PENN}; {ERRORS}")
+def age_stated_and_measured_differ(facts: ExamFacts) -> Iterator[Raised]:
+    """The stated age is more than 2 standard errors from the age that the measurements give."""
     stated, measured = facts.ages.stated, facts.ages.measured.estimate
     if stated is not None and measured is not None and facts.ages.contradict:
         beside = compare(stated, measured)
@@ -47,8 +48,9 @@ def stated_and_measured(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def stated_two_ways(facts: ExamFacts) -> Iterator[Raised]:
-    """'Forty-five days' and 'sixty days' both stand."""
+@RULES.query(COMMON_PRACTICE)
+def age_stated_two_ways(facts: ExamFacts) -> Iterator[Raised]:
+    """Two stated ages stand that their rounding does not join."""
     spans = []
     for _, pregnancy in facts.of(Pregnancy):
         span = stated_span_days(pregnancy)
@@ -72,8 +74,12 @@ def _scan_age(facts: ExamFacts) -> AgeEstimate | None:
     return facts.ages.measured.estimate or facts.ages.stated
 
 
-def no_service_fits(facts: ExamFacts) -> Iterator[Raised]:
-    """An age that none of her services gives; sizes behind the service have their own rule."""
+@RULES.query(
+    f"design rule: earlier service if older, later if one cycle younger; {ERRORS}; cycle: "
+    "Remnant 2019, PhD, Univ. Nottingham"
+)
+def no_service_fits_the_age(facts: ExamFacts) -> Iterator[Raised]:
+    """The age is more than 2 standard errors from every service known."""
     age, fit = _scan_age(facts), facts.ages.fit
     if not facts.pregnant or age is None or fit.chosen is not None or not fit.candidates:
         return
@@ -102,8 +108,9 @@ def no_service_fits(facts: ExamFacts) -> Iterator[Raised]:
     )
 
 
+@RULES.query(f"{PENN}; {ERRORS}; cycle: Remnant 2019, PhD, Univ. Nottingham")
 def size_behind_service(facts: ExamFacts) -> Iterator[Raised]:
-    """A measured size younger than the nearest service by more than 2 standard errors."""
+    """The measured age is behind the nearest service by more than 2 standard errors."""
     measured, fit = facts.ages.measured.estimate, facts.ages.fit
     if not facts.pregnant or measured is None or fit.chosen is not None or not fit.candidates:
         return
@@ -129,8 +136,9 @@ def size_behind_service(facts: ExamFacts) -> Iterator[Raised]:
     )
 
 
+@RULES.note("arithmetic")
 def two_services_fit(facts: ExamFacts) -> Iterator[Raised]:
-    """Two services more than a day apart, and both fit the age."""
+    """More than one service fits the age."""
     fit = facts.ages.fit
     if not facts.pregnant or fit.chosen is None:
         return
@@ -144,48 +152,3 @@ def two_services_fit(facts: ExamFacts) -> Iterator[Raised]:
             (("nearest", service_text(chosen.service)), ("also fits", names)),
             facts.status_numbers,
         )
-
-
-RULES: tuple[Rule, ...] = (
-    Rule(
-        "age_stated_and_measured_differ",
-        FAMILY,
-        Severity.QUERY,
-        "The stated age is more than 2 standard errors from the age that the measurements give.",
-        f"{PENN}; {ERRORS}",
-        stated_and_measured,
-    ),
-    Rule(
-        "age_stated_two_ways",
-        FAMILY,
-        Severity.QUERY,
-        "Two stated ages stand that their rounding does not join.",
-        COMMON_PRACTICE,
-        stated_two_ways,
-    ),
-    Rule(
-        "no_service_fits_the_age",
-        FAMILY,
-        Severity.QUERY,
-        "The age is more than 2 standard errors from every service known.",
-        f"design rule: earlier service if older, later if one cycle younger; {ERRORS}; cycle: "
-        "Remnant 2019, PhD, Univ. Nottingham",
-        no_service_fits,
-    ),
-    Rule(
-        "size_behind_service",
-        FAMILY,
-        Severity.QUERY,
-        "The measured age is behind the nearest service by more than 2 standard errors.",
-        f"{PENN}; {ERRORS}; cycle: Remnant 2019, PhD, Univ. Nottingham",
-        size_behind_service,
-    ),
-    Rule(
-        "two_services_fit",
-        FAMILY,
-        Severity.NOTE,
-        "More than one service fits the age.",
-        "arithmetic",
-        two_services_fit,
-    ),
-)

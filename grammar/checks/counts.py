@@ -5,17 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from grammar.checks.outside import outside
-from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
-from grammar.exam import Severity
+from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
 from grammar.facts import ExamFacts
 from grammar.findings import Conceptus, Condition, History, Plan, Pregnancy
 from grammar.plausible import DAYS_AGO, PREGNANCY_DAYS, SCALES
 
-FAMILY = "ranges"
+RULES = Family("ranges")
 
 
-def stated_age_range(facts: ExamFacts) -> Iterator[Raised]:
-    """'Pregnant three hundred and forty days' raises it, 'forty-five days' does not."""
+@RULES.query(PREGNANCY_DAYS.source)
+def age_outside_pregnancy(facts: ExamFacts) -> Iterator[Raised]:
+    """A stated age is below 19 or above 300 days."""
     for number, _, days, limits in outside(facts, Pregnancy):
         span = f"{limits.low:g} to {limits.high:g}"
         yield Raised(
@@ -26,8 +26,9 @@ def stated_age_range(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def stated_age_span(facts: ExamFacts) -> Iterator[Raised]:
-    """'Forty-five to forty days' raises it."""
+@RULES.query("arithmetic")
+def age_runs_backwards(facts: ExamFacts) -> Iterator[Raised]:
+    """A spoken range of ages ends before it begins."""
     for number, pregnancy in facts.of(Pregnancy):
         first, last = pregnancy.age_days, pregnancy.age_to_days
         if first is not None and last is not None and last < first:
@@ -38,8 +39,9 @@ def stated_age_span(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
-def fetus_count(facts: ExamFacts) -> Iterator[Raised]:
-    """None at all, or more than three."""
+@RULES.query(COMMON_PRACTICE)
+def number_of_fetuses(facts: ExamFacts) -> Iterator[Raised]:
+    """No fetus, or more than three, are recorded."""
     for number, _, count, _ in outside(facts, Conceptus):
         yield Raised(
             f"{count:g} fetuses are recorded; check the number.",
@@ -48,8 +50,9 @@ def fetus_count(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def condition_score(facts: ExamFacts) -> Iterator[Raised]:
-    """A score outside its scale, or an unknown scale."""
+@RULES.query(SCALES)
+def score_outside_scale(facts: ExamFacts) -> Iterator[Raised]:
+    """A condition score is outside its scale."""
     for number, _, score, limits in outside(facts, Condition):
         scale = f"{limits.low:g} to {limits.high:g}"
         yield Raised(
@@ -59,8 +62,9 @@ def condition_score(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def condition_scale(facts: ExamFacts) -> Iterator[Raised]:
-    """A score above 5 with no scale said: it may be of 8, 9 or 10."""
+@RULES.note("Roche et al. 2004, J Dairy Sci 87:3076-3079 (scales of 5, 8 and 10)")
+def score_without_scale(facts: ExamFacts) -> Iterator[Raised]:
+    """A condition score above 5 was said without its scale."""
     for number, condition in facts.of(Condition):
         if condition.scale is None and 5 < condition.score <= 10:
             yield Raised(
@@ -71,8 +75,9 @@ def condition_scale(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
-def days_ahead(facts: ExamFacts) -> Iterator[Raised]:
-    """A plan more than 300 days ahead, or an event more than ten years ago or still to come."""
+@RULES.query(COMMON_PRACTICE)
+def days_beyond_reason(facts: ExamFacts) -> Iterator[Raised]:
+    """A plan lies more than 300 days ahead, or a past event in the future or ten years back."""
     for number, _, days, _ in outside(facts, Plan):
         yield Raised(
             f"A plan in {days:g} days is further off than a whole pregnancy. Check the number.",
@@ -89,55 +94,3 @@ def days_ahead(facts: ExamFacts) -> Iterator[Raised]:
                 (("ago", f"{ago} d"),),
                 (number,),
             )
-
-
-RULES: tuple[Rule, ...] = (
-    Rule(
-        "age_outside_pregnancy",
-        FAMILY,
-        Severity.QUERY,
-        "A stated age is below 19 or above 300 days.",
-        PREGNANCY_DAYS.source,
-        stated_age_range,
-    ),
-    Rule(
-        "age_runs_backwards",
-        FAMILY,
-        Severity.QUERY,
-        "A spoken range of ages ends before it begins.",
-        "arithmetic",
-        stated_age_span,
-    ),
-    Rule(
-        "number_of_fetuses",
-        FAMILY,
-        Severity.QUERY,
-        "No fetus, or more than three, are recorded.",
-        COMMON_PRACTICE,
-        fetus_count,
-    ),
-    Rule(
-        "score_outside_scale",
-        FAMILY,
-        Severity.QUERY,
-        "A condition score is outside its scale.",
-        SCALES,
-        condition_score,
-    ),
-    Rule(
-        "score_without_scale",
-        FAMILY,
-        Severity.NOTE,
-        "A condition score above 5 was said without its scale.",
-        "Roche et al. 2004, J Dairy Sci 87:3076-3079 (scales of 5, 8 and 10)",
-        condition_scale,
-    ),
-    Rule(
-        "days_beyond_reason",
-        FAMILY,
-        Severity.QUERY,
-        "A plan lies more than 300 days ahead, or a past event in the future or ten years back.",
-        COMMON_PRACTICE,
-        days_ahead,
-    ),
-)

@@ -7,14 +7,13 @@ from collections.abc import Iterator
 from grammar.checks.cyst_rules import CYSTS
 from grammar.checks.cysts import ALL_SOURCES, DEFINITIONS
 from grammar.checks.history import Before, earlier
-from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
+from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
 from grammar.checks.tract import corpora_lutea, on_sides
-from grammar.exam import Severity
 from grammar.facts import ExamFacts
 from grammar.findings import OvarianStructure, Side
 from grammar.history import missed_rechecks
 
-FAMILY = "history"
+RULES = Family("history")
 
 
 def _cyst_sides(facts: ExamFacts) -> dict[Side, list[int]]:
@@ -38,8 +37,9 @@ def _cyst_first_seen(facts: ExamFacts, side: Side) -> Before | None:
     return first
 
 
+@RULES.note(ALL_SOURCES)
 def cyst_not_yet_persistent(facts: ExamFacts) -> Iterator[Raised]:
-    """A cyst seen for the first time, or for fewer days than its definition asks."""
+    """A cyst is recorded for fewer days than the definition of the settings asks."""
     chosen = DEFINITIONS[facts.exam.settings.cyst_definition]
     if corpora_lutea(facts):
         return
@@ -56,8 +56,9 @@ def cyst_not_yet_persistent(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
+@RULES.note(ALL_SOURCES)
 def cyst_persists(facts: ExamFacts) -> Iterator[Raised]:
-    """A cyst on the same side at an earlier exam, long enough ago."""
+    """A cyst on one side has stood for the days that the definition of the settings asks."""
     chosen = DEFINITIONS[facts.exam.settings.cyst_definition]
     if corpora_lutea(facts):
         return
@@ -81,8 +82,9 @@ def _static_sides(facts: ExamFacts) -> set[Side]:
     }
 
 
+@RULES.note("Lopez-Gatius et al. 2001 (seen twice, 7 days apart)")
 def static_twice(facts: ExamFacts) -> Iterator[Raised]:
-    """Both ovaries static at two exams a week or more apart."""
+    """Both ovaries are static at two exams a week or more apart."""
     if len(_static_sides(facts)) < 2:
         return
     before = next((b for b in earlier(facts) if b.days >= 7), None)
@@ -97,8 +99,9 @@ def static_twice(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
+@RULES.note(COMMON_PRACTICE)
 def recheck_not_done(facts: ExamFacts) -> Iterator[Raised]:
-    """A recheck was asked for, and its day and a week went by without an exam."""
+    """A recheck was asked for and not done within a week of its day."""
     if not facts.exam.earlier:
         return
     for missed in missed_rechecks((*facts.exam.earlier, facts.exam), facts.on):
@@ -107,39 +110,3 @@ def recheck_not_done(facts: ExamFacts) -> Iterator[Raised]:
             f"{missed.due_on.isoformat()} and is not on record.",
             (("asked", missed.asked_on.isoformat()), ("due", missed.due_on.isoformat())),
         )
-
-
-RULES: tuple[Rule, ...] = (
-    Rule(
-        "cyst_not_yet_persistent",
-        FAMILY,
-        Severity.NOTE,
-        "A cyst is recorded for fewer days than the definition of the settings asks.",
-        ALL_SOURCES,
-        cyst_not_yet_persistent,
-    ),
-    Rule(
-        "cyst_persists",
-        FAMILY,
-        Severity.NOTE,
-        "A cyst on one side has stood for the days that the definition of the settings asks.",
-        ALL_SOURCES,
-        cyst_persists,
-    ),
-    Rule(
-        "static_twice",
-        FAMILY,
-        Severity.NOTE,
-        "Both ovaries are static at two exams a week or more apart.",
-        "Lopez-Gatius et al. 2001 (seen twice, 7 days apart)",
-        static_twice,
-    ),
-    Rule(
-        "recheck_not_done",
-        FAMILY,
-        Severity.NOTE,
-        "A recheck was asked for and not done within a week of its day.",
-        COMMON_PRACTICE,
-        recheck_not_done,
-    ),
-)

@@ -6,13 +6,13 @@ from collections.abc import Iterator
 
 from grammar.ageing.estimate import size_text
 from grammar.checks.cysts import ALL_SOURCES, DEFINITIONS, definitions_text
-from grammar.checks.rule import Raised, Rule
+from grammar.checks.rule import Family, Raised
 from grammar.checks.tract import corpora_lutea, corpus_luteum_numbers
-from grammar.exam import Severity
 from grammar.facts import ExamFacts
 from grammar.findings import OvarianStructure, Ovary, Side, Wall
 
-FAMILY = "ovaries"
+RULES = Family("ovaries")
+
 CYSTS = frozenset(
     {OvarianStructure.CYST, OvarianStructure.FOLLICULAR_CYST, OvarianStructure.LUTEAL_CYST}
 )
@@ -48,8 +48,10 @@ def mean_size(ovary: Ovary) -> float | None:
     return (ovary.size_mm + ovary.second_size_mm) / 2
 
 
+@RULES.note(ALL_SOURCES)
 def follicle_of_cyst_size(facts: ExamFacts) -> Iterator[Raised]:
-    """A follicle of 28 mm with no corpus luteum, by the definition of the settings."""
+    """A follicle reaches the cyst size of the settings and no corpus luteum is recorded. The
+    competing sizes are over 25 mm, 20 mm or more, and over 17 mm."""
     chosen = DEFINITIONS[facts.exam.settings.cyst_definition]
     if corpora_lutea(facts):
         return
@@ -65,8 +67,9 @@ def follicle_of_cyst_size(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
+@RULES.note(ALL_SOURCES)
 def cyst_smaller_than_definition(facts: ExamFacts) -> Iterator[Raised]:
-    """A cyst of 22 mm where the settings ask for more than 25 mm."""
+    """A cyst is smaller than the definition of the settings asks."""
     chosen = DEFINITIONS[facts.exam.settings.cyst_definition]
     for number, ovary in facts.ovaries:
         size = mean_size(ovary)
@@ -79,8 +82,9 @@ def cyst_smaller_than_definition(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
+@RULES.note(f"{_KZN}; Roberts 1971/1986")
 def cyst_beside_corpus_luteum(facts: ExamFacts) -> Iterator[Raised]:
-    """A cyst, or a follicle as large, with a corpus luteum recorded."""
+    """A cyst, or a follicle over 25 mm, is recorded with a corpus luteum."""
     if not corpora_lutea(facts):
         return
     for number, ovary in facts.ovaries:
@@ -95,8 +99,9 @@ def cyst_beside_corpus_luteum(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
-def wall_against_kind(facts: ExamFacts) -> Iterator[Raised]:
-    """A follicular cyst with a wall of 5 mm, or a luteal cyst with a thin one."""
+@RULES.query(_WALL_SOURCE)
+def wall_against_kind_of_cyst(facts: ExamFacts) -> Iterator[Raised]:
+    """The wall recorded does not go with the kind of cyst recorded."""
     for number, ovary in facts.ovaries:
         thick = _thick(ovary)
         follicular = ovary.structure is OvarianStructure.FOLLICULAR_CYST
@@ -119,8 +124,9 @@ def _thick(ovary: Ovary) -> bool | None:
     return None if ovary.wall is None else ovary.wall is Wall.THICK
 
 
+@RULES.note(_WALL_SOURCE)
 def wall_of_cyst(facts: ExamFacts) -> Iterator[Raised]:
-    """A cyst of no stated kind with its wall: what print says of such a wall."""
+    """A cyst has its wall recorded and not its kind."""
     for number, ovary in facts.ovaries:
         thick = _thick(ovary)
         if ovary.structure is not OvarianStructure.CYST or thick is None:
@@ -135,8 +141,12 @@ def wall_of_cyst(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
+@RULES.query(
+    "Kastelic, Pierson & Ginther 1990, Theriogenology (cavity in 63 of 80 corpora lutea); "
+    "Perez-Marin 2009, Reprod Domest Anim 44:384-389"
+)
 def luteal_cyst_in_pregnancy(facts: ExamFacts) -> Iterator[Raised]:
-    """A luteal cyst in a pregnant animal may be a corpus luteum with a cavity."""
+    """A luteal cyst is recorded in a pregnant animal."""
     if not facts.pregnant:
         return
     for number, ovary in facts.ovaries:
@@ -147,57 +157,3 @@ def luteal_cyst_in_pregnancy(facts: ExamFacts) -> Iterator[Raised]:
                 (("cavities in normal corpora lutea", "63 of 80"),),
                 (number, *facts.status_numbers),
             )
-
-
-RULES: tuple[Rule, ...] = (
-    Rule(
-        "follicle_of_cyst_size",
-        FAMILY,
-        Severity.NOTE,
-        "A follicle reaches the cyst size of the settings and no corpus luteum is recorded. The "
-        "competing sizes are over 25 mm, 20 mm or more, and over 17 mm.",
-        ALL_SOURCES,
-        follicle_of_cyst_size,
-    ),
-    Rule(
-        "cyst_smaller_than_definition",
-        FAMILY,
-        Severity.NOTE,
-        "A cyst is smaller than the definition of the settings asks.",
-        ALL_SOURCES,
-        cyst_smaller_than_definition,
-    ),
-    Rule(
-        "cyst_beside_corpus_luteum",
-        FAMILY,
-        Severity.NOTE,
-        "A cyst, or a follicle over 25 mm, is recorded with a corpus luteum.",
-        f"{_KZN}; Roberts 1971/1986",
-        cyst_beside_corpus_luteum,
-    ),
-    Rule(
-        "wall_against_kind_of_cyst",
-        FAMILY,
-        Severity.QUERY,
-        "The wall recorded does not go with the kind of cyst recorded.",
-        _WALL_SOURCE,
-        wall_against_kind,
-    ),
-    Rule(
-        "wall_of_cyst",
-        FAMILY,
-        Severity.NOTE,
-        "A cyst has its wall recorded and not its kind.",
-        _WALL_SOURCE,
-        wall_of_cyst,
-    ),
-    Rule(
-        "luteal_cyst_in_pregnancy",
-        FAMILY,
-        Severity.QUERY,
-        "A luteal cyst is recorded in a pregnant animal.",
-        "Kastelic, Pierson & Ginther 1990, Theriogenology (cavity in 63 of 80 corpora lutea); "
-        "Perez-Marin 2009, Reprod Domest Anim 44:384-389",
-        luteal_cyst_in_pregnancy,
-    ),
-)

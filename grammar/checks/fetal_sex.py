@@ -5,15 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from grammar.ageing.estimate import days_text
-from grammar.checks.rule import Raised, Rule
-from grammar.exam import Severity
+from grammar.checks.rule import Family, Raised
 from grammar.facts import ExamFacts
 from grammar.findings import FetalSex, Sex
 
-FAMILY = "fetal sex"
+RULES = Family("fetal sex")
+
 # 68 cows: failed in small fetuses before day 52; 15 cows: none possible at days 161 to 168.
 NOT_BEFORE_DAYS = 52
+
 NOT_AFTER_DAYS = 160
+
 _WINDOW_SOURCE = (
     "ultrasonic fetal sexing by the genital tubercle (68 cows, abstract): failed before day 52, "
     "56-80; effect of gestational age on fetal gender determination (15 dairy cows, abstract; Ali "
@@ -25,8 +27,9 @@ def _called(facts: ExamFacts) -> tuple[int, ...]:
     return tuple(t.number for t in facts.of(FetalSex) if t.finding.sex is not Sex.UNDETERMINED)
 
 
-def not_possible(facts: ExamFacts) -> Iterator[Raised]:
-    """'Male' at 48 days raises it, 'female' at 62 days does not."""
+@RULES.query(_WINDOW_SOURCE)
+def sex_cannot_be_seen(facts: ExamFacts) -> Iterator[Raised]:
+    """Fetal sex is called before day 52 or after day 160."""
     numbers, age = _called(facts), facts.ages.best
     if numbers and age is not None and not NOT_BEFORE_DAYS <= age.days <= NOT_AFTER_DAYS:
         when = "before" if age.days < NOT_BEFORE_DAYS else "after"
@@ -44,8 +47,9 @@ def not_possible(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def outside_window(facts: ExamFacts) -> Iterator[Raised]:
-    """Possible but less sure: outside the window of the settings."""
+@RULES.note(_WINDOW_SOURCE + "; 58-70 by another service (UC Davis, 2015)")
+def sex_outside_window(facts: ExamFacts) -> Iterator[Raised]:
+    """Fetal sex is called outside the window of the settings (56 to 98 days unless changed)."""
     numbers, age, settings = _called(facts), facts.ages.best, facts.exam.settings
     if not numbers or age is None or not NOT_BEFORE_DAYS <= age.days <= NOT_AFTER_DAYS:
         return
@@ -63,8 +67,9 @@ def outside_window(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def two_sexes(facts: ExamFacts) -> Iterator[Raised]:
-    """Male and female of one fetus."""
+@RULES.query("arithmetic")
+def sex_said_two_ways(facts: ExamFacts) -> Iterator[Raised]:
+    """Both male and female are recorded of one fetus."""
     by_fetus: dict[int | None, set[Sex]] = {}
     for _, called in facts.of(FetalSex):
         if called.sex is not Sex.UNDETERMINED:
@@ -83,31 +88,3 @@ def two_sexes(facts: ExamFacts) -> Iterator[Raised]:
 
 def _several_numbered(facts: ExamFacts) -> bool:
     return len({t.finding.fetus for t in facts.of(FetalSex) if t.finding.fetus is not None}) > 1
-
-
-RULES: tuple[Rule, ...] = (
-    Rule(
-        "sex_cannot_be_seen",
-        FAMILY,
-        Severity.QUERY,
-        "Fetal sex is called before day 52 or after day 160.",
-        _WINDOW_SOURCE,
-        not_possible,
-    ),
-    Rule(
-        "sex_outside_window",
-        FAMILY,
-        Severity.NOTE,
-        "Fetal sex is called outside the window of the settings (56 to 98 days unless changed).",
-        _WINDOW_SOURCE + "; 58-70 by another service (UC Davis, 2015)",
-        outside_window,
-    ),
-    Rule(
-        "sex_said_two_ways",
-        FAMILY,
-        Severity.QUERY,
-        "Both male and female are recorded of one fetus.",
-        "arithmetic",
-        two_sexes,
-    ),
-)

@@ -8,14 +8,13 @@ from typing import NamedTuple
 
 from grammar.ageing.estimate import days_text
 from grammar.checks.pregnancy import loss_numbers
-from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
+from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
 from grammar.dating.calving import ROMANO, SURE_FROM_COW
 from grammar.dating.days import LOSS_SOURCE, loss_class
-from grammar.exam import Severity
 from grammar.facts import ExamFacts, facts_of
 from grammar.findings import Conceptus, FetalSex, Sex
 
-FAMILY = "history"
+RULES = Family("history")
 
 
 class Before(NamedTuple):
@@ -53,8 +52,9 @@ def _last_pregnant(facts: ExamFacts) -> Before | None:
     return None
 
 
-def age_not_advanced(facts: ExamFacts) -> Iterator[Raised]:
-    """45 days three weeks ago and 50 days now raises it, 66 days does not."""
+@RULES.query("arithmetic; errors of the ages as stated with them")
+def age_has_not_advanced(facts: ExamFacts) -> Iterator[Raised]:
+    """The age now is not the earlier age plus the days between, by more than both errors."""
     now, before = facts.ages.best, _last_pregnant(facts)
     if not facts.pregnant or now is None or before is None:
         return
@@ -79,8 +79,9 @@ def age_not_advanced(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
+@RULES.query(LOSS_SOURCE)
 def pregnant_then_open_now(facts: ExamFacts) -> Iterator[Raised]:
-    """A loss to confirm."""
+    """Pregnant at the last exam and open now, with no calving between and no loss said."""
     before = _last_pregnant(facts)
     if not facts.open or facts.pregnant or loss_numbers(facts) or before is None:
         return
@@ -100,8 +101,9 @@ def pregnant_then_open_now(facts: ExamFacts) -> Iterator[Raised]:
     )
 
 
+@RULES.query(COMMON_PRACTICE)
 def listed_pregnant_open_now(facts: ExamFacts) -> Iterator[Raised]:
-    """The herd list has her pregnant; only where no earlier exam says it already."""
+    """The herd list has her pregnant and she is recorded open, with no loss said."""
     known = facts.exam.known
     listed = (known.last_status or "").strip().lower() if known is not None else ""
     if not facts.open or facts.pregnant or loss_numbers(facts):
@@ -115,8 +117,9 @@ def listed_pregnant_open_now(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def open_then_older_now(facts: ExamFacts) -> Iterator[Raised]:
-    """Open at an exam at which this pregnancy should have been seen."""
+@RULES.query(ROMANO)
+def open_then_older_pregnancy_now(facts: ExamFacts) -> Iterator[Raised]:
+    """Open at an exam at which the pregnancy of now was past day 29."""
     now = facts.ages.best
     if not facts.pregnant or now is None:
         return
@@ -144,8 +147,9 @@ def _sexes(facts: ExamFacts) -> dict[int | None, set[Sex]]:
     return sexes
 
 
-def sex_changed(facts: ExamFacts) -> Iterator[Raised]:
-    """Male then, female now, of a single fetus; twins are compared as a pair."""
+@RULES.query(COMMON_PRACTICE)
+def fetal_sex_changed(facts: ExamFacts) -> Iterator[Raised]:
+    """The fetal sex differs from the last exam."""
     before = _last_pregnant(facts)
     if not facts.pregnant or before is None:
         return
@@ -162,8 +166,11 @@ def sex_changed(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def count_changed(facts: ExamFacts) -> Iterator[Raised]:
-    """Twins then and one now, or one then and twins now."""
+@RULES.query(
+    "Silva del Rio et al. 2009, Theriogenology, press report (one of twins lost in 11.2 %)"
+)
+def fetuses_changed(facts: ExamFacts) -> Iterator[Raised]:
+    """The number of fetuses differs from the last exam."""
     before = _last_pregnant(facts)
     if not facts.pregnant or before is None or facts.fetuses is None:
         return
@@ -177,8 +184,9 @@ def count_changed(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def side_changed(facts: ExamFacts) -> Iterator[Raised]:
-    """Left horn then, right horn now."""
+@RULES.query(COMMON_PRACTICE)
+def pregnant_horn_changed(facts: ExamFacts) -> Iterator[Raised]:
+    """The pregnant horn differs from the last exam."""
     before = _last_pregnant(facts)
     if not facts.pregnant or before is None:
         return
@@ -191,63 +199,3 @@ def side_changed(facts: ExamFacts) -> Iterator[Raised]:
             (("then", f"{was} on {before.day}"), ("now", is_now.value)),
             facts.status_numbers,
         )
-
-
-RULES: tuple[Rule, ...] = (
-    Rule(
-        "age_has_not_advanced",
-        FAMILY,
-        Severity.QUERY,
-        "The age now is not the earlier age plus the days between, by more than both errors.",
-        "arithmetic; errors of the ages as stated with them",
-        age_not_advanced,
-    ),
-    Rule(
-        "pregnant_then_open_now",
-        FAMILY,
-        Severity.QUERY,
-        "Pregnant at the last exam and open now, with no calving between and no loss said.",
-        LOSS_SOURCE,
-        pregnant_then_open_now,
-    ),
-    Rule(
-        "listed_pregnant_open_now",
-        FAMILY,
-        Severity.QUERY,
-        "The herd list has her pregnant and she is recorded open, with no loss said.",
-        COMMON_PRACTICE,
-        listed_pregnant_open_now,
-    ),
-    Rule(
-        "open_then_older_pregnancy_now",
-        FAMILY,
-        Severity.QUERY,
-        "Open at an exam at which the pregnancy of now was past day 29.",
-        ROMANO,
-        open_then_older_now,
-    ),
-    Rule(
-        "fetal_sex_changed",
-        FAMILY,
-        Severity.QUERY,
-        "The fetal sex differs from the last exam.",
-        COMMON_PRACTICE,
-        sex_changed,
-    ),
-    Rule(
-        "fetuses_changed",
-        FAMILY,
-        Severity.QUERY,
-        "The number of fetuses differs from the last exam.",
-        "Silva del Rio et al. 2009, Theriogenology, press report (one of twins lost in 11.2 %)",
-        count_changed,
-    ),
-    Rule(
-        "pregnant_horn_changed",
-        FAMILY,
-        Severity.QUERY,
-        "The pregnant horn differs from the last exam.",
-        COMMON_PRACTICE,
-        side_changed,
-    ),
-)

@@ -4,25 +4,28 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
-from grammar.exam import Severity
+from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
 from grammar.facts import ExamFacts
 from grammar.findings import Animal, AnimalClass, History, PastEvent
 
-FAMILY = "identity"
+RULES = Family("identity")
+
 _MALE = frozenset({"bull", "steer", "bullock", "male", "ox"})
+
 _GONE = frozenset({"sold", "dead", "died", "culled", "gone"})
 
 
+@RULES.query(COMMON_PRACTICE)
 def no_tag(facts: ExamFacts) -> Iterator[Raised]:
-    """A closed exam with neither tag nor electronic number."""
+    """An exam closes without a tag."""
     told_id = any(t.finding.tag or t.finding.electronic_id for t in facts.of(Animal))
     if facts.exam.closed and facts.exam.tag is None and not told_id:
         yield Raised("The exam closed without a tag. Say or write which animal it was.")
 
 
-def unlisted(facts: ExamFacts) -> Iterator[Raised]:
-    """A tag that the herd list does not have."""
+@RULES.query(COMMON_PRACTICE)
+def tag_not_on_list(facts: ExamFacts) -> Iterator[Raised]:
+    """The tag is not on the herd list given."""
     exam = facts.exam
     if exam.herd_list_given and exam.tag is not None and exam.known is None:
         yield Raised(
@@ -32,8 +35,9 @@ def unlisted(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def tag_twice(facts: ExamFacts) -> Iterator[Raised]:
-    """The same tag in two exams of a visit."""
+@RULES.query(COMMON_PRACTICE)
+def same_tag_twice(facts: ExamFacts) -> Iterator[Raised]:
+    """Two exams of one visit carry the same tag."""
     exam = facts.exam
     if exam.tag is not None and exam.tag_repeated_in:
         others = ", ".join(str(number) for number in sorted(exam.tag_repeated_in))
@@ -45,7 +49,8 @@ def tag_twice(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def two_tags(facts: ExamFacts) -> Iterator[Raised]:
+@RULES.query(COMMON_PRACTICE)
+def two_tags_in_one_exam(facts: ExamFacts) -> Iterator[Raised]:
     """Two different tags in one exam."""
     tags = sorted({t.finding.tag for t in facts.of(Animal) if t.finding.tag})
     if len(tags) > 1:
@@ -56,8 +61,9 @@ def two_tags(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def electronic_id_differs(facts: ExamFacts) -> Iterator[Raised]:
-    """An electronic number other than the listed one."""
+@RULES.query(COMMON_PRACTICE)
+def electronic_number_differs(facts: ExamFacts) -> Iterator[Raised]:
+    """The electronic number said does not end the listed one."""
     known = facts.exam.known
     if known is None or known.electronic_id is None:
         return
@@ -72,8 +78,9 @@ def electronic_id_differs(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
-def class_differs(facts: ExamFacts) -> Iterator[Raised]:
-    """Called a heifer while the list knows calvings, or a cow while it knows none."""
+@RULES.query(COMMON_PRACTICE)
+def class_differs_from_list(facts: ExamFacts) -> Iterator[Raised]:
+    """The age class said is impossible by the calvings listed."""
     known = facts.exam.known
     if known is None:
         return
@@ -105,8 +112,9 @@ def class_differs(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
+@RULES.query(COMMON_PRACTICE)
 def class_said_two_ways(facts: ExamFacts) -> Iterator[Raised]:
-    """Two age classes of one animal, or a heifer said to have calved."""
+    """Two age classes are said, or a heifer is said to have calved."""
     classes = {t.finding.animal_class for t in facts.of(Animal)} - {None}
     numbers = tuple(t.number for t in facts.of(Animal) if t.finding.animal_class)
     calved = tuple(t.number for t in facts.of(History) if t.finding.event is PastEvent.CALVED)
@@ -118,8 +126,9 @@ def class_said_two_ways(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def listed_otherwise(facts: ExamFacts) -> Iterator[Raised]:
-    """The list has a male, or an animal that has left."""
+@RULES.query(COMMON_PRACTICE)
+def listed_as_male_or_gone(facts: ExamFacts) -> Iterator[Raised]:
+    """The herd list has the tag as a male or as having left."""
     known = facts.exam.known
     if known is None:
         return
@@ -132,82 +141,12 @@ def listed_otherwise(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
-def no_side(facts: ExamFacts) -> Iterator[Raised]:
-    """A structure of an ovary without its side, when the exam closes."""
+@RULES.note(COMMON_PRACTICE)
+def no_side_said(facts: ExamFacts) -> Iterator[Raised]:
+    """A structure on an ovary has no side when the exam closes."""
     if not facts.exam.closed:
         return
     for number, ovary in facts.ovaries:
         if ovary.side is None:
             name = ovary.structure.value.replace("_", " ")
             yield Raised(f"No side was said for: {name}.", (("structure", name),), (number,))
-
-
-RULES: tuple[Rule, ...] = (
-    Rule(
-        "no_tag", FAMILY, Severity.QUERY, "An exam closes without a tag.", COMMON_PRACTICE, no_tag
-    ),
-    Rule(
-        "tag_not_on_list",
-        FAMILY,
-        Severity.QUERY,
-        "The tag is not on the herd list given.",
-        COMMON_PRACTICE,
-        unlisted,
-    ),
-    Rule(
-        "same_tag_twice",
-        FAMILY,
-        Severity.QUERY,
-        "Two exams of one visit carry the same tag.",
-        COMMON_PRACTICE,
-        tag_twice,
-    ),
-    Rule(
-        "two_tags_in_one_exam",
-        FAMILY,
-        Severity.QUERY,
-        "Two different tags in one exam.",
-        COMMON_PRACTICE,
-        two_tags,
-    ),
-    Rule(
-        "electronic_number_differs",
-        FAMILY,
-        Severity.QUERY,
-        "The electronic number said does not end the listed one.",
-        COMMON_PRACTICE,
-        electronic_id_differs,
-    ),
-    Rule(
-        "class_differs_from_list",
-        FAMILY,
-        Severity.QUERY,
-        "The age class said is impossible by the calvings listed.",
-        COMMON_PRACTICE,
-        class_differs,
-    ),
-    Rule(
-        "class_said_two_ways",
-        FAMILY,
-        Severity.QUERY,
-        "Two age classes are said, or a heifer is said to have calved.",
-        COMMON_PRACTICE,
-        class_said_two_ways,
-    ),
-    Rule(
-        "listed_as_male_or_gone",
-        FAMILY,
-        Severity.QUERY,
-        "The herd list has the tag as a male or as having left.",
-        COMMON_PRACTICE,
-        listed_otherwise,
-    ),
-    Rule(
-        "no_side_said",
-        FAMILY,
-        Severity.NOTE,
-        "A structure on an ovary has no side when the exam closes.",
-        COMMON_PRACTICE,
-        no_side,
-    ),
-)

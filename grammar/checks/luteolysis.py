@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from grammar.checks.pregnancy import signs
-from grammar.checks.rule import Raised, Rule
+from grammar.checks.rule import Family, Raised
 from grammar.checks.tract import FLANKS, corpora_lutea, ovaries_spoken_of
-from grammar.exam import Severity
 from grammar.facts import ExamFacts, Told
 from grammar.findings import OvarianStructure, Plan, PlanAction, PregnancyStatus, TreatmentClass
 
-FAMILY = "plan"
+RULES = Family("plan")
+
 #: Said with every flag on prostaglandin: 21 CFR 522.46 and 522.914.
 PEOPLE = (
     "Prostaglandin is absorbed through the skin: women of child-bearing age and people with asthma "
@@ -19,6 +19,7 @@ PEOPLE = (
 )
 
 LAW = "under the local law and the vet's licence"
+
 _CFR = "21 CFR 522.914 and 522.46 (US) and UK authorised literature for the class"
 
 
@@ -50,8 +51,9 @@ def _terminated(facts: ExamFacts) -> bool:
     return bool(planned(facts, PlanAction.TERMINATE))
 
 
-def ends_pregnancy(facts: ExamFacts) -> Iterator[Raised]:
-    """Prostaglandin, or ending the pregnancy, said once of a cow recorded pregnant."""
+@RULES.stop(_CFR)
+def plan_would_end_pregnancy(facts: ExamFacts) -> Iterator[Raised]:
+    """Prostaglandin or ending the pregnancy is said once of an animal recorded pregnant."""
     said = luteolytic(facts)
     if len(said) == 1 and _carrying(facts):
         yield Raised(
@@ -62,8 +64,9 @@ def ends_pregnancy(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def ends_pregnancy_said_twice(facts: ExamFacts) -> Iterator[Raised]:
-    """Prostaglandin twice, without a word of ending the pregnancy."""
+@RULES.query(_CFR)
+def prostaglandin_twice_in_pregnancy(facts: ExamFacts) -> Iterator[Raised]:
+    """Prostaglandin was said twice of a pregnant animal, ending the pregnancy was not said."""
     said = luteolytic(facts)
     if len(said) > 1 and _carrying(facts) and not _terminated(facts):
         yield Raised(
@@ -74,8 +77,9 @@ def ends_pregnancy_said_twice(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
+@RULES.note(_CFR)
 def termination_stated(facts: ExamFacts) -> Iterator[Raised]:
-    """Ending the pregnancy said in words, and said again."""
+    """Ending the pregnancy was said in words, and the intention said twice."""
     said = luteolytic(facts)
     if len(said) > 1 and _carrying(facts) and _terminated(facts):
         yield Raised(
@@ -85,8 +89,9 @@ def termination_stated(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def prostaglandin_without_status(facts: ExamFacts) -> Iterator[Raised]:
-    """Prostaglandin where she is uncertain, or where nothing was said when the exam closes."""
+@RULES.query(_CFR)
+def prostaglandin_and_status_unsettled(facts: ExamFacts) -> Iterator[Raised]:
+    """Prostaglandin is planned and the pregnancy status is uncertain or not said."""
     said = _treated_with(facts, TreatmentClass.PROSTAGLANDIN)
     uncertain = facts.statuses == {PregnancyStatus.UNCERTAIN}
     silent = facts.exam.closed and not facts.statuses and not signs(facts)
@@ -100,8 +105,9 @@ def prostaglandin_without_status(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
+@RULES.note("UK authorised literature for the class (none in the first 4-5 days)")
 def prostaglandin_without_corpus_luteum(facts: ExamFacts) -> Iterator[Raised]:
-    """Prostaglandin with both ovaries spoken of and no mature corpus luteum."""
+    """Prostaglandin is planned, both ovaries are spoken of, and none has a mature corpus luteum."""
     said = _treated_with(facts, TreatmentClass.PROSTAGLANDIN)
     mature = any(
         t.finding.structure in (OvarianStructure.CORPUS_LUTEUM, OvarianStructure.LUTEAL_CYST)
@@ -117,8 +123,9 @@ def prostaglandin_without_corpus_luteum(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def treatment_in_the_vets_words(facts: ExamFacts) -> Iterator[Raised]:
-    """One note for all treatments of an exam."""
+@RULES.note(f"general law; {_CFR}")
+def treatment_by_class(facts: ExamFacts) -> Iterator[Raised]:
+    """Treatments are kept in the vet's words and by generic class."""
     treated = [t for t in facts.of(Plan) if t.finding.treatment_class is not None]
     if not treated:
         return
@@ -131,56 +138,3 @@ def treatment_in_the_vets_words(facts: ExamFacts) -> Iterator[Raised]:
         (("class", names),),
         tuple(t.number for t in treated),
     )
-
-
-RULES: tuple[Rule, ...] = (
-    Rule(
-        "plan_would_end_pregnancy",
-        FAMILY,
-        Severity.STOP,
-        "Prostaglandin or ending the pregnancy is said once of an animal recorded pregnant.",
-        _CFR,
-        ends_pregnancy,
-    ),
-    Rule(
-        "prostaglandin_twice_in_pregnancy",
-        FAMILY,
-        Severity.QUERY,
-        "Prostaglandin was said twice of a pregnant animal, ending the pregnancy was not said.",
-        _CFR,
-        ends_pregnancy_said_twice,
-    ),
-    Rule(
-        "termination_stated",
-        FAMILY,
-        Severity.NOTE,
-        "Ending the pregnancy was said in words, and the intention said twice.",
-        _CFR,
-        termination_stated,
-    ),
-    Rule(
-        "prostaglandin_and_status_unsettled",
-        FAMILY,
-        Severity.QUERY,
-        "Prostaglandin is planned and the pregnancy status is uncertain or not said.",
-        _CFR,
-        prostaglandin_without_status,
-    ),
-    Rule(
-        "prostaglandin_without_corpus_luteum",
-        FAMILY,
-        Severity.NOTE,
-        "Prostaglandin is planned, both ovaries are spoken of, and none has a mature corpus "
-        "luteum.",
-        "UK authorised literature for the class (none in the first 4-5 days)",
-        prostaglandin_without_corpus_luteum,
-    ),
-    Rule(
-        "treatment_by_class",
-        FAMILY,
-        Severity.NOTE,
-        "Treatments are kept in the vet's words and by generic class.",
-        f"general law; {_CFR}",
-        treatment_in_the_vets_words,
-    ),
-)

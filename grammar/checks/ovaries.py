@@ -6,13 +6,12 @@ from collections.abc import Iterator
 
 from grammar.ageing.estimate import size_text
 from grammar.checks.cyst_rules import CYSTS, mean_size, name_of, place_of
-from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
+from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
 from grammar.checks.tract import FLANKS, corpora_lutea, on_sides
-from grammar.exam import Severity
 from grammar.facts import ExamFacts, Told
 from grammar.findings import OvarianStructure, Ovary, UterineState, Uterus
 
-FAMILY = "ovaries"
+RULES = Family("ovaries")
 
 # Structures that an ovary called static or empty cannot have.
 ACTIVE = frozenset(
@@ -29,8 +28,12 @@ RESTING = frozenset({OvarianStructure.STATIC, OvarianStructure.NONE})
 LARGE_SOLID_CL_MM = 35.0
 
 
-def large_solid_corpus_luteum(facts: ExamFacts) -> Iterator[Raised]:
-    """Over 35 mm and no cavity said."""
+@RULES.query(
+    "textbook summary, from memory; Sartori et al. 2004, J Dairy Sci 87:905-920 (27.7 mm as "
+    "a sphere, cows)"
+)
+def large_corpus_luteum_without_cavity(facts: ExamFacts) -> Iterator[Raised]:
+    """A corpus luteum is over 35 mm and no cavity is said."""
     for number, ovary in facts.ovaries:
         size = mean_size(ovary)
         if ovary.structure is not OvarianStructure.CORPUS_LUTEUM or size is None:
@@ -44,8 +47,11 @@ def large_solid_corpus_luteum(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
-def resting_and_active(facts: ExamFacts) -> Iterator[Raised]:
-    """An ovary called static or empty that also has a corpus luteum, a follicle or a cyst."""
+@RULES.query(
+    f"Lopez-Gatius et al. 2022, Animals 12:1140 (deviation at 8.5 mm); else {COMMON_PRACTICE}"
+)
+def static_and_active_ovary(facts: ExamFacts) -> Iterator[Raised]:
+    """An ovary is recorded static or empty and also with a structure that excludes it."""
     for side in FLANKS:
         mine = [told for told in facts.ovaries if side in on_sides(told.finding.side)]
         resting = [told for told in mine if told.finding.structure in RESTING]
@@ -68,8 +74,9 @@ def _disturbs(told: Told[Ovary]) -> bool:
     return not small
 
 
-def there_and_not_there(facts: ExamFacts) -> Iterator[Raised]:
-    """'No CL on the left' and 'CL left' both stand."""
+@RULES.query(COMMON_PRACTICE)
+def structure_there_and_not_there(facts: ExamFacts) -> Iterator[Raised]:
+    """A structure is recorded on an ovary and also said not to be there."""
     for number, absent in facts.absent:
         present = [
             told.number
@@ -89,8 +96,9 @@ def there_and_not_there(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
-def static_on_both(facts: ExamFacts) -> Iterator[Raised]:
-    """Both ovaries static, seen once."""
+@RULES.note("Lopez-Gatius et al. 2001 (two looks 7 days apart)")
+def both_ovaries_static(facts: ExamFacts) -> Iterator[Raised]:
+    """Both ovaries are static, seen once."""
     numbers = tuple(
         t.number for t in facts.ovaries if t.finding.structure is OvarianStructure.STATIC
     )
@@ -105,8 +113,11 @@ def static_on_both(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
+@RULES.note(
+    "Fissore et al. 1986, Anim Reprod Sci 12:167-177; Northern KZN & Midlands proceedings 2019"
+)
 def oedema_with_corpus_luteum(facts: ExamFacts) -> Iterator[Raised]:
-    """Folds of heat beside a mature corpus luteum."""
+    """Uterine oedema is recorded beside a corpus luteum of 20 mm or more."""
     folds = tuple(t.number for t in facts.of(Uterus) if t.finding.state is UterineState.OEDEMA)
     mature = tuple(
         t.number
@@ -121,48 +132,3 @@ def oedema_with_corpus_luteum(facts: ExamFacts) -> Iterator[Raised]:
             (),
             folds + mature,
         )
-
-
-RULES: tuple[Rule, ...] = (
-    Rule(
-        "large_corpus_luteum_without_cavity",
-        FAMILY,
-        Severity.QUERY,
-        "A corpus luteum is over 35 mm and no cavity is said.",
-        "textbook summary, from memory; Sartori et al. 2004, J Dairy Sci 87:905-920 (27.7 mm as "
-        "a sphere, cows)",
-        large_solid_corpus_luteum,
-    ),
-    Rule(
-        "static_and_active_ovary",
-        FAMILY,
-        Severity.QUERY,
-        "An ovary is recorded static or empty and also with a structure that excludes it.",
-        f"Lopez-Gatius et al. 2022, Animals 12:1140 (deviation at 8.5 mm); else {COMMON_PRACTICE}",
-        resting_and_active,
-    ),
-    Rule(
-        "structure_there_and_not_there",
-        FAMILY,
-        Severity.QUERY,
-        "A structure is recorded on an ovary and also said not to be there.",
-        COMMON_PRACTICE,
-        there_and_not_there,
-    ),
-    Rule(
-        "both_ovaries_static",
-        FAMILY,
-        Severity.NOTE,
-        "Both ovaries are static, seen once.",
-        "Lopez-Gatius et al. 2001 (two looks 7 days apart)",
-        static_on_both,
-    ),
-    Rule(
-        "oedema_with_corpus_luteum",
-        FAMILY,
-        Severity.NOTE,
-        "Uterine oedema is recorded beside a corpus luteum of 20 mm or more.",
-        "Fissore et al. 1986, Anim Reprod Sci 12:167-177; Northern KZN & Midlands proceedings 2019",
-        oedema_with_corpus_luteum,
-    ),
-)

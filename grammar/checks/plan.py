@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 
 from grammar.checks.luteolysis import planned
-from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
+from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
 from grammar.dating.calving import (
     DRY_PERIOD_SOURCE,
     ROMANO,
@@ -15,12 +15,11 @@ from grammar.dating.calving import (
 )
 from grammar.dating.days import age_on
 from grammar.dating.services import service_text
-from grammar.exam import Severity
 from grammar.facts import ExamFacts
 from grammar.findings import Plan, PlanAction, PregnancyStatus, TreatmentClass
 from grammar.summary import summarise
 
-FAMILY = "plan"
+RULES = Family("plan")
 
 _MEANT_FOR_OPEN: dict[TreatmentClass, str] = {
     TreatmentClass.SYNCHRONISATION: "synchronisation",
@@ -39,8 +38,9 @@ def plan_date(plan: Plan, on: date) -> date | None:
         return None
 
 
-def pregnant_and_served(facts: ExamFacts) -> Iterator[Raised]:
-    """To be served, synchronised or treated in the uterus while pregnant."""
+@RULES.query(COMMON_PRACTICE)
+def plan_for_an_open_cow_in_pregnancy(facts: ExamFacts) -> Iterator[Raised]:
+    """Service, synchronisation, a device or an intrauterine treatment in a pregnant animal."""
     breed = planned(facts, PlanAction.BREED)
     others = [t for t in facts.of(Plan) if t.finding.treatment_class in _MEANT_FOR_OPEN]
     if facts.pregnant and (breed or others):
@@ -61,8 +61,9 @@ _AGAINST: tuple[tuple[PlanAction, PlanAction], ...] = (
 )
 
 
+@RULES.query(COMMON_PRACTICE)
 def plans_contradict(facts: ExamFacts) -> Iterator[Raised]:
-    """Breed and do not breed, breed and cull, leave and treat."""
+    """Breed and do not breed, breed and cull, or leave and treat."""
     for one, other in _AGAINST:
         ones, others = planned(facts, one), planned(facts, other)
         if ones and others:
@@ -74,8 +75,9 @@ def plans_contradict(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
+@RULES.query(ROMANO)
 def recheck_too_early(facts: ExamFacts) -> Iterator[Raised]:
-    """A recheck on a day when a pregnancy cannot be told yet."""
+    """A recheck falls before a pregnancy of the last service is surely seen."""
     last = facts.last_service
     if last is None or facts.pregnant:
         return
@@ -99,8 +101,9 @@ def recheck_too_early(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
-def date_past(facts: ExamFacts) -> Iterator[Raised]:
-    """A plan dated before the exam."""
+@RULES.query("arithmetic")
+def plan_before_exam(facts: ExamFacts) -> Iterator[Raised]:
+    """A plan is dated before the exam."""
     for number, plan in facts.of(Plan):
         if plan.on_date is not None and plan.on_date < facts.on:
             yield Raised(
@@ -111,8 +114,9 @@ def date_past(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
+@RULES.query("Norman et al. 2009, J Dairy Sci 92:2259-2269 and the other gestation lengths")
 def recheck_after_calving(facts: ExamFacts) -> Iterator[Raised]:
-    """A recheck after the latest likely day of calving."""
+    """A recheck falls after the latest likely day of calving."""
     rechecks = planned(facts, PlanAction.RECHECK)
     due = summarise(facts).due if rechecks else None
     for number, plan in rechecks:
@@ -126,8 +130,9 @@ def recheck_after_calving(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
+@RULES.note("common practice (general, from memory)")
 def uncertain_without_recheck(facts: ExamFacts) -> Iterator[Raised]:
-    """Uncertain when the exam closes, and no plan."""
+    """An exam closes uncertain and with no plan."""
     if facts.exam.closed and facts.statuses == {PregnancyStatus.UNCERTAIN} and not facts.of(Plan):
         yield Raised(
             "Uncertain, and nothing planned. A second look 7 to 14 days later is usual.",
@@ -136,8 +141,9 @@ def uncertain_without_recheck(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def dry_period(facts: ExamFacts) -> Iterator[Raised]:
-    """Drying off less than 30 or more than 90 days before she is due."""
+@RULES.query(DRY_PERIOD_SOURCE)
+def dry_period_unusual(facts: ExamFacts) -> Iterator[Raised]:
+    """Drying off lies less than 30 or more than 90 days before she is due."""
     plans = planned(facts, PlanAction.DRY_OFF)
     due = summarise(facts).due if plans else None
     for number, plan in plans:
@@ -155,8 +161,9 @@ def dry_period(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
-def dry_off_open(facts: ExamFacts) -> Iterator[Raised]:
-    """Drying off an animal recorded open."""
+@RULES.note(COMMON_PRACTICE)
+def dry_off_and_open(facts: ExamFacts) -> Iterator[Raised]:
+    """An animal recorded open is to be dried off."""
     plans = planned(facts, PlanAction.DRY_OFF)
     if plans and facts.open:
         yield Raised(
@@ -164,71 +171,3 @@ def dry_off_open(facts: ExamFacts) -> Iterator[Raised]:
             (("status", "open"),),
             (*facts.status_numbers, *(t.number for t in plans)),
         )
-
-
-RULES: tuple[Rule, ...] = (
-    Rule(
-        "plan_for_an_open_cow_in_pregnancy",
-        FAMILY,
-        Severity.QUERY,
-        "Service, synchronisation, a device or an intrauterine treatment in a pregnant animal.",
-        COMMON_PRACTICE,
-        pregnant_and_served,
-    ),
-    Rule(
-        "plans_contradict",
-        FAMILY,
-        Severity.QUERY,
-        "Breed and do not breed, breed and cull, or leave and treat.",
-        COMMON_PRACTICE,
-        plans_contradict,
-    ),
-    Rule(
-        "recheck_too_early",
-        FAMILY,
-        Severity.QUERY,
-        "A recheck falls before a pregnancy of the last service is surely seen.",
-        ROMANO,
-        recheck_too_early,
-    ),
-    Rule(
-        "plan_before_exam",
-        FAMILY,
-        Severity.QUERY,
-        "A plan is dated before the exam.",
-        "arithmetic",
-        date_past,
-    ),
-    Rule(
-        "recheck_after_calving",
-        FAMILY,
-        Severity.QUERY,
-        "A recheck falls after the latest likely day of calving.",
-        "Norman et al. 2009, J Dairy Sci 92:2259-2269 and the other gestation lengths",
-        recheck_after_calving,
-    ),
-    Rule(
-        "uncertain_without_recheck",
-        FAMILY,
-        Severity.NOTE,
-        "An exam closes uncertain and with no plan.",
-        "common practice (general, from memory)",
-        uncertain_without_recheck,
-    ),
-    Rule(
-        "dry_period_unusual",
-        FAMILY,
-        Severity.QUERY,
-        "Drying off lies less than 30 or more than 90 days before she is due.",
-        DRY_PERIOD_SOURCE,
-        dry_period,
-    ),
-    Rule(
-        "dry_off_and_open",
-        FAMILY,
-        Severity.NOTE,
-        "An animal recorded open is to be dried off.",
-        COMMON_PRACTICE,
-        dry_off_open,
-    ),
-)

@@ -7,41 +7,25 @@ from collections.abc import Iterator
 from grammar.ageing.estimate import size_text
 from grammar.ageing.measured import quantity_text
 from grammar.checks.outside import outside
-from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
-from grammar.exam import Severity
+from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
 from grammar.facts import ExamFacts
 from grammar.findings import Measurement, Ovary, Uterus
 from grammar.plausible import CL, FLUID_FILLED, FOLLICLE, Range
 
-FAMILY = "ranges"
+RULES = Family("ranges")
 
 
-def ovarian_size(facts: ExamFacts) -> Iterator[Raised]:
-    """'CL eighty' raises it, 'CL twenty-two' does not."""
+@RULES.query(f"{CL}; {FOLLICLE}; {FLUID_FILLED}")
+def size_of_ovarian_structure(facts: ExamFacts) -> Iterator[Raised]:
+    """A structure on an ovary is smaller or larger than such structures are."""
     for number, ovary, size, limits in outside(facts, Ovary):
         name = ovary.structure.value.replace("_", " ")
         yield _size(number, name, size, limits, ovary.unit_assumed)
 
 
-def conceptus_size(facts: ExamFacts) -> Iterator[Raised]:
-    """'Crown rump two metres' raises it."""
-    for number, measurement, size, limits in outside(facts, Measurement):
-        name = quantity_text(measurement.quantity)
-        yield _size(number, name, size, limits, measurement.unit_assumed)
-
-
-def _size(number: int, name: str, size: float, limits: Range, unit_assumed: bool) -> Raised:
-    within = f"{limits.low:g} to {limits.high:g} mm"
-    unit = " No unit was spoken." if unit_assumed else ""
-    return Raised(
-        f"A {name} of {size_text(size)} is outside {within}.{unit} Check the number and the unit.",
-        (("size", size_text(size)), ("range", within), ("range from", limits.source)),
-        (number,),
-    )
-
-
-def two_axes(facts: ExamFacts) -> Iterator[Raised]:
-    """'Twenty by eighty' raises it, 'twenty by eighteen' does not."""
+@RULES.query(COMMON_PRACTICE)
+def axes_far_apart(facts: ExamFacts) -> Iterator[Raised]:
+    """The two axes of a structure differ more than twofold."""
     for number, ovary in facts.ovaries:
         if ovary.size_mm is None or ovary.second_size_mm is None:
             continue
@@ -55,8 +39,19 @@ def two_axes(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
-def part_of_structure(facts: ExamFacts) -> Iterator[Raised]:
-    """A cavity or wall that does not fit into its structure."""
+def _size(number: int, name: str, size: float, limits: Range, unit_assumed: bool) -> Raised:
+    within = f"{limits.low:g} to {limits.high:g} mm"
+    unit = " No unit was spoken." if unit_assumed else ""
+    return Raised(
+        f"A {name} of {size_text(size)} is outside {within}.{unit} Check the number and the unit.",
+        (("size", size_text(size)), ("range", within), ("range from", limits.source)),
+        (number,),
+    )
+
+
+@RULES.query("arithmetic")
+def part_larger_than_structure(facts: ExamFacts) -> Iterator[Raised]:
+    """A cavity or a wall does not fit into the structure it belongs to."""
     for number, ovary in facts.ovaries:
         size = max(
             (mm for mm in (ovary.size_mm, ovary.second_size_mm) if mm is not None), default=None
@@ -79,8 +74,20 @@ def part_of_structure(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
-def fluid_depth(facts: ExamFacts) -> Iterator[Raised]:
-    """A depth of fluid of nothing, or of more than 300 mm."""
+@RULES.query(
+    "Curran, Pierson & Ginther 1986 and Zemjanis 1970 (from memory); Somnuk & Kornmatitsuk "
+    "2017; else common practice, no source"
+)
+def size_of_conceptus(facts: ExamFacts) -> Iterator[Raised]:
+    """A measurement of the conceptus is outside what any age of pregnancy has."""
+    for number, measurement, size, limits in outside(facts, Measurement):
+        name = quantity_text(measurement.quantity)
+        yield _size(number, name, size, limits, measurement.unit_assumed)
+
+
+@RULES.query(COMMON_PRACTICE)
+def depth_of_fluid(facts: ExamFacts) -> Iterator[Raised]:
+    """The depth of uterine fluid is outside 1 to 300 mm."""
     for number, _, depth, limits in outside(facts, Uterus):
         yield Raised(
             f"Fluid {size_text(depth)} deep is outside {limits.low:g} to {limits.high:g} mm. "
@@ -88,48 +95,3 @@ def fluid_depth(facts: ExamFacts) -> Iterator[Raised]:
             (("depth", size_text(depth)),),
             (number,),
         )
-
-
-RULES: tuple[Rule, ...] = (
-    Rule(
-        "size_of_ovarian_structure",
-        FAMILY,
-        Severity.QUERY,
-        "A structure on an ovary is smaller or larger than such structures are.",
-        f"{CL}; {FOLLICLE}; {FLUID_FILLED}",
-        ovarian_size,
-    ),
-    Rule(
-        "axes_far_apart",
-        FAMILY,
-        Severity.QUERY,
-        "The two axes of a structure differ more than twofold.",
-        COMMON_PRACTICE,
-        two_axes,
-    ),
-    Rule(
-        "part_larger_than_structure",
-        FAMILY,
-        Severity.QUERY,
-        "A cavity or a wall does not fit into the structure it belongs to.",
-        "arithmetic",
-        part_of_structure,
-    ),
-    Rule(
-        "size_of_conceptus",
-        FAMILY,
-        Severity.QUERY,
-        "A measurement of the conceptus is outside what any age of pregnancy has.",
-        "Curran, Pierson & Ginther 1986 and Zemjanis 1970 (from memory); Somnuk & Kornmatitsuk "
-        "2017; else common practice, no source",
-        conceptus_size,
-    ),
-    Rule(
-        "depth_of_fluid",
-        FAMILY,
-        Severity.QUERY,
-        "The depth of uterine fluid is outside 1 to 300 mm.",
-        COMMON_PRACTICE,
-        fluid_depth,
-    ),
-)

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
+from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
 from grammar.checks.tract import corpora_lutea, ovaries_closed
-from grammar.exam import Severity
 from grammar.facts import ExamFacts
 from grammar.findings import (
     Conceptus,
@@ -20,8 +19,10 @@ from grammar.findings import (
     Viability,
 )
 
-FAMILY = "uterus"
+RULES = Family("uterus")
+
 _FLUIDS = frozenset({UterineState.FLUID, UterineState.CLOUDY_FLUID})
+
 _DISEASE = frozenset(
     {
         UterineState.PYOMETRA,
@@ -31,23 +32,31 @@ _DISEASE = frozenset(
         UterineState.CLOUDY_FLUID,
     }
 )
+
 _DEAD = frozenset({UterineState.MUMMIFIED, UterineState.MACERATED})
+
 _AFTER_CALVING = frozenset(
     {UterineState.METRITIS, UterineState.RETAINED_MEMBRANES, UterineState.NOT_INVOLUTED}
 )
+
 # Pairs that cannot be said of one place.
 _OPPOSITES: tuple[tuple[frozenset[UterineState], frozenset[UterineState]], ...] = (
     (frozenset({UterineState.CLEAR}), _DISEASE | _FLUIDS | _DEAD),
     (frozenset({UterineState.GOOD_TONE}), frozenset({UterineState.POOR_TONE})),
     (frozenset({UterineState.INVOLUTED}), frozenset({UterineState.NOT_INVOLUTED})),
 )
+
 _SHELDON = "Sheldon et al. 2006, Theriogenology 65:1516-1530"
+
 # Sheldon et al. 2006: metritis within 21 days of calving, endometritis from 21 days.
 METRITIS_LAST_DAY = 21
+
 # Izaike et al., Jpn J Anim Reprod 35:54-60: lumen gone at 25.5 d, involution 37.8 +/- 6.7 d;
 # Cengic et al. 2012: 38 to 45 d.
 LUMEN_GONE_DAY = 26
+
 INVOLUTED_FROM_DAY, INVOLUTED_BY_DAY = 24, 45
+
 _INVOLUTION = (
     "Cengic et al. 2012, Biotechnol Anim Husb 28:205-217 (38-45 d); Izaike et al., Jpn J Anim "
     "Reprod 35:54-60 (37.8 +/- 6.7 d; lumen gone at 25.5 d)"
@@ -70,8 +79,9 @@ def _meet(one: Side | None, other: Side | None) -> bool:
     return Side.BOTH in (one, other) and Side.BODY not in (one, other)
 
 
-def states_contradict(facts: ExamFacts) -> Iterator[Raised]:
-    """Clear and fluid of one place, good tone and poor tone, involuted and not."""
+@RULES.query(COMMON_PRACTICE)
+def uterus_said_two_ways(facts: ExamFacts) -> Iterator[Raised]:
+    """States that exclude each other are recorded of one place."""
     for ones, others in _OPPOSITES:
         pairs = [
             (a, b)
@@ -89,8 +99,9 @@ def states_contradict(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
+@RULES.query(f"{_SHELDON} (definition from memory)")
 def pyometra_without_corpus_luteum(facts: ExamFacts) -> Iterator[Raised]:
-    """Pus and no corpus luteum recorded, once the ovaries are done with."""
+    """Pyometra is recorded and no corpus luteum, once the ovaries are done with."""
     numbers = _numbers(facts, frozenset({UterineState.PYOMETRA}))
     if numbers and not corpora_lutea(facts) and ovaries_closed(facts):
         yield Raised(
@@ -101,8 +112,12 @@ def pyometra_without_corpus_luteum(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def disease_in_pregnancy(facts: ExamFacts) -> Iterator[Raised]:
-    """Pyometra, mucometra, endometritis, metritis or cloudy fluid in a pregnant animal."""
+@RULES.query(
+    "Fissore et al. 1986, Anim Reprod Sci 12:167-177 (one picture for pus and mucus); course "
+    "notes: mucometra may mislead for pregnancy"
+)
+def uterine_disease_in_pregnancy(facts: ExamFacts) -> Iterator[Raised]:
+    """Pyometra, mucometra, metritis, endometritis or cloudy fluid in a pregnant animal."""
     numbers = _numbers(facts, _DISEASE)
     if facts.pregnant and numbers:
         words = _words(facts, _DISEASE)
@@ -114,8 +129,9 @@ def disease_in_pregnancy(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def dead_and_pregnant(facts: ExamFacts) -> Iterator[Raised]:
-    """A mummified or macerated fetus with a heartbeat, or in an animal simply called pregnant."""
+@RULES.query(COMMON_PRACTICE)
+def dead_fetus_and_pregnant(facts: ExamFacts) -> Iterator[Raised]:
+    """A mummified or macerated fetus is recorded with a live pregnancy."""
     numbers = _numbers(facts, _DEAD)
     alive = tuple(
         t.number for t in facts.of(Viability) if t.finding.heartbeat or t.finding.movement
@@ -130,8 +146,9 @@ def dead_and_pregnant(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def no_tract(facts: ExamFacts) -> Iterator[Raised]:
-    """A freemartin that is pregnant, has calved or has a corpus luteum."""
+@RULES.query(COMMON_PRACTICE)
+def freemartin_with_a_tract(facts: ExamFacts) -> Iterator[Raised]:
+    """A freemartin is recorded with a pregnancy, a calving or a corpus luteum."""
     numbers = _numbers(facts, frozenset({UterineState.FREEMARTIN}))
     if numbers and (facts.pregnant or facts.days_calved is not None or corpora_lutea(facts)):
         yield Raised(
@@ -142,8 +159,9 @@ def no_tract(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
+@RULES.query(_SHELDON)
 def calving_state_in_heifer(facts: ExamFacts) -> Iterator[Raised]:
-    """Metritis, retained membranes or slow involution in an animal that has not calved."""
+    """A state that follows calving is recorded in a heifer."""
     numbers = _numbers(facts, _AFTER_CALVING)
     if numbers and facts.heifer and facts.days_calved is None:
         words = _words(facts, _AFTER_CALVING)
@@ -155,6 +173,7 @@ def calving_state_in_heifer(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
+@RULES.note(f"{_SHELDON}; Izaike et al., Jpn J Anim Reprod 35:54-60 (lochia gone at 16.5 d)")
 def fluid_soon_after_calving(facts: ExamFacts) -> Iterator[Raised]:
     """Fluid or endometritis within 21 days of calving."""
     states = _FLUIDS | {UterineState.ENDOMETRITIS}
@@ -169,8 +188,9 @@ def fluid_soon_after_calving(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def fluid_long_after_calving(facts: ExamFacts) -> Iterator[Raised]:
-    """Cloudy fluid after the lumen should be gone; clear fluid may be of heat."""
+@RULES.note(_INVOLUTION)
+def slow_uterus_after_calving(facts: ExamFacts) -> Iterator[Raised]:
+    """Cloudy fluid after day 26, or not involuted after day 45, from calving."""
     states = frozenset({UterineState.CLOUDY_FLUID, UterineState.NOT_INVOLUTED})
     calved = facts.days_calved
     if calved is None:
@@ -187,6 +207,7 @@ def fluid_long_after_calving(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
+@RULES.note(_SHELDON)
 def metritis_late(facts: ExamFacts) -> Iterator[Raised]:
     """Metritis more than 21 days after calving."""
     numbers, calved = _numbers(facts, frozenset({UterineState.METRITIS})), facts.days_calved
@@ -199,6 +220,7 @@ def metritis_late(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
+@RULES.note(_INVOLUTION)
 def involuted_early(facts: ExamFacts) -> Iterator[Raised]:
     """Involuted within 24 days of calving."""
     numbers, calved = _numbers(facts, frozenset({UterineState.INVOLUTED})), facts.days_calved
@@ -211,8 +233,9 @@ def involuted_early(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
+@RULES.note(COMMON_PRACTICE)
 def fluid_alone(facts: ExamFacts) -> Iterator[Raised]:
-    """Fluid and nothing else of the tract: it may be the bladder."""
+    """Fluid is recorded and nothing else of the tract when the exam closes."""
     fluids = [t for t in facts.of(Uterus) if t.finding.state in _FLUIDS]
     others = (
         len(facts.of(Uterus))
@@ -229,96 +252,3 @@ def fluid_alone(facts: ExamFacts) -> Iterator[Raised]:
             (),
             tuple(t.number for t in fluids),
         )
-
-
-RULES: tuple[Rule, ...] = (
-    Rule(
-        "uterus_said_two_ways",
-        FAMILY,
-        Severity.QUERY,
-        "States that exclude each other are recorded of one place.",
-        COMMON_PRACTICE,
-        states_contradict,
-    ),
-    Rule(
-        "pyometra_without_corpus_luteum",
-        FAMILY,
-        Severity.QUERY,
-        "Pyometra is recorded and no corpus luteum, once the ovaries are done with.",
-        f"{_SHELDON} (definition from memory)",
-        pyometra_without_corpus_luteum,
-    ),
-    Rule(
-        "uterine_disease_in_pregnancy",
-        FAMILY,
-        Severity.QUERY,
-        "Pyometra, mucometra, metritis, endometritis or cloudy fluid in a pregnant animal.",
-        "Fissore et al. 1986, Anim Reprod Sci 12:167-177 (one picture for pus and mucus); course "
-        "notes: mucometra may mislead for pregnancy",
-        disease_in_pregnancy,
-    ),
-    Rule(
-        "dead_fetus_and_pregnant",
-        FAMILY,
-        Severity.QUERY,
-        "A mummified or macerated fetus is recorded with a live pregnancy.",
-        COMMON_PRACTICE,
-        dead_and_pregnant,
-    ),
-    Rule(
-        "freemartin_with_a_tract",
-        FAMILY,
-        Severity.QUERY,
-        "A freemartin is recorded with a pregnancy, a calving or a corpus luteum.",
-        COMMON_PRACTICE,
-        no_tract,
-    ),
-    Rule(
-        "calving_state_in_heifer",
-        FAMILY,
-        Severity.QUERY,
-        "A state that follows calving is recorded in a heifer.",
-        _SHELDON,
-        calving_state_in_heifer,
-    ),
-    Rule(
-        "fluid_soon_after_calving",
-        FAMILY,
-        Severity.NOTE,
-        "Fluid or endometritis within 21 days of calving.",
-        f"{_SHELDON}; Izaike et al., Jpn J Anim Reprod 35:54-60 (lochia gone at 16.5 d)",
-        fluid_soon_after_calving,
-    ),
-    Rule(
-        "slow_uterus_after_calving",
-        FAMILY,
-        Severity.NOTE,
-        "Cloudy fluid after day 26, or not involuted after day 45, from calving.",
-        _INVOLUTION,
-        fluid_long_after_calving,
-    ),
-    Rule(
-        "metritis_late",
-        FAMILY,
-        Severity.NOTE,
-        "Metritis more than 21 days after calving.",
-        _SHELDON,
-        metritis_late,
-    ),
-    Rule(
-        "involuted_early",
-        FAMILY,
-        Severity.NOTE,
-        "Involuted within 24 days of calving.",
-        _INVOLUTION,
-        involuted_early,
-    ),
-    Rule(
-        "fluid_alone",
-        FAMILY,
-        Severity.NOTE,
-        "Fluid is recorded and nothing else of the tract when the exam closes.",
-        COMMON_PRACTICE,
-        fluid_alone,
-    ),
-)

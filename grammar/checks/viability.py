@@ -7,13 +7,12 @@ from collections.abc import Callable, Iterator
 from grammar.ageing.estimate import days_text
 from grammar.ageing.landmarks import ALLOWANCE_DAYS, HEARTBEAT
 from grammar.checks.pregnancy import loss_numbers
-from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
+from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
 from grammar.dating.days import LOSS_SOURCE, loss_class
-from grammar.exam import Severity
 from grammar.facts import ExamFacts, Told
 from grammar.findings import Membranes, Viability
 
-FAMILY = "viability"
+RULES = Family("viability")
 
 
 def _by_fetus(facts: ExamFacts) -> dict[int | None, list[Told[Viability]]]:
@@ -55,8 +54,9 @@ def _lost(sign: Viability) -> bool:
     return sign.loss is True
 
 
+@RULES.query(HEARTBEAT.source)
 def no_heartbeat(facts: ExamFacts) -> Iterator[Raised]:
-    """No heartbeat at 45 days raises it; with the loss said, it does not."""
+    """No heartbeat, after day 27 or at an unknown age, and the loss is not said."""
     numbers = tuple(t.number for t in facts.of(Viability) if _no_beat(t.finding))
     if not numbers or loss_numbers(facts) or facts.open or _too_young(facts):
         return
@@ -75,8 +75,9 @@ def _too_young(facts: ExamFacts) -> bool:
     return age is not None and age.days <= (HEARTBEAT.expected_by or 0) + ALLOWANCE_DAYS
 
 
-def heartbeat_too_early(facts: ExamFacts) -> Iterator[Raised]:
-    """No heartbeat by day 27: it may not be there to see yet."""
+@RULES.note(HEARTBEAT.source)
+def no_heartbeat_yet(facts: ExamFacts) -> Iterator[Raised]:
+    """No heartbeat at an age when it may not be seen yet."""
     numbers = tuple(t.number for t in facts.of(Viability) if _no_beat(t.finding))
     age = facts.ages.best
     if numbers and age is not None and _too_young(facts) and not loss_numbers(facts):
@@ -88,7 +89,8 @@ def heartbeat_too_early(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def heartbeat_two_ways(facts: ExamFacts) -> Iterator[Raised]:
+@RULES.query(COMMON_PRACTICE)
+def heartbeat_said_two_ways(facts: ExamFacts) -> Iterator[Raised]:
     """Heartbeat and no heartbeat of one fetus."""
     for which, numbers in _both(facts, _beats, _no_beat):
         yield Raised(
@@ -96,22 +98,25 @@ def heartbeat_two_ways(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def moving_without_heartbeat(facts: ExamFacts) -> Iterator[Raised]:
+@RULES.query(COMMON_PRACTICE)
+def movement_without_heartbeat(facts: ExamFacts) -> Iterator[Raised]:
     """Movement and no heartbeat of one fetus."""
     for which, numbers in _both(facts, _moves, _no_beat):
         yield Raised(f"Movement and no heartbeat are recorded of {which}. Look again.", (), numbers)
 
 
+@RULES.query(COMMON_PRACTICE)
 def alive_and_lost(facts: ExamFacts) -> Iterator[Raised]:
-    """A heartbeat or movement of a fetus that is lost."""
+    """A sign of life and a loss of one fetus."""
     for which, numbers in _both(facts, lambda s: _beats(s) or _moves(s), _lost):
         yield Raised(
             f"A sign of life and a loss are recorded of {which}. Say which it is.", (), numbers
         )
 
 
-def membranes_detached(facts: ExamFacts) -> Iterator[Raised]:
-    """Detached membranes in a pregnancy that is not said to be lost."""
+@RULES.query(COMMON_PRACTICE)
+def detached_membranes(facts: ExamFacts) -> Iterator[Raised]:
+    """Detached membranes, pregnant, and the loss is not said."""
     numbers = tuple(
         t.number for t in facts.of(Viability) if t.finding.membranes is Membranes.DETACHED
     )
@@ -124,8 +129,9 @@ def membranes_detached(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
+@RULES.query(LOSS_SOURCE)
 def pregnant_and_lost(facts: ExamFacts) -> Iterator[Raised]:
-    """Pregnant and lost, with one fetus."""
+    """Pregnant and lost are recorded of a single pregnancy."""
     lost = loss_numbers(facts)
     if not lost or not facts.pregnant or (facts.fetuses or 1) > 1:
         return
@@ -140,63 +146,3 @@ def pregnant_and_lost(facts: ExamFacts) -> Iterator[Raised]:
         (("status", "pregnant, lost"),),
         lost + facts.status_numbers,
     )
-
-
-RULES: tuple[Rule, ...] = (
-    Rule(
-        "no_heartbeat",
-        FAMILY,
-        Severity.QUERY,
-        "No heartbeat, after day 27 or at an unknown age, and the loss is not said.",
-        HEARTBEAT.source,
-        no_heartbeat,
-    ),
-    Rule(
-        "no_heartbeat_yet",
-        FAMILY,
-        Severity.NOTE,
-        "No heartbeat at an age when it may not be seen yet.",
-        HEARTBEAT.source,
-        heartbeat_too_early,
-    ),
-    Rule(
-        "heartbeat_said_two_ways",
-        FAMILY,
-        Severity.QUERY,
-        "Heartbeat and no heartbeat of one fetus.",
-        COMMON_PRACTICE,
-        heartbeat_two_ways,
-    ),
-    Rule(
-        "movement_without_heartbeat",
-        FAMILY,
-        Severity.QUERY,
-        "Movement and no heartbeat of one fetus.",
-        COMMON_PRACTICE,
-        moving_without_heartbeat,
-    ),
-    Rule(
-        "alive_and_lost",
-        FAMILY,
-        Severity.QUERY,
-        "A sign of life and a loss of one fetus.",
-        COMMON_PRACTICE,
-        alive_and_lost,
-    ),
-    Rule(
-        "detached_membranes",
-        FAMILY,
-        Severity.QUERY,
-        "Detached membranes, pregnant, and the loss is not said.",
-        COMMON_PRACTICE,
-        membranes_detached,
-    ),
-    Rule(
-        "pregnant_and_lost",
-        FAMILY,
-        Severity.QUERY,
-        "Pregnant and lost are recorded of a single pregnancy.",
-        LOSS_SOURCE,
-        pregnant_and_lost,
-    ),
-)
