@@ -6,7 +6,7 @@ own, so that no rule depends on the order in which they were spoken.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Any, Generic, NamedTuple, TypeVar
@@ -66,6 +66,10 @@ class ExamFacts:
         """The findings of a type."""
         return self.told.get(kind, ())
 
+    def numbers(self, kind: type[F], where: Callable[[F], object] = bool) -> tuple[int, ...]:
+        """Numbers of the findings of a type, all or those for which ``where`` holds."""
+        return tuple(number for number, finding in self.of(kind) if where(finding))
+
     @property
     def on(self) -> date:
         """The day of the exam."""
@@ -84,7 +88,7 @@ class ExamFacts:
     @property
     def status_numbers(self) -> tuple[int, ...]:
         """Numbers of the findings that say whether she is in calf."""
-        return tuple(told.number for told in self.of(Pregnancy))
+        return self.numbers(Pregnancy)
 
     @property
     def last_service(self) -> Service | None:

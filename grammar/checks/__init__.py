@@ -15,9 +15,7 @@ from dataclasses import replace
 from grammar.checks import (
     ages,
     corpora_lutea,
-    counts,
     course,
-    cyst_rules,
     fetal_sex,
     history,
     identity,
@@ -51,13 +49,11 @@ RULES: tuple[Rule, ...] = (
     *twins.RULES,
     *corpora_lutea.RULES,
     *fetal_sex.RULES,
-    *cyst_rules.RULES,
     *ovaries.RULES,
     *uterus.RULES,
     *history.RULES,
     *course.RULES,
     *ranges.RULES,
-    *counts.RULES,
     *sweep.RULES,
 )
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from grammar.ageing.estimate import AgeEstimate, days_text
-from grammar.ageing.stated import APPROXIMATE_DAYS, ROUNDING_DAYS, stated_span_days
+from grammar.ageing.stated import rounding_days, stated_span_days
 from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
 from grammar.dating.ages import compare
 from grammar.dating.services import ONE_CYCLE_DAYS, service_text
@@ -13,9 +13,7 @@ from grammar.facts import ExamFacts
 from grammar.findings import Measurement, Pregnancy
 
 RULES = Family("age")
-
 PENN = "Univ. Pennsylvania New Bolton Center teaching page (crown-rump points)"
-
 ERRORS = (
     "error: spread of the published early rules, 4 d; after day 60 Adeyinka et al. 2013, about 16 d"
 )
@@ -23,7 +21,7 @@ ERRORS = (
 
 def measured_numbers(facts: ExamFacts) -> tuple[int, ...]:
     """Numbers of the findings that are sizes of the conceptus."""
-    return tuple(told.number for told in facts.of(Measurement))
+    return facts.numbers(Measurement)
 
 
 @RULES.query(f"{PENN}; {ERRORS}")
@@ -51,18 +49,15 @@ def age_stated_and_measured_differ(facts: ExamFacts) -> Iterator[Raised]:
 @RULES.query(COMMON_PRACTICE)
 def age_stated_two_ways(facts: ExamFacts) -> Iterator[Raised]:
     """Two stated ages stand that their rounding does not join."""
-    spans = []
-    for _, pregnancy in facts.of(Pregnancy):
-        span = stated_span_days(pregnancy)
-        if span is not None:
-            room = ROUNDING_DAYS[pregnancy.stated_as]
-            room += APPROXIMATE_DAYS if pregnancy.approximate else 0.0
-            spans.append((span[0] - room, span[1] + room, span))
-    if len(spans) < 2:
+    spans = [
+        (span, rounding_days(pregnancy))
+        for _, pregnancy in facts.of(Pregnancy)
+        if (span := stated_span_days(pregnancy)) is not None
+    ]
+    if not spans:
         return
-    if max(low for low, _, _ in spans) > min(high for _, high, _ in spans):
-        low = min(span[0] for _, _, span in spans)
-        high = max(span[1] for _, _, span in spans)
+    if max(low - room for (low, _), room in spans) > min(high + room for (_, high), room in spans):
+        low, high = min(low for (low, _), _ in spans), max(high for (_, high), _ in spans)
         yield Raised(
             f"Two ages are recorded, {days_text(low)} and {days_text(high)} days. Say which it is.",
             (("ages", f"{days_text(low)} and {days_text(high)} d"),),

@@ -6,17 +6,17 @@ from collections.abc import Iterator
 
 from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
 from grammar.checks.tract import (
+    CORPORA_LUTEA,
     FLANKS,
     corpora_lutea,
-    corpus_luteum_numbers,
     ovaries_closed,
     ovaries_spoken_of,
+    ovary_numbers,
 )
 from grammar.facts import ExamFacts
 from grammar.findings import Conceptus, OvarianStructure, Side
 
 RULES = Family("corpora lutea")
-
 _OTHER = {Side.LEFT: Side.RIGHT, Side.RIGHT: Side.LEFT}
 
 
@@ -35,7 +35,7 @@ def corpus_luteum_on_other_side(facts: ExamFacts) -> Iterator[Raised]:
             f"Pregnancy in the {horn} horn, corpus luteum only on the {_OTHER[horn]} ovary as "
             "recorded. They are on one side in nearly all pregnancies: look again at both sides.",
             (("pregnant horn", horn.value), ("corpus luteum", _OTHER[horn].value)),
-            facts.status_numbers + corpus_luteum_numbers(facts),
+            facts.status_numbers + ovary_numbers(facts, CORPORA_LUTEA),
         )
 
 
@@ -70,7 +70,7 @@ def more_fetuses_than_corpora_lutea(facts: ExamFacts) -> Iterator[Raised]:
             f"{fetuses} fetuses and {total} corpus luteum as recorded. Twins of one egg are rare: "
             "look again for another corpus luteum, or count the fetuses again.",
             (("fetuses", str(fetuses)), ("corpora lutea", str(total))),
-            tuple(t.number for t in facts.of(Conceptus)) + corpus_luteum_numbers(facts),
+            facts.numbers(Conceptus) + ovary_numbers(facts, CORPORA_LUTEA),
         )
 
 
@@ -87,7 +87,7 @@ def more_corpora_lutea_than_fetuses(facts: ExamFacts) -> Iterator[Raised]:
             f"{total} corpora lutea and {said} as recorded: a second fetus may be there, may have "
             "been lost, or a corpus luteum may be accessory.",
             (("corpora lutea", str(total)), ("fetuses", str(facts.fetuses or "not said"))),
-            tuple(t.number for t in facts.of(Conceptus)) + corpus_luteum_numbers(facts),
+            facts.numbers(Conceptus) + ovary_numbers(facts, CORPORA_LUTEA),
         )
 
 
@@ -101,5 +101,5 @@ def many_corpora_lutea_on_one_ovary(facts: ExamFacts) -> Iterator[Raised]:
                 f"{count} corpora lutea are recorded on {where}. Check the number; numbers that "
                 "were corrected may both have stayed.",
                 (("corpora lutea", str(count)),),
-                corpus_luteum_numbers(facts),
+                ovary_numbers(facts, CORPORA_LUTEA),
             )

@@ -5,6 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from grammar.exam import CystDefinition
+from grammar.findings import OvarianStructure
+
+CYSTS = frozenset(
+    {OvarianStructure.CYST, OvarianStructure.FOLLICULAR_CYST, OvarianStructure.LUTEAL_CYST}
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,12 +7,13 @@ from math import hypot
 from typing import NamedTuple
 
 from grammar.ageing.estimate import days_text
+from grammar.checks.fetal_sex import sexes_of
 from grammar.checks.pregnancy import loss_numbers
 from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
 from grammar.dating.calving import ROMANO, SURE_FROM_COW
 from grammar.dating.days import LOSS_SOURCE, loss_class
 from grammar.facts import ExamFacts, facts_of
-from grammar.findings import Conceptus, FetalSex, Sex
+from grammar.findings import Conceptus, FetalSex
 
 RULES = Family("history")
 
@@ -31,13 +32,8 @@ class Before(NamedTuple):
 
 def earlier(facts: ExamFacts) -> list[Before]:
     """Earlier exams, the latest first."""
-    if not facts.exam.earlier:
-        return []
-    found = [
-        Before(facts_of(exam), (facts.on - exam.on_date).days)
-        for exam in facts.exam.earlier
-        if exam.on_date < facts.on
-    ]
+    past = [exam for exam in facts.exam.earlier if exam.on_date < facts.on]
+    found = [Before(facts_of(exam), (facts.on - exam.on_date).days) for exam in past]
     return sorted(found, key=lambda before: (before.days, -before.facts.exam.number))
 
 
@@ -56,15 +52,12 @@ def _last_pregnant(facts: ExamFacts) -> Before | None:
 def age_has_not_advanced(facts: ExamFacts) -> Iterator[Raised]:
     """The age now is not the earlier age plus the days between, by more than both errors."""
     now, before = facts.ages.best, _last_pregnant(facts)
-    if not facts.pregnant or now is None or before is None:
-        return
-    then = before.facts.ages.best
-    if then is None:
+    then = None if before is None else before.facts.ages.best
+    if not facts.pregnant or now is None or before is None or then is None:
         return
     expected = then.days + before.days
-    apart = now.days - expected
     error = hypot(now.error_days, then.error_days)
-    if abs(apart) > error:
+    if abs(now.days - expected) > error:
         yield Raised(
             f"{days_text(then.days)} days on {before.day} should be {days_text(expected)} now, and "
             f"{days_text(now.days)} is recorded ({now.reason}). Check the tag and both ages; a "
@@ -108,6 +101,7 @@ def listed_pregnant_open_now(facts: ExamFacts) -> Iterator[Raised]:
     listed = (known.last_status or "").strip().lower() if known is not None else ""
     if not facts.open or facts.pregnant or loss_numbers(facts):
         return
+    # An earlier exam that found her pregnant has its own rule.
     if listed == "pregnant" and _last_pregnant(facts) is None:
         yield Raised(
             "The herd list has her pregnant, and she is recorded open. Confirm the loss, or "
@@ -125,11 +119,8 @@ def open_then_older_pregnancy_now(facts: ExamFacts) -> Iterator[Raised]:
         return
     for before in earlier(facts):
         then = now.days - before.days
-        if (
-            before.facts.open
-            and not before.facts.pregnant
-            and then - now.error_days > SURE_FROM_COW
-        ):
+        was_open = before.facts.open and not before.facts.pregnant
+        if was_open and then - now.error_days > SURE_FROM_COW:
             yield Raised(
                 f"Open on {before.day}, and {days_text(now.days)} days now ({now.reason}): she "
                 f"would have been {days_text(then)} days pregnant then. Check the tag and the age.",
@@ -139,22 +130,14 @@ def open_then_older_pregnancy_now(facts: ExamFacts) -> Iterator[Raised]:
             return
 
 
-def _sexes(facts: ExamFacts) -> dict[int | None, set[Sex]]:
-    sexes: dict[int | None, set[Sex]] = {}
-    for _, called in facts.of(FetalSex):
-        if called.sex is not Sex.UNDETERMINED:
-            sexes.setdefault(called.fetus, set()).add(called.sex)
-    return sexes
-
-
 @RULES.query(COMMON_PRACTICE)
 def fetal_sex_changed(facts: ExamFacts) -> Iterator[Raised]:
     """The fetal sex differs from the last exam."""
     before = _last_pregnant(facts)
     if not facts.pregnant or before is None:
         return
-    then = set().union(*_sexes(before.facts).values())
-    now = set().union(*_sexes(facts).values())
+    then = set().union(*sexes_of(before.facts).values())
+    now = set().union(*sexes_of(facts).values())
     same_count = (before.facts.fetuses or 1) == (facts.fetuses or 1)
     if then and now and then != now and same_count and len(then) == len(now):
         was, is_now = ", ".join(sorted(then)), ", ".join(sorted(now))
@@ -162,7 +145,7 @@ def fetal_sex_changed(facts: ExamFacts) -> Iterator[Raised]:
             f"The fetus was called {was} on {before.day} and {is_now} now. Check the tag, and look "
             "again.",
             (("then", f"{was} on {before.day}"), ("now", is_now)),
-            tuple(t.number for t in facts.of(FetalSex)),
+            facts.numbers(FetalSex),
         )
 
 
@@ -180,7 +163,7 @@ def fetuses_changed(facts: ExamFacts) -> Iterator[Raised]:
             f"{then} fetuses on {before.day}, {facts.fetuses} now. One may be lost or may have "
             "been missed; count again.",
             (("then", f"{then} on {before.day}"), ("now", str(facts.fetuses))),
-            tuple(t.number for t in facts.of(Conceptus)),
+            facts.numbers(Conceptus),
         )
 
 

@@ -7,12 +7,15 @@ from collections.abc import Iterator
 from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
 from grammar.facts import ExamFacts
 from grammar.findings import Animal, AnimalClass, History, PastEvent
+from grammar.wording import spaced
 
 RULES = Family("identity")
-
 _MALE = frozenset({"bull", "steer", "bullock", "male", "ox"})
-
 _GONE = frozenset({"sold", "dead", "died", "culled", "gone"})
+
+
+def _of_tag(facts: ExamFacts) -> tuple[int, ...]:
+    return facts.numbers(Animal, lambda animal: animal.tag == facts.exam.tag)
 
 
 @RULES.query(COMMON_PRACTICE)
@@ -31,7 +34,7 @@ def tag_not_on_list(facts: ExamFacts) -> Iterator[Raised]:
         yield Raised(
             f"Tag {exam.tag} is not on the herd list. Check the number.",
             (("tag", exam.tag),),
-            tuple(t.number for t in facts.of(Animal) if t.finding.tag == exam.tag),
+            _of_tag(facts),
         )
 
 
@@ -45,7 +48,7 @@ def same_tag_twice(facts: ExamFacts) -> Iterator[Raised]:
             f"Tag {exam.tag} is also on exam {others} of this visit. Check both numbers, or say "
             "that she came through twice.",
             (("tag", exam.tag), ("other exams", others)),
-            tuple(t.number for t in facts.of(Animal) if t.finding.tag == exam.tag),
+            _of_tag(facts),
         )
 
 
@@ -57,7 +60,7 @@ def two_tags_in_one_exam(facts: ExamFacts) -> Iterator[Raised]:
         yield Raised(
             f"Tags {' and '.join(tags)} are recorded in one exam. Check which animal it was.",
             (("tags", ", ".join(tags)),),
-            tuple(t.number for t in facts.of(Animal) if t.finding.tag),
+            facts.numbers(Animal, lambda animal: animal.tag),
         )
 
 
@@ -105,7 +108,7 @@ def class_differs_from_list(facts: ExamFacts) -> Iterator[Raised]:
             listed = known.animal_class or "no class"
             count = "unknown" if calvings is None else str(calvings)
             yield Raised(
-                f"Called a {said.value.replace('_', ' ')}, but the herd list has {listed} with "
+                f"Called a {spaced(said)}, but the herd list has {listed} with "
                 f"calvings: {count}. Check the tag and the class.",
                 (("said", said.value), ("listed", listed), ("calvings", count)),
                 (number,),
@@ -116,8 +119,8 @@ def class_differs_from_list(facts: ExamFacts) -> Iterator[Raised]:
 def class_said_two_ways(facts: ExamFacts) -> Iterator[Raised]:
     """Two age classes are said, or a heifer is said to have calved."""
     classes = {t.finding.animal_class for t in facts.of(Animal)} - {None}
-    numbers = tuple(t.number for t in facts.of(Animal) if t.finding.animal_class)
-    calved = tuple(t.number for t in facts.of(History) if t.finding.event is PastEvent.CALVED)
+    numbers = facts.numbers(Animal, lambda animal: animal.animal_class)
+    calved = facts.numbers(History, lambda history: history.event is PastEvent.CALVED)
     if AnimalClass.HEIFER in classes and (len(classes) > 1 or calved):
         yield Raised(
             "Recorded as a heifer and as having calved. Check the class.",
@@ -137,7 +140,7 @@ def listed_as_male_or_gone(facts: ExamFacts) -> Iterator[Raised]:
             yield Raised(
                 f"The herd list has tag {known.tag} as '{word}'. Check the number.",
                 (("tag", known.tag), ("listed", word)),
-                tuple(t.number for t in facts.of(Animal)),
+                facts.numbers(Animal),
             )
 
 
@@ -148,5 +151,5 @@ def no_side_said(facts: ExamFacts) -> Iterator[Raised]:
         return
     for number, ovary in facts.ovaries:
         if ovary.side is None:
-            name = ovary.structure.value.replace("_", " ")
+            name = spaced(ovary.structure)
             yield Raised(f"No side was said for: {name}.", (("structure", name),), (number,))

@@ -3,24 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import date, timedelta
+from datetime import date
 
 from grammar.checks.luteolysis import planned
+from grammar.checks.pregnancy import first_days
 from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
-from grammar.dating.calving import (
-    DRY_PERIOD_SOURCE,
-    ROMANO,
-    SURE_FROM_COW,
-    SURE_FROM_HEIFER,
-)
-from grammar.dating.days import age_on
+from grammar.dating.calving import DRY_PERIOD_SOURCE, ROMANO
+from grammar.dating.days import age_on, days_before
 from grammar.dating.services import service_text
 from grammar.facts import ExamFacts
 from grammar.findings import Plan, PlanAction, PregnancyStatus, TreatmentClass
 from grammar.summary import summarise
+from grammar.wording import spaced
 
 RULES = Family("plan")
-
 _MEANT_FOR_OPEN: dict[TreatmentClass, str] = {
     TreatmentClass.SYNCHRONISATION: "synchronisation",
     TreatmentClass.PROGESTERONE_DEVICE: "a progesterone device",
@@ -32,10 +28,7 @@ def plan_date(plan: Plan, on: date) -> date | None:
     """The day of a plan; None where none was said or it lies past the calendar."""
     if plan.on_date is not None or plan.in_days is None:
         return plan.on_date
-    try:
-        return on + timedelta(days=plan.in_days)
-    except OverflowError:
-        return None
+    return days_before(on, -plan.in_days)
 
 
 @RULES.query(COMMON_PRACTICE)
@@ -67,7 +60,7 @@ def plans_contradict(facts: ExamFacts) -> Iterator[Raised]:
     for one, other in _AGAINST:
         ones, others = planned(facts, one), planned(facts, other)
         if ones and others:
-            names = f"{one.value.replace('_', ' ')} and {other.value.replace('_', ' ')}"
+            names = f"{spaced(one)} and {spaced(other)}"
             yield Raised(
                 f"The plan is both {names}. Say which it is.",
                 (("plan", names),),
@@ -81,7 +74,7 @@ def recheck_too_early(facts: ExamFacts) -> Iterator[Raised]:
     last = facts.last_service
     if last is None or facts.pregnant:
         return
-    sure = SURE_FROM_HEIFER if facts.heifer else SURE_FROM_COW
+    _, sure = first_days(facts)
     for number, plan in planned(facts, PlanAction.RECHECK):
         day = plan_date(plan, facts.on)
         if day is None or day <= facts.on:

@@ -33,17 +33,33 @@ RULES = Family("pregnancy")
 def signs(facts: ExamFacts) -> tuple[int, ...]:
     """Numbers of findings that only a pregnancy gives: a fetus, its parts, signs of life."""
     return (
-        *(t.number for t in facts.of(Conceptus) if t.finding.count > 0),
-        *(t.number for t in facts.of(Viability) if t.finding.heartbeat or t.finding.movement),
-        *(t.number for t in facts.of(Landmark) if t.finding.seen),
-        *(t.number for t in facts.of(Measurement)),
-        *(t.number for t in facts.of(FetalSex) if t.finding.sex is not Sex.UNDETERMINED),
+        *facts.numbers(Conceptus, lambda conceptus: conceptus.count > 0),
+        *facts.numbers(Viability, lives),
+        *facts.numbers(Landmark, lambda mark: mark.seen),
+        *facts.numbers(Measurement),
+        *facts.numbers(FetalSex, called),
     )
+
+
+def lives(sign: Viability) -> bool | None:
+    """Whether it is a sign of life."""
+    return sign.heartbeat or sign.movement
+
+
+def called(sex: FetalSex) -> bool:
+    """Whether the sex was told."""
+    return sex.sex is not Sex.UNDETERMINED
 
 
 def loss_numbers(facts: ExamFacts) -> tuple[int, ...]:
     """Numbers of findings that say that a pregnancy was lost."""
-    return tuple(t.number for t in facts.of(Viability) if t.finding.loss)
+    return facts.numbers(Viability, lambda sign: sign.loss)
+
+
+def first_days(facts: ExamFacts) -> tuple[int, int]:
+    """From which day a pregnancy may be seen, and is surely seen, in a cow or a heifer."""
+    cow, heifer = (SEEN_FROM_COW, SURE_FROM_COW), (SEEN_FROM_HEIFER, SURE_FROM_HEIFER)
+    return heifer if facts.heifer else cow
 
 
 @RULES.query(COMMON_PRACTICE)
@@ -62,9 +78,8 @@ def uncertain_and_sure(facts: ExamFacts) -> Iterator[Raised]:
     """Uncertain is recorded beside pregnant or open."""
     if PregnancyStatus.UNCERTAIN in facts.statuses and len(facts.statuses) > 1:
         both = ", ".join(sorted(facts.statuses))
-        yield Raised(
-            f"Recorded as {both}. Say which it is.", (("status", both),), facts.status_numbers
-        )
+        why = f"Recorded as {both}. Say which it is."
+        yield Raised(why, (("status", both),), facts.status_numbers)
 
 
 @RULES.query(COMMON_PRACTICE)
@@ -95,8 +110,8 @@ def status_not_said(facts: ExamFacts) -> Iterator[Raised]:
 @RULES.note(COMMON_PRACTICE)
 def status_taken_from_age(facts: ExamFacts) -> Iterator[Raised]:
     """Pregnant was not said; it was taken from an age."""
-    said = [t for t in facts.of(Pregnancy) if not t.finding.status_assumed]
-    if facts.of(Pregnancy) and not said:
+    told = facts.of(Pregnancy)
+    if told and all(t.finding.status_assumed for t in told):
         yield Raised(
             "Only an age was said, and pregnant was taken from it.",
             (("status", "taken from the age"),),
@@ -111,7 +126,7 @@ def status_taken_from_age(facts: ExamFacts) -> Iterator[Raised]:
 def pregnant_before_it_can_be_seen(facts: ExamFacts) -> Iterator[Raised]:
     """Pregnant before day 24 in a cow or day 21 in a heifer."""
     age = facts.ages.best
-    first = SEEN_FROM_HEIFER if facts.heifer else SEEN_FROM_COW
+    first, _ = first_days(facts)
     if facts.pregnant and age is not None and age.days < first:
         yield Raised(
             f"Pregnant at {days_text(age.days)} days ({age.reason}), before day {first}, the first "
@@ -125,8 +140,7 @@ def pregnant_before_it_can_be_seen(facts: ExamFacts) -> Iterator[Raised]:
 def pregnant_early(facts: ExamFacts) -> Iterator[Raised]:
     """Pregnant before day 29 in a cow or day 26 in a heifer."""
     age = facts.ages.best
-    first = SEEN_FROM_HEIFER if facts.heifer else SEEN_FROM_COW
-    sure = SURE_FROM_HEIFER if facts.heifer else SURE_FROM_COW
+    first, sure = first_days(facts)
     if facts.pregnant and age is not None and first <= age.days < sure:
         yield Raised(
             f"Pregnant at {days_text(age.days)} days ({age.reason}): so early that a second look "
@@ -143,7 +157,7 @@ def open_too_early(facts: ExamFacts) -> Iterator[Raised]:
     if not facts.open or last is None:
         return
     days = age_on(min(last.last_day or last.first_day, facts.on), facts.on)
-    sure = SURE_FROM_HEIFER if facts.heifer else SURE_FROM_COW
+    _, sure = first_days(facts)
     if days < sure:
         yield Raised(
             f"Open {days} days after the service of {service_text(last)}: before day {sure} "

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from grammar.ageing.curves import SIZE_BANDS_SOURCE, late_error_days, size_band_mm
-from grammar.ageing.estimate import AgeEstimate, days_text, size_text
-from grammar.ageing.landmarks import ALLOWANCE_DAYS, FIRST_SEEN, FirstSeen, name_text, signs_seen
+from grammar.ageing.estimate import days_text, size_text
+from grammar.ageing.landmarks import ALLOWANCE_DAYS, FIRST_SEEN, name_text, signs_seen
 from grammar.ageing.measured import quantity_text
 from grammar.checks.ages import ERRORS, PENN, measured_numbers
 from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
@@ -91,28 +91,21 @@ def landmark_before_its_day(facts: ExamFacts) -> Iterator[Raised]:
         for t in facts.of(Landmark)
         if t.finding.seen
     ]
-    seen += [
-        (t.number, name, first)
-        for t in facts.of(Viability)
-        for name, first in signs_seen(t.finding)
-    ]
+    seen += [(t.number, *sign) for t in facts.of(Viability) for sign in signs_seen(t.finding)]
     for number, name, first in seen:
         if first.not_before is not None and age.days + room < first.not_before - ALLOWANCE_DAYS:
-            yield _too_early(age, number, name, first)
-
-
-def _too_early(age: AgeEstimate, number: int, name: str, first: FirstSeen) -> Raised:
-    return Raised(
-        f"{name.capitalize()} seen at {days_text(age.days)} days ({age.reason}), but first seen at "
-        f"day {first.not_before} at the earliest in print. Check the age, or what was seen.",
-        (
-            ("age", f"{days_text(age.days)} d"),
-            ("first seen", f"day {first.not_before}"),
-            ("allowance", f"{ALLOWANCE_DAYS} d"),
-            ("first seen by", first.source),
-        ),
-        (number,),
-    )
+            yield Raised(
+                f"{name.capitalize()} seen at {days_text(age.days)} days ({age.reason}), but first "
+                f"seen at day {first.not_before} at the earliest in print. Check the age, or what "
+                "was seen.",
+                (
+                    ("age", f"{days_text(age.days)} d"),
+                    ("first seen", f"day {first.not_before}"),
+                    ("allowance", f"{ALLOWANCE_DAYS} d"),
+                    ("first seen by", first.source),
+                ),
+                (number,),
+            )
 
 
 @RULES.note("Curran, Pierson & Ginther 1986 (ranges from memory); Univ. Pennsylvania page")

@@ -11,7 +11,6 @@ from grammar.facts import ExamFacts, facts_of
 from grammar.findings import Pregnancy, Seen, SeenRemark, Side, SweepStructure, UterineState, Uterus
 
 RULES = Family("sweep")
-
 _HORN = {Side.LEFT: SweepStructure.LEFT_HORN, Side.RIGHT: SweepStructure.RIGHT_HORN}
 _OVARY = {Side.LEFT: SweepStructure.LEFT_OVARY, Side.RIGHT: SweepStructure.RIGHT_OVARY}
 _WHOLE_UTERUS = (SweepStructure.BODY, SweepStructure.LEFT_HORN, SweepStructure.RIGHT_HORN)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Container
+
 from grammar.facts import ExamFacts
 from grammar.findings import OvarianStructure, Seen, Side, SweepStructure
 
@@ -36,9 +38,15 @@ def corpora_lutea(facts: ExamFacts) -> dict[Side | None, int]:
     return counts
 
 
-def corpus_luteum_numbers(facts: ExamFacts) -> tuple[int, ...]:
-    """Numbers of the findings that record a corpus luteum."""
-    return tuple(t.number for t in facts.ovaries if t.finding.structure in CORPORA_LUTEA)
+def ovary_numbers(facts: ExamFacts, structures: Container[OvarianStructure]) -> tuple[int, ...]:
+    """Numbers of the findings that record one of these structures."""
+    return tuple(t.number for t in facts.ovaries if t.finding.structure in structures)
+
+
+def static_sides(facts: ExamFacts) -> set[Side]:
+    """Ovaries recorded as static."""
+    static = [o for _, o in facts.ovaries if o.structure is OvarianStructure.STATIC]
+    return {side for ovary in static for side in on_sides(ovary.side)}
 
 
 def ovaries_spoken_of(facts: ExamFacts) -> frozenset[Side]:

@@ -5,21 +5,25 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from grammar.ageing.estimate import days_text
+from grammar.checks.fetal_sex import sexes_of
+from grammar.checks.pregnancy import called
 from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
-from grammar.checks.tract import FLANKS, corpora_lutea, corpus_luteum_numbers
+from grammar.checks.tract import CORPORA_LUTEA, FLANKS, corpora_lutea, ovary_numbers
 from grammar.dating.gestation import TWINS_DAYS, TWINS_SOURCE
 from grammar.facts import ExamFacts
 from grammar.findings import Arrangement, Conceptus, FetalSex, Landmark, Measurement, Sex, Viability
 
 RULES = Family("twins")
-
 _SILVA = "98 twin pregnancies: Silva del Rio et al. 2009, Theriogenology (press report)"
-
 _GARCIA = "Garcia-Ispierto & Lopez-Gatius 2020, Reprod Domest Anim (1194 twin pregnancies)"
 
 
 def _numbers(facts: ExamFacts) -> tuple[int, ...]:
-    return tuple(told.number for told in facts.of(Conceptus))
+    return facts.numbers(Conceptus)
+
+
+def _twins(facts: ExamFacts) -> bool:
+    return (facts.fetuses or 1) > 1
 
 
 def _arrangements(facts: ExamFacts) -> set[Arrangement]:
@@ -43,10 +47,9 @@ def fetuses_counted_two_ways(facts: ExamFacts) -> Iterator[Raised]:
 def fetus_beyond_count(facts: ExamFacts) -> Iterator[Raised]:
     """A fetus is numbered beyond the count of fetuses."""
     numbered = [
-        *((t.finding.fetus, t.number) for t in facts.of(Measurement)),
-        *((t.finding.fetus, t.number) for t in facts.of(Viability)),
-        *((t.finding.fetus, t.number) for t in facts.of(Landmark)),
-        *((t.finding.fetus, t.number) for t in facts.of(FetalSex)),
+        (told.finding.fetus, told.number)
+        for kind in (Measurement, Viability, Landmark, FetalSex)
+        for told in facts.told.get(kind, ())
     ]
     limit = facts.fetuses or 1
     beyond = [(fetus, number) for fetus, number in numbered if fetus is not None and fetus > limit]
@@ -66,11 +69,8 @@ def twins_arranged_two_ways(facts: ExamFacts) -> Iterator[Raised]:
     """Twins are recorded in the same horn and also one in each."""
     arranged = _arrangements(facts)
     if len(arranged) > 1:
-        yield Raised(
-            "Twins are recorded in the same horn and one in each. Say which it is.",
-            (),
-            _numbers(facts),
-        )
+        why = "Twins are recorded in the same horn and one in each. Say which it is."
+        yield Raised(why, (), _numbers(facts))
     elif Arrangement.SAME_HORN in arranged and len(facts.gravid_sides) > 1:
         yield Raised(
             "Twins are recorded in the same horn, and a pregnancy in both horns. Say which it is.",
@@ -94,7 +94,7 @@ def twins_differ_in_size(facts: ExamFacts) -> Iterator[Raised]:
         yield Raised(
             f"The fetuses do not give one age: {names}. Look again at the smaller one's heartbeat.",
             tuple((f"fetus {o.estimate.fetus}", f"{days_text(o.estimate.days)} d") for o in found),
-            tuple(t.number for t in facts.of(Measurement)),
+            facts.numbers(Measurement),
         )
 
 
@@ -112,14 +112,14 @@ def twins_and_corpora_lutea_elsewhere(facts: ExamFacts) -> Iterator[Raised]:
             f"Twins {how}, and corpora lutea {where}. Embryos rarely cross to the other horn: "
             "look again.",
             (("twins", how), ("corpora lutea", where)),
-            _numbers(facts) + corpus_luteum_numbers(facts),
+            _numbers(facts) + ovary_numbers(facts, CORPORA_LUTEA),
         )
 
 
 @RULES.note(_GARCIA)
 def twins_arrangement_not_said(facts: ExamFacts) -> Iterator[Raised]:
     """An exam of twins closes without how they lie."""
-    if facts.exam.closed and (facts.fetuses or 1) > 1 and not _arrangements(facts):
+    if facts.exam.closed and _twins(facts) and not _arrangements(facts):
         yield Raised(
             "Twins, and not said whether in one horn or one in each; losses before day 260 were "
             "40.3 % in one horn and 1.3 % with one in each.",
@@ -131,7 +131,7 @@ def twins_arrangement_not_said(facts: ExamFacts) -> Iterator[Raised]:
 @RULES.note(_GARCIA)
 def twins_in_one_horn(facts: ExamFacts) -> Iterator[Raised]:
     """Twins lie in one horn."""
-    if Arrangement.SAME_HORN in _arrangements(facts) and (facts.fetuses or 1) > 1:
+    if Arrangement.SAME_HORN in _arrangements(facts) and _twins(facts):
         yield Raised(
             "Twins in one horn as recorded: 40.3 % of such were lost before day 260, at day 173 on "
             "average. A later look is usual.",
@@ -143,25 +143,23 @@ def twins_in_one_horn(facts: ExamFacts) -> Iterator[Raised]:
 @RULES.note("Lopez-Gatius group, introduction text 2023 (about half of twins)")
 def twins_of_both_sexes(facts: ExamFacts) -> Iterator[Raised]:
     """Twins are of both sexes."""
-    called = [t for t in facts.of(FetalSex) if t.finding.sex is not Sex.UNDETERMINED]
-    mixed = {t.finding.sex for t in called}
-    if (facts.fetuses or 1) > 1 and len(mixed) > 1:
+    mixed = set[Sex]().union(*sexes_of(facts).values())
+    if _twins(facts) and len(mixed) > 1:
         yield Raised(
             "Twins of both sexes as recorded: the heifer calf of such a pair is mostly sterile.",
             (("sexes", ", ".join(sorted(mixed))),),
-            tuple(t.number for t in called) + _numbers(facts),
+            facts.numbers(FetalSex, called) + _numbers(facts),
         )
 
 
 @RULES.note(_SILVA)
 def one_of_twins_lost(facts: ExamFacts) -> Iterator[Raised]:
     """One of twins is lost or without heartbeat."""
-    numbers = tuple(
-        t.number
-        for t in facts.of(Viability)
-        if t.finding.fetus is not None and (t.finding.loss or t.finding.heartbeat is False)
+    numbers = facts.numbers(
+        Viability,
+        lambda sign: sign.fetus is not None and (sign.loss or sign.heartbeat is False),
     )
-    if numbers and (facts.fetuses or 1) > 1:
+    if numbers and _twins(facts):
         yield Raised(
             "One of twins lost or without heartbeat as recorded; of twins seen at 25 to 40 days "
             "both were lost in 13.3 % and one in 11.2 % by the next look.",
@@ -173,7 +171,7 @@ def one_of_twins_lost(facts: ExamFacts) -> Iterator[Raised]:
 @RULES.note(TWINS_SOURCE)
 def twins_due_earlier(facts: ExamFacts) -> Iterator[Raised]:
     """Twins with an age: the due date is five days earlier."""
-    if facts.pregnant and (facts.fetuses or 1) > 1 and facts.ages.best is not None:
+    if facts.pregnant and _twins(facts) and facts.ages.best is not None:
         yield Raised(
             f"Twins: the due date is reckoned {-TWINS_DAYS} days earlier.",
             (("days earlier", str(-TWINS_DAYS)),),

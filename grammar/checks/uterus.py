@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import permutations
 
+from grammar.checks.pregnancy import lives
 from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
 from grammar.checks.tract import corpora_lutea, ovaries_closed
 from grammar.facts import ExamFacts
@@ -11,6 +13,7 @@ from grammar.findings import (
     Conceptus,
     Landmark,
     Measurement,
+    Ovary,
     Pregnancy,
     Seen,
     Side,
@@ -18,11 +21,10 @@ from grammar.findings import (
     Uterus,
     Viability,
 )
+from grammar.wording import spaced
 
 RULES = Family("uterus")
-
 _FLUIDS = frozenset({UterineState.FLUID, UterineState.CLOUDY_FLUID})
-
 _DISEASE = frozenset(
     {
         UterineState.PYOMETRA,
@@ -32,31 +34,23 @@ _DISEASE = frozenset(
         UterineState.CLOUDY_FLUID,
     }
 )
-
 _DEAD = frozenset({UterineState.MUMMIFIED, UterineState.MACERATED})
-
 _AFTER_CALVING = frozenset(
     {UterineState.METRITIS, UterineState.RETAINED_MEMBRANES, UterineState.NOT_INVOLUTED}
 )
-
 # Pairs that cannot be said of one place.
 _OPPOSITES: tuple[tuple[frozenset[UterineState], frozenset[UterineState]], ...] = (
     (frozenset({UterineState.CLEAR}), _DISEASE | _FLUIDS | _DEAD),
     (frozenset({UterineState.GOOD_TONE}), frozenset({UterineState.POOR_TONE})),
     (frozenset({UterineState.INVOLUTED}), frozenset({UterineState.NOT_INVOLUTED})),
 )
-
 _SHELDON = "Sheldon et al. 2006, Theriogenology 65:1516-1530"
-
 # Sheldon et al. 2006: metritis within 21 days of calving, endometritis from 21 days.
 METRITIS_LAST_DAY = 21
-
 # Izaike et al., Jpn J Anim Reprod 35:54-60: lumen gone at 25.5 d, involution 37.8 +/- 6.7 d;
 # Cengic et al. 2012: 38 to 45 d.
 LUMEN_GONE_DAY = 26
-
 INVOLUTED_FROM_DAY, INVOLUTED_BY_DAY = 24, 45
-
 _INVOLUTION = (
     "Cengic et al. 2012, Biotechnol Anim Husb 28:205-217 (38-45 d); Izaike et al., Jpn J Anim "
     "Reprod 35:54-60 (37.8 +/- 6.7 d; lumen gone at 25.5 d)"
@@ -64,12 +58,12 @@ _INVOLUTION = (
 
 
 def _numbers(facts: ExamFacts, states: frozenset[UterineState]) -> tuple[int, ...]:
-    return tuple(t.number for t in facts.of(Uterus) if t.finding.state in states)
+    return facts.numbers(Uterus, lambda uterus: uterus.state in states)
 
 
 def _words(facts: ExamFacts, states: frozenset[UterineState]) -> str:
-    found = {t.finding.state for t in facts.of(Uterus) if t.finding.state in states}
-    return ", ".join(sorted(state.value.replace("_", " ") for state in found))
+    found = {spaced(t.finding.state) for t in facts.of(Uterus) if t.finding.state in states}
+    return ", ".join(sorted(found))
 
 
 def _meet(one: Side | None, other: Side | None) -> bool:
@@ -84,14 +78,14 @@ def uterus_said_two_ways(facts: ExamFacts) -> Iterator[Raised]:
     """States that exclude each other are recorded of one place."""
     for ones, others in _OPPOSITES:
         pairs = [
-            (a, b)
-            for a in facts.of(Uterus)
-            if a.finding.state in ones
-            for b in facts.of(Uterus)
-            if b.finding.state in others and _meet(a.finding.side, b.finding.side)
+            (one, other)
+            for one, other in permutations(facts.of(Uterus), 2)
+            if one.finding.state in ones
+            and other.finding.state in others
+            and _meet(one.finding.side, other.finding.side)
         ]
         if pairs:
-            names = sorted({t.finding.state.value.replace("_", " ") for p in pairs for t in p})
+            names = sorted({spaced(told.finding.state) for pair in pairs for told in pair})
             yield Raised(
                 f"The uterus is recorded as {' and '.join(names)} in one place. Say which it is.",
                 (("states", ", ".join(names)),),
@@ -133,9 +127,7 @@ def uterine_disease_in_pregnancy(facts: ExamFacts) -> Iterator[Raised]:
 def dead_fetus_and_pregnant(facts: ExamFacts) -> Iterator[Raised]:
     """A mummified or macerated fetus is recorded with a live pregnancy."""
     numbers = _numbers(facts, _DEAD)
-    alive = tuple(
-        t.number for t in facts.of(Viability) if t.finding.heartbeat or t.finding.movement
-    )
+    alive = facts.numbers(Viability, lives)
     if numbers and (alive or facts.pregnant):
         words = _words(facts, _DEAD)
         yield Raised(
@@ -198,7 +190,7 @@ def slow_uterus_after_calving(facts: ExamFacts) -> Iterator[Raised]:
     for number, uterus in facts.of(Uterus):
         late = LUMEN_GONE_DAY if uterus.state is UterineState.CLOUDY_FLUID else INVOLUTED_BY_DAY
         if uterus.state in states and calved > late:
-            word = uterus.state.value.replace("_", " ")
+            word = spaced(uterus.state)
             yield Raised(
                 f"{word.capitalize()} {calved} days after calving: the lumen is usually empty by "
                 f"day {LUMEN_GONE_DAY} and the uterus back by day {INVOLUTED_BY_DAY}.",
@@ -236,19 +228,12 @@ def involuted_early(facts: ExamFacts) -> Iterator[Raised]:
 @RULES.note(COMMON_PRACTICE)
 def fluid_alone(facts: ExamFacts) -> Iterator[Raised]:
     """Fluid is recorded and nothing else of the tract when the exam closes."""
-    fluids = [t for t in facts.of(Uterus) if t.finding.state in _FLUIDS]
-    others = (
-        len(facts.of(Uterus))
-        - len(fluids)
-        + len(facts.ovaries)
-        + len(facts.absent)
-        + len(facts.of(Conceptus))
-    )
-    others += len(facts.of(Viability)) + len(facts.of(Landmark)) + len(facts.of(Measurement))
-    others += len(facts.of(Pregnancy)) + len(facts.of(Seen))
+    fluids = _numbers(facts, _FLUIDS)
+    kinds = (Uterus, Ovary, Conceptus, Viability, Landmark, Measurement, Pregnancy, Seen)
+    others = sum(len(facts.of(kind)) for kind in kinds) - len(fluids)
     if facts.exam.closed and fluids and not others:
         yield Raised(
             "Fluid is recorded and nothing else of the tract. A full bladder can look like it.",
             (),
-            tuple(t.number for t in fluids),
+            fluids,
         )
