@@ -11,7 +11,6 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any, Generic, NamedTuple, TypeVar
 
-from grammar.ageing.landmarks import at_least
 from grammar.dating.ages import Ages, ages_of
 from grammar.dating.days import age_on
 from grammar.dating.services import event_day, spoken_services
@@ -21,14 +20,12 @@ from grammar.findings import (
     AnimalClass,
     Conceptus,
     History,
-    Landmark,
     Measurement,
     Ovary,
     PastEvent,
     Pregnancy,
     PregnancyStatus,
     Side,
-    Viability,
 )
 
 F = TypeVar("F")
@@ -154,10 +151,6 @@ def facts_of(exam: Exam) -> ExamFacts:
             [t.finding for t in told.get(Measurement, ())],
             services,
             exam.on_date,
-            at_least(
-                (t.finding for t in told.get(Landmark, ())),
-                (t.finding for t in told.get(Viability, ())),
-            ),
         ),
         days_calved=_days_calved(exam, histories),
     )

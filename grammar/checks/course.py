@@ -4,10 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from grammar.checks.cysts import ALL_SOURCES, CYSTS, DEFINITIONS
 from grammar.checks.history import Before, earlier
 from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
-from grammar.checks.tract import corpora_lutea, on_sides, ovary_numbers, static_sides
+from grammar.checks.tract import (
+    ALL_SOURCES,
+    CYSTS,
+    DEFINITIONS,
+    corpora_lutea,
+    on_sides,
+    ovary_numbers,
+    static_sides,
+)
 from grammar.facts import ExamFacts
 from grammar.findings import OvarianStructure, Side
 from grammar.history import missed_rechecks

@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from grammar.ageing.estimate import size_text
-from grammar.checks.cysts import ALL_SOURCES, CYSTS, DEFINITIONS, definitions_text
 from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
 from grammar.checks.tract import (
+    ALL_SOURCES,
     CORPORA_LUTEA,
+    CYSTS,
+    DEFINITIONS,
     FLANKS,
     corpora_lutea,
+    definitions_text,
     on_sides,
     ovary_numbers,
     static_sides,
