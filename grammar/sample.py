@@ -7,7 +7,7 @@ exam.lark with one reading; numbers are drawn from the ranges in which such valu
 from __future__ import annotations
 
 import random
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 from grammar.parse import parse
 from grammar.say import say_digits, say_number
@@ -22,6 +22,10 @@ _SIDES = ("left", "right")
 def _term(rng: random.Random, name: str) -> str:
     """A spoken form of a term; the first, most usual one half of the time."""
     return _drawn(rng, built_in().usual[name])
+
+
+def _weighted(rng: random.Random, parts: Mapping[str, int]) -> str:
+    return rng.choices(tuple(parts), tuple(parts.values()))[0]
 
 
 def _drawn(rng: random.Random, forms: tuple[str, ...]) -> str:
@@ -69,33 +73,31 @@ def _mm(rng: random.Random, low: int, high: int) -> str:
     return f"{say_number(size / 10)} centimetres"
 
 
+_STRUCTURES = {
+    "corpus_luteum": 40,
+    "follicle": 30,
+    "static": 8,
+    "cyst": 3,
+    "luteal_cyst": 3,
+    "follicular_cyst": 3,
+    "small_follicles": 4,
+    "corpus_haemorrhagicum": 3,
+    "nothing": 3,
+}
+_SIZES_MM = {
+    "corpus_luteum": (10, 32),
+    "follicle": (5, 22),
+    **dict.fromkeys(("cyst", "luteal_cyst", "follicular_cyst"), (25, 60)),
+}
+
+
 def _structure(rng: random.Random) -> str:
-    kind = rng.choices(
-        (
-            "corpus_luteum",
-            "follicle",
-            "static",
-            "cyst",
-            "luteal_cyst",
-            "follicular_cyst",
-            "small_follicles",
-            "corpus_haemorrhagicum",
-            "nothing",
-        ),
-        (40, 30, 8, 3, 3, 3, 4, 3, 3),
-    )[0]
+    kind = _weighted(rng, _STRUCTURES)
     words = _term(rng, kind)
     if kind == "corpus_luteum" and words in {"cls", "corpora lutea"}:
         words = "cl"
-    ranges = {
-        "corpus_luteum": (10, 32),
-        "follicle": (5, 22),
-        "cyst": (25, 60),
-        "luteal_cyst": (25, 60),
-        "follicular_cyst": (25, 60),
-    }
-    if kind in ranges and rng.random() < 0.75:
-        words += f" {_mm(rng, *ranges[kind])}"
+    if kind in _SIZES_MM and rng.random() < 0.75:
+        words += f" {_mm(rng, *_SIZES_MM[kind])}"
         if kind == "follicle" and rng.random() < 0.1:
             words = f"{_term(rng, kind)} {say_number(rng.randint(10, 22))} by {_mm(rng, 8, 20)}"
     if kind == "corpus_luteum" and rng.random() < 0.08:
@@ -107,7 +109,7 @@ def _structure(rng: random.Random) -> str:
 
 def _ovary(rng: random.Random) -> str:
     side = rng.choice(_SIDES)
-    place = rng.choices((f"{side} ovary", side, f"on the {side}"), (70, 15, 15))[0]
+    place = _weighted(rng, {f"{side} ovary": 70, side: 15, f"on the {side}": 15})
     words = f"{place} {_structure(rng)}"
     return words if rng.random() < 0.75 else f"{words} {_structure(rng)}"
 
@@ -118,7 +120,7 @@ def _both_ovaries(rng: random.Random) -> str:
 
 def _age(rng: random.Random) -> str:
     about = rng.choice(("", "", "about ", "around "))
-    unit = rng.choices(("days", "weeks", "months"), (70, 20, 10))[0]
+    unit = _weighted(rng, {"days": 70, "weeks": 20, "months": 10})
     if unit == "days":
         return f"{about}{say_number(rng.randint(26, 140))} days"
     if unit == "weeks":
@@ -136,14 +138,12 @@ def _pregnancy(rng: random.Random) -> str:
 
 
 def _status(rng: random.Random) -> str:
-    return _term(rng, rng.choices(("open", "uncertain"), (80, 20))[0])
+    return _term(rng, _weighted(rng, {"open": 80, "uncertain": 20}))
 
 
 def _measurement(rng: random.Random) -> str:
-    quantity = rng.choices(
-        ("crown_rump_length", "biparietal_diameter", "trunk_diameter"), (75, 15, 10)
-    )[0]
-    return f"{_term(rng, quantity)} {_mm(rng, 10, 60)}"
+    parts = {"crown_rump_length": 75, "biparietal_diameter": 15, "trunk_diameter": 10}
+    return f"{_term(rng, _weighted(rng, parts))} {_mm(rng, 10, 60)}"
 
 
 def _conceptus(rng: random.Random) -> str:
@@ -154,37 +154,35 @@ def _sex(rng: random.Random) -> str:
     return _term(rng, rng.choice(("male", "female", "undetermined")))
 
 
+_SIGNS = {"heartbeat": 60, "no_heartbeat": 10, "movement": 15, "membranes_detached": 5, "lost": 10}
+
+
 def _viability(rng: random.Random) -> str:
-    return _term(
-        rng,
-        rng.choices(
-            ("heartbeat", "no_heartbeat", "movement", "membranes_detached", "lost"),
-            (60, 10, 15, 5, 10),
-        )[0],
-    )
+    return _term(rng, _weighted(rng, _SIGNS))
+
+
+_LANDMARKS = ("embryo", "amnion", "limb_buds", "placentomes", "split_hooves", "ribs")
 
 
 def _landmark(rng: random.Random) -> str:
-    return _term(
-        rng, rng.choice(("embryo", "amnion", "limb_buds", "placentomes", "split_hooves", "ribs"))
-    )
+    return _term(rng, rng.choice(_LANDMARKS))
+
+
+_STATES = {
+    "clear": 40,
+    "fluid": 10,
+    "cloudy_fluid": 10,
+    "pyometra": 8,
+    "endometritis": 8,
+    "good_tone": 12,
+    "poor_tone": 6,
+    "involuted": 6,
+}
 
 
 def _uterus(rng: random.Random) -> str:
     place = rng.choice(("left horn ", "right horn ", "uterus ", ""))
-    state = rng.choices(
-        (
-            "clear",
-            "fluid",
-            "cloudy_fluid",
-            "pyometra",
-            "endometritis",
-            "good_tone",
-            "poor_tone",
-            "involuted",
-        ),
-        (40, 10, 10, 8, 8, 12, 6, 6),
-    )[0]
+    state = _weighted(rng, _STATES)
     words = _term(rng, state)
     if state in {"fluid", "cloudy_fluid", "pyometra"} and rng.random() < 0.5:
         words += f" {_mm(rng, 4, 60)}"
@@ -204,20 +202,20 @@ def _seen(rng: random.Random) -> str:
     )
 
 
+_ACTIONS = {
+    "recheck": 50,
+    "breed": 10,
+    "prostaglandin": 8,
+    "cull": 6,
+    "watch": 8,
+    "sample": 4,
+    "progesterone_device": 6,
+    "leave": 8,
+}
+
+
 def _plan(rng: random.Random) -> str:
-    action = rng.choices(
-        (
-            "recheck",
-            "breed",
-            "prostaglandin",
-            "cull",
-            "watch",
-            "sample",
-            "progesterone_device",
-            "leave",
-        ),
-        (50, 10, 8, 6, 8, 4, 6, 8),
-    )[0]
+    action = _weighted(rng, _ACTIONS)
     forms = built_in().usual[action]
     if action == "recheck":
         # "back" always says when; it keeps its place, so that the drawn phrases stay the same
@@ -236,36 +234,36 @@ def _condition(rng: random.Random) -> str:
     return f"{_term(rng, 'condition_word')} {rng.choice(_SCORES)}"
 
 
+_COMMANDS = {"scratch": 50, "read_back": 20, "close": 20, "pause": 5, "resume": 5}
+
+
 def _command(rng: random.Random) -> str:
-    return _term(
-        rng,
-        rng.choices(("scratch", "read_back", "close", "pause", "resume"), (50, 20, 20, 5, 5))[0],
-    )
+    return _term(rng, _weighted(rng, _COMMANDS))
 
 
 def _change(rng: random.Random) -> str:
     return f"make that {_mm(rng, 8, 60)}"
 
 
-BREATHS: tuple[tuple[Draw, int], ...] = (
-    (_next, 10),
-    (_animal, 10),
-    (_ovary, 24),
-    (_both_ovaries, 5),
-    (_pregnancy, 16),
-    (_status, 6),
-    (_measurement, 6),
-    (_conceptus, 3),
-    (_sex, 3),
-    (_viability, 4),
-    (_landmark, 2),
-    (_uterus, 8),
-    (_seen, 3),
-    (_plan, 8),
-    (_condition, 2),
-    (_command, 4),
-    (_change, 2),
-)
+BREATHS: dict[Draw, int] = {
+    _next: 10,
+    _animal: 10,
+    _ovary: 24,
+    _both_ovaries: 5,
+    _pregnancy: 16,
+    _status: 6,
+    _measurement: 6,
+    _conceptus: 3,
+    _sex: 3,
+    _viability: 4,
+    _landmark: 2,
+    _uterus: 8,
+    _seen: 3,
+    _plan: 8,
+    _condition: 2,
+    _command: 4,
+    _change: 2,
+}
 _FOLLOWERS: dict[Draw, tuple[Draw, ...]] = {
     _animal: (_pregnancy, _status, _ovary),
     _ovary: (_pregnancy, _uterus),
@@ -280,7 +278,7 @@ _MOST_DRAWS = 200
 def sample_phrase(rng: random.Random) -> str:
     """One breath in normalised words with exactly one reading."""
     for _ in range(_MOST_DRAWS):
-        draw = rng.choices([d for d, _ in BREATHS], [w for _, w in BREATHS])[0]
+        draw = rng.choices(tuple(BREATHS), tuple(BREATHS.values()))[0]
         words = draw(rng)
         followers = _FOLLOWERS.get(draw)
         if followers and rng.random() < 0.3:
