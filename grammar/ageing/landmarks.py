@@ -67,8 +67,3 @@ def signs_seen(sign: Viability) -> tuple[tuple[str, FirstSeen], ...]:
     beat = (("heartbeat", HEARTBEAT),) if sign.heartbeat else ()
     moved = (("movement", FIRST_SEEN[LandmarkName.MOVEMENT]),) if sign.movement else ()
     return (*beat, *moved)
-
-
-def name_text(name: LandmarkName) -> str:
-    """A landmark in words: 'split hooves'."""
-    return name.value.replace("_", " ")

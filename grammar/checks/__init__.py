@@ -19,7 +19,6 @@ from grammar.checks import (
     fetal_sex,
     history,
     identity,
-    luteolysis,
     ovaries,
     plan,
     pregnancy,
@@ -40,7 +39,6 @@ from grammar.wording import spaced
 __all__ = ["COMMON_PRACTICE", "RULES", "Rule", "check_exam", "check_visit", "explain"]
 
 RULES: tuple[Rule, ...] = (
-    *luteolysis.RULES,
     *plan.RULES,
     *identity.RULES,
     *pregnancy.RULES,

@@ -6,12 +6,13 @@ from collections.abc import Iterator
 
 from grammar.ageing.curves import SIZE_BANDS_SOURCE, late_error_days, size_band_mm
 from grammar.ageing.estimate import days_text, size_text
-from grammar.ageing.landmarks import ALLOWANCE_DAYS, FIRST_SEEN, name_text, signs_seen
+from grammar.ageing.landmarks import ALLOWANCE_DAYS, FIRST_SEEN, signs_seen
 from grammar.ageing.measured import quantity_text
 from grammar.checks.ages import ERRORS, PENN, measured_numbers
 from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
 from grammar.facts import ExamFacts, Told
 from grammar.findings import Landmark, Measurement, Quantity, Viability
+from grammar.wording import spaced
 
 RULES = Family("age")
 
@@ -87,7 +88,7 @@ def landmark_before_its_day(facts: ExamFacts) -> Iterator[Raised]:
         return
     room = age.rounding_days or age.error_days
     seen = [
-        (t.number, name_text(t.finding.name), FIRST_SEEN[t.finding.name])
+        (t.number, spaced(t.finding.name), FIRST_SEEN[t.finding.name])
         for t in facts.of(Landmark)
         if t.finding.seen
     ]
@@ -119,7 +120,7 @@ def landmark_expected_by_now(facts: ExamFacts) -> Iterator[Raised]:
         if mark.seen or first.expected_by is None:
             continue
         if age.days - age.error_days > first.expected_by + ALLOWANCE_DAYS:
-            name = name_text(mark.name)
+            name = spaced(mark.name)
             yield Raised(
                 f"{name.capitalize()} not seen at {days_text(age.days)} days ({age.reason}); in "
                 f"print they are seen by day {first.expected_by}. It may be the view.",

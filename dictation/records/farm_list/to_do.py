@@ -10,8 +10,7 @@ from dictation.records.farm_list.part import Line, Part, by_tag, day, tag_of
 from dictation.records.icar.diagnosis import is_condition
 from dictation.records.settled import settled
 from dictation.visit.state import Visit
-from grammar.checks.luteolysis import PEOPLE
-from grammar.checks.plan import plan_date
+from grammar.checks.plan import PEOPLE, plan_date
 from grammar.exam import Exam, Severity
 from grammar.facts import facts_of
 from grammar.findings import Plan, PlanAction, PregnancyStatus, TreatmentClass, Uterus
