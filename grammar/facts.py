@@ -6,12 +6,11 @@ own, so that no rule depends on the order in which they were spoken.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Any, Generic, NamedTuple, TypeVar
 
-from grammar.ageing.landmarks import at_least
 from grammar.dating.ages import Ages, ages_of
 from grammar.dating.days import age_on
 from grammar.dating.services import event_day, spoken_services
@@ -21,14 +20,12 @@ from grammar.findings import (
     AnimalClass,
     Conceptus,
     History,
-    Landmark,
     Measurement,
     Ovary,
     PastEvent,
     Pregnancy,
     PregnancyStatus,
     Side,
-    Viability,
 )
 
 F = TypeVar("F")
@@ -66,6 +63,10 @@ class ExamFacts:
         """The findings of a type."""
         return self.told.get(kind, ())
 
+    def numbers(self, kind: type[F], where: Callable[[F], object] = bool) -> tuple[int, ...]:
+        """Numbers of the findings of a type, all or those for which ``where`` holds."""
+        return tuple(number for number, finding in self.of(kind) if where(finding))
+
     @property
     def on(self) -> date:
         """The day of the exam."""
@@ -84,7 +85,7 @@ class ExamFacts:
     @property
     def status_numbers(self) -> tuple[int, ...]:
         """Numbers of the findings that say whether she is in calf."""
-        return tuple(told.number for told in self.of(Pregnancy))
+        return self.numbers(Pregnancy)
 
     @property
     def last_service(self) -> Service | None:
@@ -150,10 +151,6 @@ def facts_of(exam: Exam) -> ExamFacts:
             [t.finding for t in told.get(Measurement, ())],
             services,
             exam.on_date,
-            at_least(
-                (t.finding for t in told.get(Landmark, ())),
-                (t.finding for t in told.get(Viability, ())),
-            ),
         ),
         days_calved=_days_calved(exam, histories),
     )

@@ -15,7 +15,6 @@ from enum import StrEnum
 from functools import cache
 from typing import Any, TypeAlias, cast, get_args, get_type_hints
 
-from grammar import plausible
 from grammar.findings import (
     RENAMED,
     Animal,
@@ -51,7 +50,17 @@ from grammar.findings import (
     Viability,
     Wall,
 )
-from grammar.plausible import Range
+from grammar.plausible import (
+    DAYS_AGO,
+    DAYS_AHEAD,
+    FETUSES,
+    FLUID_DEPTH_MM,
+    PREGNANCY_DAYS,
+    Range,
+    of_measurement,
+    of_ovary,
+    of_score,
+)
 
 ELSE = object()
 """In a form by values: every other value that is known."""
@@ -115,7 +124,6 @@ _HORNS = {Side.LEFT: "left horn", Side.RIGHT: "right horn", Side.BOTH: "both hor
 _UTERUS = {**_HORNS, Side.BODY: "body"}
 _OVARIES_ALOUD = {Side.LEFT: "left ovary", Side.RIGHT: "right ovary", Side.BOTH: "{both_ovaries}"}
 _OVARIES: Form = {**_OVARIES_ALOUD, Side.BOTH: "both ovaries", ELSE: "ovary", None: "ovary"}
-_SPAN = plausible.PREGNANCY_DAYS
 _FETUS_ALOUD = {1: "{first_fetus}", ELSE: "{second_fetus}", None: ""}
 _FETUS = Field("fetus", int, "fetus {}:", _FETUS_ALOUD, column="fetus", tells_apart=True)
 _FETUSES = {1: "single", 2: "twins", 3: "triplets"}
@@ -139,8 +147,8 @@ FIELDS: dict[type, tuple[Field, ...]] = {
         Field("side", Side, _OVARIES, _OVARIES_ALOUD, column="side", tells_apart=True),
         Field("count", int, {0: "no", 1: ""}, {0: "no"}),
         Field("structure", OvarianStructure, {OvarianStructure.NONE: "nothing"}),
-        _mm("size_mm", column=VALUE, limits=plausible.of_ovary),
-        _mm("second_size_mm", "by {}", continues="size_mm", limits=plausible.of_ovary),
+        _mm("size_mm", column=VALUE, limits=of_ovary),
+        _mm("second_size_mm", "by {}", continues="size_mm", limits=of_ovary),
         _flag("cavity", "with a cavity", "no cavity", ("{cavity_with}", "{no_cavity}")),
         _mm("cavity_mm", "cavity {}", "{cavity_with} of {}", instead_of="cavity"),
         Field("wall", Wall, "{} wall"),
@@ -150,20 +158,20 @@ FIELDS: dict[type, tuple[Field, ...]] = {
     Uterus: (
         Field("side", Side, {**_UTERUS, None: "uterus"}, _UTERUS, column="side", tells_apart=True),
         Field("state", UterineState),
-        _mm("depth_mm", column=VALUE, limits=plausible.FLUID_DEPTH_MM),
+        _mm("depth_mm", column=VALUE, limits=FLUID_DEPTH_MM),
         _UNIT_ASSUMED,
     ),
     Pregnancy: (
         Field("status", PregnancyStatus),
         Field("approximate", bool, {True: "about"}),
-        Field("age_days", int, unit=DAYS, column=VALUE, limits=_SPAN),
-        Field("age_to_days", int, "to {}", None, DAYS, continues="age_days", limits=_SPAN),
+        Field("age_days", int, unit=DAYS, column=VALUE, limits=PREGNANCY_DAYS),
+        Field("age_to_days", int, "to {}", None, DAYS, continues="age_days", limits=PREGNANCY_DAYS),
         _unsaid("stated_as", StatedAs),
         Field("side", Side, {**_HORNS, Side.BODY: "horn"}, _UTERUS, column="side"),
         _unsaid("status_assumed"),
     ),
     Conceptus: (
-        Field("count", int, _FETUSES, _FETUSES_ALOUD, "fetuses", VALUE, limits=plausible.FETUSES),
+        Field("count", int, _FETUSES, _FETUSES_ALOUD, "fetuses", VALUE, limits=FETUSES),
         Field("arrangement", Arrangement, _LYING, "{}"),
     ),
     Viability: (
@@ -181,7 +189,7 @@ FIELDS: dict[type, tuple[Field, ...]] = {
     Measurement: (
         _FETUS,
         Field("quantity", Quantity, tells_apart=True),
-        _mm("size_mm", column=VALUE, limits=plausible.of_measurement),
+        _mm("size_mm", column=VALUE, limits=of_measurement),
         _UNIT_ASSUMED,
     ),
     FetalSex: (
@@ -193,18 +201,18 @@ FIELDS: dict[type, tuple[Field, ...]] = {
         Field("remark", SeenRemark, _REMARKS, "{}"),
     ),
     Condition: (
-        Field("score", float, *_SCORE, SCORE, VALUE, limits=plausible.of_score),
+        Field("score", float, *_SCORE, SCORE, VALUE, limits=of_score),
         Field("scale", int, "of {}", "out of {}"),
     ),
     Plan: (
         Field("action", PlanAction, tells_apart=True),
         Field("treatment_class", TreatmentClass),
-        Field("in_days", int, _IN_DAYS, _IN_DAYS_ALOUD, DAYS, VALUE, limits=plausible.DAYS_AHEAD),
+        Field("in_days", int, _IN_DAYS, _IN_DAYS_ALOUD, DAYS, VALUE, limits=DAYS_AHEAD),
         Field("on_date", date, "on {}", instead_of="in_days"),
     ),
     History: (
         Field("event", PastEvent, tells_apart=True),
-        Field("days_ago", int, unit="days ago", column=VALUE, limits=plausible.DAYS_AGO),
+        Field("days_ago", int, unit="days ago", column=VALUE, limits=DAYS_AGO),
         Field("on_date", date, "on {}", instead_of="days_ago"),
     ),
     Note: (Field("text", str, "note: {}", "note {}"),),

@@ -7,7 +7,7 @@ from datetime import date
 from functools import cache
 
 from dictation.recognition.protocol import Heard, Outcome
-from grammar.checks import counts, ranges
+from grammar.checks import ranges
 from grammar.exam import Exam, FindingState, RecordedFinding, Severity
 from grammar.facts import facts_of
 from grammar.findings import Command, CommandName, Finding, Reading, Said
@@ -29,9 +29,7 @@ OFFERED_NATS = 6.0
 """A hearing this far behind the best is not offered: one in four hundred. A question about a number
 that is out of range, but was surely heard, is then answered with 'yes'."""
 
-_PLAUSIBLE = tuple(
-    rule for rule in (*ranges.RULES, *counts.RULES) if rule.severity is not Severity.NOTE
-)
+_PLAUSIBLE = tuple(rule for rule in ranges.RULES if rule.severity is not Severity.NOTE)
 
 NUMBER_WORDS = frozenset(
     """

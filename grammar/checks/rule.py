@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from typing import TypeAlias
 
 from grammar.exam import Flag, Severity
 from grammar.facts import ExamFacts
 from grammar.plausible import COMMON_PRACTICE
 
-__all__ = ["COMMON_PRACTICE", "Raised", "Rule"]
+__all__ = ["COMMON_PRACTICE", "Family", "Raised", "Rule"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,6 +20,9 @@ class Raised:
     why: str
     figures: tuple[tuple[str, str], ...] = ()
     findings: tuple[int, ...] = ()
+
+
+Find: TypeAlias = Callable[[ExamFacts], Iterator[Raised]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +38,7 @@ class Rule:
     severity: Severity
     description: str
     source: str
-    find: Callable[[ExamFacts], Iterable[Raised]]
+    find: Find
 
     def flag(self, raised: Raised, facts: ExamFacts) -> Flag:
         """The flag of what this rule found; a finding that is itself queried is said to be."""
@@ -46,3 +50,34 @@ class Rule:
             figures = (*figures, ("still queried", "; ".join(heard)))
         numbers = tuple(sorted(set(raised.findings)))
         return Flag(self.identifier, self.severity, why, self.source, figures, numbers)
+
+
+class Family(list[Rule]):
+    """The rules of one family, in the order in which they are written and their flags come out.
+
+    A rule is its function: the name is its identifier, the docstring its description.
+    """
+
+    def __init__(self, name: str) -> None:
+        super().__init__()
+        self.name = name
+
+    def note(self, source: str) -> Callable[[Find], Find]:
+        """A rule whose flags are worth knowing, by this source."""
+        return self._rule(Severity.NOTE, source)
+
+    def query(self, source: str) -> Callable[[Find], Find]:
+        """A rule whose flags a person must look at, by this source."""
+        return self._rule(Severity.QUERY, source)
+
+    def stop(self, source: str) -> Callable[[Find], Find]:
+        """A rule whose flags must be said twice, by this source."""
+        return self._rule(Severity.STOP, source)
+
+    def _rule(self, severity: Severity, source: str) -> Callable[[Find], Find]:
+        def add(find: Find) -> Find:
+            description = " ".join((find.__doc__ or "").split())
+            self.append(Rule(find.__name__, self.name, severity, description, source, find))
+            return find
+
+        return add

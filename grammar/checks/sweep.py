@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
+from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
 from grammar.checks.tract import on_sides
-from grammar.exam import Exam, Severity
+from grammar.exam import Exam
 from grammar.facts import ExamFacts, facts_of
 from grammar.findings import Pregnancy, Seen, SeenRemark, Side, SweepStructure, UterineState, Uterus
 
+RULES = Family("sweep")
 _HORN = {Side.LEFT: SweepStructure.LEFT_HORN, Side.RIGHT: SweepStructure.RIGHT_HORN}
 _OVARY = {Side.LEFT: SweepStructure.LEFT_OVARY, Side.RIGHT: SweepStructure.RIGHT_OVARY}
 _WHOLE_UTERUS = (SweepStructure.BODY, SweepStructure.LEFT_HORN, SweepStructure.RIGHT_HORN)
@@ -52,8 +53,9 @@ def not_seen_structures(exam: Exam) -> tuple[SweepStructure, ...]:
     return tuple(structure for structure in SweepStructure if structure in missed)
 
 
-def not_spoken_of(facts: ExamFacts) -> Iterator[Raised]:
-    """One note, when the exam is closed, naming every station passed over in silence."""
+@RULES.note(COMMON_PRACTICE)
+def sweep_not_complete(facts: ExamFacts) -> Iterator[Raised]:
+    """When an exam closes: stations of the sweep of which nothing was said."""
     if not facts.exam.closed:
         return
     names = [structure.value.replace("_", " ") for structure in unspoken(facts)]
@@ -62,15 +64,3 @@ def not_spoken_of(facts: ExamFacts) -> Iterator[Raised]:
             f"Nothing was said of: {', '.join(names)}. Silence is kept as not stated.",
             (("not spoken of", ", ".join(names)),),
         )
-
-
-RULES: tuple[Rule, ...] = (
-    Rule(
-        "sweep_not_complete",
-        "sweep",
-        Severity.NOTE,
-        "When an exam closes: stations of the sweep of which nothing was said.",
-        COMMON_PRACTICE,
-        not_spoken_of,
-    ),
-)

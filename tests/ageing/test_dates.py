@@ -13,19 +13,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from grammar.ageing.estimate import AgeEstimate, AgeFrom
-from grammar.dating.calving import (
-    dry_off_date,
-    due_date,
-    next_sexing,
-    sexing_window,
-)
-from grammar.dating.days import (
-    LossClass,
-    age_on,
-    loss_class,
-    service_day,
-    whole_days,
-)
+from grammar.dating.calving import dry_off_date, due_date, next_sexing
+from grammar.dating.days import LossClass, age_on, loss_class, service_day, whole_days
 from grammar.dating.gestation import BREEDS, SAME_BREED, GestationLength, gestation_length
 from grammar.dating.services import fit_services, service_text
 from grammar.exam import CheckSettings, KnownAnimal, Service
@@ -175,14 +164,17 @@ def test_halves_of_days_count_as_a_day_more() -> None:
 
 
 def test_the_sexing_window_runs_from_day_56_to_98_and_then_is_over() -> None:
-    service = date(2026, 1, 1)
-    window = sexing_window(service)
+    service, usual = date(2026, 1, 1), CheckSettings()
+    window = next_sexing(service, service, usual)
+    assert window is not None
     assert (window.first, window.last) == (date(2026, 2, 26), date(2026, 4, 9))
-    rest = next_sexing(service, date(2026, 3, 1))
+    rest = next_sexing(service, date(2026, 3, 1), usual)
     assert rest is not None
     assert rest.first == date(2026, 3, 1)
-    assert next_sexing(service, date(2026, 4, 10)) is None
-    chosen = sexing_window(service, CheckSettings(sexing_from_day=58, sexing_to_day=70))
+    assert next_sexing(service, date(2026, 4, 10), usual) is None
+    narrow = CheckSettings(sexing_from_day=58, sexing_to_day=70)
+    chosen = next_sexing(service, service, narrow)
+    assert chosen is not None
     assert chosen.first == date(2026, 2, 28)
 
 

@@ -9,7 +9,7 @@ from dataclasses import replace
 
 import pytest
 
-from grammar.checks.cysts import DEFINITIONS
+from grammar.checks.tract import DEFINITIONS
 from grammar.exam import CystDefinition, Exam
 from grammar.findings import (
     Animal,
