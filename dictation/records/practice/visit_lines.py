@@ -80,7 +80,7 @@ def _line(exam: Exam, asked: bool) -> bytes:
 
 def written(line: ExamLine) -> bytes:
     """One line of ``VisitLines.body``."""
-    return json.dumps(asdict(line), default=str).encode() + b"\n"
+    return json.dumps(asdict(line), default=date.isoformat).encode() + b"\n"
 
 
 @dataclass(frozen=True, slots=True)
