@@ -76,10 +76,9 @@ def sheet_of(path: Path, content: bytes, layout: Layout | None = None) -> Sheet:
         from dictation.records.herd.workbook import workbook_sheet
 
         sheet = workbook_sheet(path, content)
-    elif layout is None:
-        sheet = csv_sheet(path, content)
     else:
-        sheet = csv_sheet(path, content, layout.encoding, layout.delimiter)
+        encoding, delimiter = (layout.encoding, layout.delimiter) if layout else (None, None)
+        sheet = csv_sheet(path, content, encoding, delimiter)
     if not sheet.rows:
         raise BadInputError(f"{path} is empty: give a herd list with a header and a column 'tag'.")
     return sheet

@@ -165,15 +165,18 @@ def _served(
     pregnant = _status(animal.last_status)
     if result is not None:
         if pregnant is (not result.pregnant):
-            yield _contradiction(result, days)
+            said, listed = ("in calf", "open") if result.pregnant else ("open", "in calf")
+            why = f"{said} at the visit of {day(result.on)}, {listed} by the list: which is it?"
+            yield Reason(1, "list_and_visit_differ", why, days, COMMON)
             return
         pregnant, service = result.pregnant, result.service or service
     if pregnant is True:
         yield from _pregnant(animal, service, on)
     elif pregnant is False:
         yield from _open(since_calving, days)
-    else:
-        yield from _to_check(animal, days)
+    elif days >= (SURE_FROM_HEIFER if _is_heifer(animal) else SURE_FROM_COW):
+        why = f"served {_days(days)} ago and not checked since: in calf or not?"
+        yield Reason(1, "served_not_checked", why, days, ROMANO)
 
 
 def _asked_for(last: Exam, on: date) -> Iterator[Reason]:
@@ -184,19 +187,6 @@ def _asked_for(last: Exam, on: date) -> Iterator[Reason]:
     when = f"due on {day(due)}" if late <= 0 else f"due on {day(due)}, {_days(late)} ago"
     why = f"to be looked at again, {when} (asked for on {day(last.on_date)})"
     yield Reason(0, "recheck_due", why, max(0, late), "as the vet asked")
-
-
-def _contradiction(result: EarlierResult, days: int) -> Reason:
-    said, listed = ("in calf", "open") if result.pregnant else ("open", "in calf")
-    why = f"{said} at the visit of {day(result.on)}, {listed} by the list: which is it?"
-    return Reason(1, "list_and_visit_differ", why, days, COMMON)
-
-
-def _to_check(animal: KnownAnimal, days: int) -> Iterator[Reason]:
-    sure = SURE_FROM_HEIFER if _is_heifer(animal) else SURE_FROM_COW
-    if days >= sure:
-        why = f"served {_days(days)} ago and not checked since: in calf or not?"
-        yield Reason(1, "served_not_checked", why, days, ROMANO)
 
 
 def _pregnant(animal: KnownAnimal, service: Service, on: date) -> Iterator[Reason]:

@@ -11,7 +11,7 @@ from __future__ import annotations
 import hashlib
 import json
 from contextlib import suppress
-from dataclasses import asdict, dataclass, fields
+from dataclasses import asdict, astuple, dataclass, fields
 from datetime import date
 from functools import cache
 from pathlib import Path
@@ -88,9 +88,7 @@ def _line(exam: Exam, asked: bool) -> bytes:
 
 def written(line: ExamLine) -> bytes:
     """One line of ``VisitLines.body``."""
-    values = (getattr(line, name) for name in COLUMNS)
-    told = [value.isoformat() if isinstance(value, date) else value for value in values]
-    return json.dumps(told).encode() + b"\n"
+    return json.dumps(astuple(line), default=date.isoformat).encode() + b"\n"
 
 
 @dataclass(frozen=True, slots=True)
