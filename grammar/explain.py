@@ -9,10 +9,10 @@ from datetime import date
 from lark import Tree
 
 from grammar.completion import completions
-from grammar.earley import ParseTree
 from grammar.findings import Reading
 from grammar.normalise import normalise
 from grammar.parse import parser_in_force
+from grammar.phrases import ParseTree
 from grammar.vocabulary import in_force
 
 MOST_NEXT = 8

@@ -6,11 +6,11 @@ own, so that no rule depends on the order in which they were spoken.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import Generic, NamedTuple, TypeVar, cast
+from typing import Any, Generic, NamedTuple, TypeVar
 
-from grammar.ageing.landmarks import at_least
 from grammar.dating.ages import Ages, ages_of
 from grammar.dating.days import age_on
 from grammar.dating.services import event_day, spoken_services
@@ -19,20 +19,13 @@ from grammar.findings import (
     Animal,
     AnimalClass,
     Conceptus,
-    Condition,
-    FetalSex,
     History,
-    Landmark,
     Measurement,
     Ovary,
     PastEvent,
-    Plan,
     Pregnancy,
     PregnancyStatus,
-    Seen,
     Side,
-    Uterus,
-    Viability,
 )
 
 F = TypeVar("F")
@@ -51,30 +44,28 @@ class Told(NamedTuple, Generic[F]):
 class ExamFacts:
     """An exam as the rules read it; every tuple holds only findings that count.
 
-    ``ovaries`` are structures that are there; ``absent`` those said not to be (a count of 0).
+    ``told``: the findings of each type. ``ovaries`` are structures that are there; ``absent`` those
+    said not to be (a count of 0).
     """
 
     exam: Exam
-    animals: tuple[Told[Animal], ...]
+    told: Mapping[type, tuple[Told[Any], ...]]
     ovaries: tuple[Told[Ovary], ...]
     absent: tuple[Told[Ovary], ...]
-    uteri: tuple[Told[Uterus], ...]
-    pregnancies: tuple[Told[Pregnancy], ...]
-    conceptuses: tuple[Told[Conceptus], ...]
-    viabilities: tuple[Told[Viability], ...]
-    landmarks: tuple[Told[Landmark], ...]
-    measurements: tuple[Told[Measurement], ...]
-    sexes: tuple[Told[FetalSex], ...]
-    seens: tuple[Told[Seen], ...]
-    conditions: tuple[Told[Condition], ...]
-    plans: tuple[Told[Plan], ...]
-    histories: tuple[Told[History], ...]
     queried_words: dict[int, str]
     queried: frozenset[int]
     statuses: frozenset[PregnancyStatus]
     services: tuple[Service, ...]
     ages: Ages
     days_calved: int | None
+
+    def of(self, kind: type[F]) -> tuple[Told[F], ...]:
+        """The findings of a type."""
+        return self.told.get(kind, ())
+
+    def numbers(self, kind: type[F], where: Callable[[F], object] = bool) -> tuple[int, ...]:
+        """Numbers of the findings of a type, all or those for which ``where`` holds."""
+        return tuple(number for number, finding in self.of(kind) if where(finding))
 
     @property
     def on(self) -> date:
@@ -94,7 +85,7 @@ class ExamFacts:
     @property
     def status_numbers(self) -> tuple[int, ...]:
         """Numbers of the findings that say whether she is in calf."""
-        return tuple(told.number for told in self.pregnancies)
+        return self.numbers(Pregnancy)
 
     @property
     def last_service(self) -> Service | None:
@@ -105,7 +96,7 @@ class ExamFacts:
     @property
     def heifer(self) -> bool | None:
         """Whether she has not calved, as said now or as listed; None where nobody said."""
-        said = {told.finding.animal_class for told in self.animals} - {None}
+        said = {told.finding.animal_class for told in self.of(Animal)} - {None}
         if said:
             return AnimalClass.HEIFER in said
         known = self.exam.known
@@ -116,14 +107,14 @@ class ExamFacts:
     @property
     def fetuses(self) -> int | None:
         """The largest number of embryos or fetuses said; None where none was."""
-        return max((told.finding.count for told in self.conceptuses), default=None)
+        return max((told.finding.count for told in self.of(Conceptus)), default=None)
 
     @property
     def gravid_sides(self) -> frozenset[Side]:
         """Horns in which a pregnancy is recorded."""
         return frozenset(
             told.finding.side
-            for told in self.pregnancies
+            for told in self.of(Pregnancy)
             if told.finding.side in (Side.LEFT, Side.RIGHT)
             and told.finding.status is PregnancyStatus.PREGNANT
         )
@@ -141,50 +132,34 @@ def facts_of(exam: Exam) -> ExamFacts:
         by_type.setdefault(type(record.finding), []).append(said)
         if doubtful:
             queried[record.number] = record.heard
-    ovaries = _told(by_type, Ovary)
-    pregnancies = _told(by_type, Pregnancy)
-    measurements = _told(by_type, Measurement)
-    histories = _told(by_type, History)
+    told = {kind: _in_order(found) for kind, found in by_type.items()}
+    ovaries: tuple[Told[Ovary], ...] = told.get(Ovary, ())
+    pregnancies = [t.finding for t in told.get(Pregnancy, ())]
+    histories: tuple[Told[History], ...] = told.get(History, ())
     services = _services(exam, histories)
-    viabilities, landmarks = _told(by_type, Viability), _told(by_type, Landmark)
     return ExamFacts(
         exam=exam,
-        animals=_told(by_type, Animal),
-        ovaries=tuple(told for told in ovaries if told.finding.count != 0),
-        absent=tuple(told for told in ovaries if told.finding.count == 0),
-        uteri=_told(by_type, Uterus),
-        pregnancies=pregnancies,
-        conceptuses=_told(by_type, Conceptus),
-        viabilities=viabilities,
-        landmarks=landmarks,
-        measurements=measurements,
-        sexes=_told(by_type, FetalSex),
-        seens=_told(by_type, Seen),
-        conditions=_told(by_type, Condition),
-        plans=_told(by_type, Plan),
-        histories=histories,
+        told=told,
+        ovaries=tuple(t for t in ovaries if t.finding.count != 0),
+        absent=tuple(t for t in ovaries if t.finding.count == 0),
         queried_words=queried,
         queried=frozenset(queried),
-        statuses=frozenset(told.finding.status for told in pregnancies),
+        statuses=frozenset(pregnancy.status for pregnancy in pregnancies),
         services=services,
         ages=ages_of(
-            [t.finding for t in pregnancies if t.finding.status is PregnancyStatus.PREGNANT],
-            [told.finding for told in measurements],
+            [p for p in pregnancies if p.status is PregnancyStatus.PREGNANT],
+            [t.finding for t in told.get(Measurement, ())],
             services,
             exam.on_date,
-            at_least((t.finding for t in landmarks), (t.finding for t in viabilities)),
         ),
         days_calved=_days_calved(exam, histories),
     )
 
 
-def _told(by_type: dict[type, list[_Said]], kind: type[F]) -> tuple[Told[F], ...]:
-    found = by_type.get(kind)
-    if found is None:
-        return ()
+def _in_order(found: list[_Said]) -> tuple[Told[Any], ...]:
     if len(found) > 1:
         found.sort(key=lambda said: (repr(said[1]), said[2], said[0]))
-    return tuple(Told(number, cast("F", finding)) for number, finding, _ in found)
+    return tuple(Told(number, finding) for number, finding, _ in found)
 
 
 def _services(exam: Exam, histories: tuple[Told[History], ...]) -> tuple[Service, ...]:

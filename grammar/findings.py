@@ -481,6 +481,10 @@ class Reading:
         return next((s.what for s in self.said if isinstance(s.what, Command)), None)
 
 
+RENAMED = {"treatment_class": "class"}
+"""Fields that have another name where they leave the program: in JSON and in findings.csv."""
+
+
 def plain(value: object) -> object:
     """A value as JSON knows it: enums as their words, dates as ISO 8601."""
     if isinstance(value, date):
@@ -494,6 +498,5 @@ def finding_record(finding: Finding) -> dict[str, object]:
     """A finding as a flat record, the contract of ``parse --json``: 'finding' and its fields."""
     record: dict[str, object] = {"finding": FINDING_NAMES[type(finding)]}
     for field in dataclasses.fields(finding):
-        name = "class" if field.name == "treatment_class" else field.name
-        record[name] = plain(getattr(finding, field.name))
+        record[RENAMED.get(field.name, field.name)] = plain(getattr(finding, field.name))
     return record

@@ -7,88 +7,25 @@ from collections.abc import Iterable
 
 from lark import Token, Tree
 
-UNITS = {
-    w: n
-    for n, w in enumerate(
-        ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine"), start=1
-    )
-}
-TEENS = {
-    w: n
-    for n, w in enumerate(
-        (
-            "ten",
-            "eleven",
-            "twelve",
-            "thirteen",
-            "fourteen",
-            "fifteen",
-            "sixteen",
-            "seventeen",
-            "eighteen",
-            "nineteen",
-        ),
-        start=10,
-    )
-}
-TENS = {
-    w: 10 * n
-    for n, w in enumerate(
-        ("twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"), start=2
-    )
-}
+
+def _numbered(words: str, start: int = 1, step: int = 1) -> dict[str, int]:
+    return {word: start + step * place for place, word in enumerate(words.split())}
+
+
+UNITS = _numbered("one two three four five six seven eight nine")
+TEENS = _numbered(
+    "ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen", 10
+)
+TENS = _numbered("twenty thirty forty fifty sixty seventy eighty ninety", 20, 10)
 ZERO = {"oh": 0, "zero": 0, "nought": 0}
 VALUES = {**UNITS, **TEENS, **TENS, **ZERO, "a": 1}
-ORDINALS = {
-    w: n
-    for n, w in enumerate(
-        (
-            "first",
-            "second",
-            "third",
-            "fourth",
-            "fifth",
-            "sixth",
-            "seventh",
-            "eighth",
-            "ninth",
-            "tenth",
-            "eleventh",
-            "twelfth",
-            "thirteenth",
-            "fourteenth",
-            "fifteenth",
-            "sixteenth",
-            "seventeenth",
-            "eighteenth",
-            "nineteenth",
-            "twentieth",
-        ),
-        start=1,
-    )
-} | {"thirtieth": 30}
-MONTHS = {
-    w: n
-    for n, w in enumerate(
-        (
-            "january",
-            "february",
-            "march",
-            "april",
-            "may",
-            "june",
-            "july",
-            "august",
-            "september",
-            "october",
-            "november",
-            "december",
-        ),
-        start=1,
-    )
-}
-
-
+ORDINALS = _numbered(
+    "first second third fourth fifth sixth seventh eighth ninth tenth eleventh twelfth thirteenth"
+    " fourteenth fifteenth sixteenth seventeenth eighteenth nineteenth twentieth"
+) | {"thirtieth": 30}
+MONTHS = _numbered(
+    "january february march april may june july august september october november december"
+)
 WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 
 

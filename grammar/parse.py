@@ -2,25 +2,21 @@
 
 from __future__ import annotations
 
-import itertools
-from collections.abc import Iterator
+from collections.abc import Hashable, Iterator
 from dataclasses import replace
 from datetime import date
 
-from lark import Token, Tree
+from lark import Tree
 
-from grammar.breath import SIDE_LOST, Composition, compositions
-from grammar.earley import ParseTree, PhraseParser
+from grammar.breath import Composition, compositions
+from grammar.breath.draft import Against
 from grammar.findings import Command, Finding, Reading, Unread
-from grammar.neighbours import UNREADABLE
 from grammar.normalise import normalise
+from grammar.phrases import MOST_TREES, ParseTree, PhraseParser
 from grammar.statements import items_of
 from grammar.statements.items import Item, UnresolvedDateError
 from grammar.vocabulary import Vocabulary, in_force
 
-# More trees than this for one phrase means a grammar to mend; the reading is then marked unread
-# rather than cut short in silence. Effect of raising it: slower answers, no other.
-MOST_TREES = 64
 _SAYS_NOTHING = frozenset({"join", "opener"})
 
 
@@ -36,11 +32,11 @@ class Parser:
         normal = normalise(phrase, self.vocabulary)
         if not normal:
             return Reading(phrase, normal, unread=Unread(0, "there are no words in it."))
-        tree = self._phrases.trees(normal)
-        if isinstance(tree, Unread):
-            return Reading(phrase, normal, unread=tree)
+        trees = self._phrases.trees(normal)
+        if isinstance(trees, Unread):
+            return Reading(phrase, normal, unread=trees)
         try:
-            return _best(phrase, normal, tree, visit_date)
+            return _best(phrase, normal, trees, visit_date)
         except UnresolvedDateError:
             return Reading(
                 phrase,
@@ -50,10 +46,10 @@ class Parser:
                 ),
             )
 
-    def trees(self, normal: str) -> list[ParseTree]:
+    def trees(self, normal: str) -> tuple[ParseTree, ...]:
         """Every tree of a normalised phrase; none where it cannot be read."""
-        tree = self._phrases.trees(normal)
-        return [] if isinstance(tree, Unread) else list(single_trees(tree))
+        trees = self._phrases.trees(normal)
+        return () if isinstance(trees, Unread) else trees
 
     def next_words(self, normal: str) -> tuple[str, ...]:
         """Words that may follow a normalised phrase, in no order that means anything."""
@@ -81,9 +77,10 @@ def next_words(normal: str) -> tuple[str, ...]:
     return parser_in_force().next_words(normal)
 
 
-def _best(phrase: str, normal: str, tree: ParseTree, visit_date: date | None) -> Reading:
+def _best(
+    phrase: str, normal: str, trees: tuple[ParseTree, ...], visit_date: date | None
+) -> Reading:
     found: dict[tuple[Finding | Command, ...], Composition] = {}
-    trees = list(itertools.islice(single_trees(tree), MOST_TREES + 1))
     if len(trees) > MOST_TREES:
         return Reading(phrase, normal, unread=Unread(0, "it can be read in too many ways."))
     for single in trees:
@@ -93,10 +90,10 @@ def _best(phrase: str, normal: str, tree: ParseTree, visit_date: date | None) ->
             if values not in found or found[values].problems > composition.problems:
                 found[values] = composition
     fewest = min(c.problems for c in found.values())
-    if fewest >= UNREADABLE:
+    if fewest >= Against.UNREADABLE:
         return Reading(phrase, normal, unread=Unread(0, "a number or a remark stands alone."))
     readings = [c.said for c in found.values() if c.problems == fewest and c.said]
-    if not readings or (len(readings) == 1 and fewest >= SIDE_LOST):
+    if not readings or (len(readings) == 1 and fewest >= Against.SIDE_LOST):
         return Reading(phrase, normal, unread=Unread(0, "a side was said, and nothing of it."))
     return Reading(phrase, normal, said=readings[0], others=tuple(readings[1:]))
 
@@ -125,18 +122,7 @@ def _parts(tree: ParseTree) -> Iterator[ParseTree]:
             yield node
 
 
-def single_trees(tree: ParseTree) -> Iterator[ParseTree]:
-    """Every unambiguous tree packed in one with ``_ambig`` nodes."""
-    if tree.data == "_ambig":
-        for option in tree.children:
-            if isinstance(option, Tree):
-                yield from single_trees(option)
-        return
-    choices: list[list[ParseTree | Token]] = [
-        list(single_trees(c)) if isinstance(c, Tree) else [c] for c in tree.children
-    ]
-    if all(len(choice) == 1 for choice in choices):
-        yield Tree(tree.data, [c[0] for c in choices], tree.meta)
-        return
-    for chosen in itertools.product(*choices):
-        yield Tree(tree.data, [*chosen], tree.meta)
+def values_of(normal: str) -> Hashable | None:
+    """What a text says, to tell hearings with other values apart; None where it cannot be read."""
+    reading = parse(normal)
+    return None if reading.unread is not None else tuple(said.what for said in reading.said)

@@ -43,6 +43,12 @@ def _tag(rng: random.Random) -> str:
     return say_number(int(digits))
 
 
+def _weighted(rng: random.Random, table: str) -> str:
+    """One of the words of a table, each of which is followed by its weight."""
+    cells = table.split()
+    return rng.choices(cells[::2], [int(weight) for weight in cells[1::2]])[0]
+
+
 def _in_pairs(head: str, tail: str) -> str:
     """ "eight thirty seven", "twenty six oh five"."""
     last = say_digits(tail) if tail.startswith("0") else say_number(int(tail))
@@ -70,20 +76,11 @@ def _mm(rng: random.Random, low: int, high: int) -> str:
 
 
 def _structure(rng: random.Random) -> str:
-    kind = rng.choices(
-        (
-            "corpus_luteum",
-            "follicle",
-            "static",
-            "cyst",
-            "luteal_cyst",
-            "follicular_cyst",
-            "small_follicles",
-            "corpus_haemorrhagicum",
-            "nothing",
-        ),
-        (40, 30, 8, 3, 3, 3, 4, 3, 3),
-    )[0]
+    kind = _weighted(
+        rng,
+        "corpus_luteum 40 follicle 30 static 8 cyst 3 luteal_cyst 3 follicular_cyst 3"
+        " small_follicles 4 corpus_haemorrhagicum 3 nothing 3",
+    )
     words = _term(rng, kind)
     if kind == "corpus_luteum" and words in {"cls", "corpora lutea"}:
         words = "cl"
@@ -118,7 +115,7 @@ def _both_ovaries(rng: random.Random) -> str:
 
 def _age(rng: random.Random) -> str:
     about = rng.choice(("", "", "about ", "around "))
-    unit = rng.choices(("days", "weeks", "months"), (70, 20, 10))[0]
+    unit = _weighted(rng, "days 70 weeks 20 months 10")
     if unit == "days":
         return f"{about}{say_number(rng.randint(26, 140))} days"
     if unit == "weeks":
@@ -136,13 +133,11 @@ def _pregnancy(rng: random.Random) -> str:
 
 
 def _status(rng: random.Random) -> str:
-    return _term(rng, rng.choices(("open", "uncertain"), (80, 20))[0])
+    return _term(rng, _weighted(rng, "open 80 uncertain 20"))
 
 
 def _measurement(rng: random.Random) -> str:
-    quantity = rng.choices(
-        ("crown_rump_length", "biparietal_diameter", "trunk_diameter"), (75, 15, 10)
-    )[0]
+    quantity = _weighted(rng, "crown_rump_length 75 biparietal_diameter 15 trunk_diameter 10")
     return f"{_term(rng, quantity)} {_mm(rng, 10, 60)}"
 
 
@@ -157,10 +152,7 @@ def _sex(rng: random.Random) -> str:
 def _viability(rng: random.Random) -> str:
     return _term(
         rng,
-        rng.choices(
-            ("heartbeat", "no_heartbeat", "movement", "membranes_detached", "lost"),
-            (60, 10, 15, 5, 10),
-        )[0],
+        _weighted(rng, "heartbeat 60 no_heartbeat 10 movement 15 membranes_detached 5 lost 10"),
     )
 
 
@@ -172,19 +164,11 @@ def _landmark(rng: random.Random) -> str:
 
 def _uterus(rng: random.Random) -> str:
     place = rng.choice(("left horn ", "right horn ", "uterus ", ""))
-    state = rng.choices(
-        (
-            "clear",
-            "fluid",
-            "cloudy_fluid",
-            "pyometra",
-            "endometritis",
-            "good_tone",
-            "poor_tone",
-            "involuted",
-        ),
-        (40, 10, 10, 8, 8, 12, 6, 6),
-    )[0]
+    state = _weighted(
+        rng,
+        "clear 40 fluid 10 cloudy_fluid 10 pyometra 8 endometritis 8 good_tone 12 poor_tone 6"
+        " involuted 6",
+    )
     words = _term(rng, state)
     if state in {"fluid", "cloudy_fluid", "pyometra"} and rng.random() < 0.5:
         words += f" {_mm(rng, 4, 60)}"
@@ -205,19 +189,10 @@ def _seen(rng: random.Random) -> str:
 
 
 def _plan(rng: random.Random) -> str:
-    action = rng.choices(
-        (
-            "recheck",
-            "breed",
-            "prostaglandin",
-            "cull",
-            "watch",
-            "sample",
-            "progesterone_device",
-            "leave",
-        ),
-        (50, 10, 8, 6, 8, 4, 6, 8),
-    )[0]
+    action = _weighted(
+        rng,
+        "recheck 50 breed 10 prostaglandin 8 cull 6 watch 8 sample 4 progesterone_device 6 leave 8",
+    )
     forms = built_in().usual[action]
     if action == "recheck":
         # "back" always says when; it keeps its place, so that the drawn phrases stay the same
@@ -239,7 +214,7 @@ def _condition(rng: random.Random) -> str:
 def _command(rng: random.Random) -> str:
     return _term(
         rng,
-        rng.choices(("scratch", "read_back", "close", "pause", "resume"), (50, 20, 20, 5, 5))[0],
+        _weighted(rng, "scratch 50 read_back 20 close 20 pause 5 resume 5"),
     )
 
 

@@ -1,59 +1,90 @@
-"""A finding as it is written for the eye: short, with numerals and units. Speech has its own."""
+"""A finding as it is written for the eye: short, with numerals and units. Speech has its own.
+
+What a field says stands in its row (``grammar.fields``); here is how the fields are put together.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from enum import StrEnum
 from typing import Any
 
+from grammar.fields import ELSE, FIELDS, SCORE, Field, Form
 from grammar.findings import (
     Animal,
-    AnimalClass,
-    Arrangement,
-    Conceptus,
-    Condition,
-    FetalSex,
     Finding,
-    History,
-    Landmark,
-    Measurement,
-    Note,
-    OvarianStructure,
     Ovary,
     Plan,
     PlanAction,
     Pregnancy,
-    Seen,
-    SeenRemark,
-    Sex,
-    Side,
     StatedAs,
-    Uterus,
     Viability,
 )
+from grammar.statements.units import DAYS_IN_WEEK
 from grammar.vocabulary import built_in
 
-DAYS_IN_WEEK = 7
+
+@dataclass(frozen=True, slots=True)
+class Manner:
+    """How findings are put into words: for the eye, or aloud.
+
+    ``form``: the words of a row. ``in_words``: a value and the unit behind it. ``exceptions``: the
+    words of fields that hang on another field of the finding, None being those of the row.
+    ``first``: fields said before the others of their finding. ``without_units``: whether a
+    finding's units are left out. ``terms``: the words of the vocabulary's terms.
+    """
+
+    form: Callable[[Field], Form]
+    in_words: Callable[[Any, str], str]
+    exceptions: Mapping[tuple[type, str], Callable[[Any], str | None]]
+    first: Mapping[type, frozenset[str]] = field(default_factory=dict)
+    without_units: Callable[[Finding], bool] = lambda _: False
+    terms: Mapping[str, str] = field(default_factory=dict)
+
+
+def phrases(finding: Finding, manner: Manner) -> Iterator[tuple[str, str]]:
+    """What the fields of a finding say, by their names; without those that say nothing."""
+    rows, first = FIELDS[type(finding)], manner.first.get(type(finding))
+    if first is not None:
+        rows = tuple(sorted(rows, key=lambda row: row.name not in first))
+    unknown = {row.name for row in rows if getattr(finding, row.name) is None}
+    known = [row for row in rows if row.name not in unknown]
+    silent = {row.instead_of for row in known}
+    continued = {row.continues for row in known}
+    bare = manner.without_units(finding)
+    for row in rows:
+        exception = manner.exceptions.get((type(finding), row.name))
+        words = None if exception is None else exception(finding)
+        if words is None and row.name not in silent and row.continues not in unknown:
+            unit = "" if bare or row.name in continued else row.unit
+            words = _words(getattr(finding, row.name), unit, row, manner)
+        if words:
+            yield row.name, words
+
+
+def _words(value: object, unit: str, row: Field, manner: Manner) -> str:
+    form = manner.form(row)
+    if not isinstance(form, str):
+        other = "{}" if row.holds is not bool else ""
+        form = form.get(value, "" if value is None else form.get(ELSE, other))
+    elif value is None:
+        return ""
+    return form.format(manner.in_words(value, unit), **manner.terms) if "{" in form else form
 
 
 def written(finding: Finding) -> str:
     """A finding in words and numerals: 'left ovary corpus luteum 22 mm'."""
-    return _WRITTEN[type(finding)](finding)
+    words = dict(phrases(finding, _FOR_THE_EYE))
+    fetus = words.pop("fetus", "")
+    between = ", " if isinstance(finding, Viability) else " "
+    return f"{fetus} {between.join(words.values())}".strip()
 
 
 def written_without_side(finding: Ovary) -> str:
     """What is on an ovary, where the side is given by its place on the page."""
-    words = [_counted(finding)]
-    if finding.size_mm is not None:
-        words.append(_size(finding.size_mm, finding.second_size_mm))
-    if finding.cavity_mm is not None:
-        words.append(f"cavity {number(finding.cavity_mm)} mm")
-    elif finding.cavity is not None:
-        words.append("with a cavity" if finding.cavity else "no cavity")
-    if finding.wall_mm is not None:
-        words.append(f"wall {number(finding.wall_mm)} mm")
-    elif finding.wall is not None:
-        words.append(f"{finding.wall} wall")
-    return " ".join(words)
+    return " ".join(words for name, words in phrases(finding, _FOR_THE_EYE) if name != "side")
 
 
 def how_to_answer(alternatives: int) -> str:
@@ -77,151 +108,61 @@ def spaced(name: str) -> str:
     return name.replace("_", " ")
 
 
-def _size(first: float, second: float | None) -> str:
-    return f"{number(first)} mm" if second is None else f"{number(first)} by {number(second)} mm"
-
-
-def _place(side: Side | None, part: str) -> str:
-    return part if side is None or side is Side.BODY else f"{side} {part}"
-
-
-def _counted(finding: Ovary) -> str:
-    if finding.structure is OvarianStructure.NONE:
-        return "nothing"
-    name = spaced(finding.structure)
-    if finding.count is None:
-        return name
-    if finding.count == 0:
-        return f"no {name}"
-    return name if finding.count == 1 else f"{finding.count} {name}"
+def _numerals(value: object, unit: str) -> str:
+    if isinstance(value, StrEnum):
+        return spaced(value)
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, int | float):
+        return f"{number(value)} {unit}" if unit not in {"", SCORE} else number(value)
+    return str(value)
 
 
 def _animal(finding: Animal) -> str:
-    kind = spaced(finding.animal_class or AnimalClass.COW) if finding.animal_class else "tag"
+    kind = "tag" if finding.animal_class is None else spaced(finding.animal_class)
     if finding.tag is not None:
         return f"{kind} {finding.tag}"
     if finding.electronic_id is not None:
         return f"electronic number {finding.electronic_id}"
-    return kind if finding.animal_class else "no tag"
+    return "no tag" if finding.animal_class is None else kind
 
 
-def _ovary(finding: Ovary) -> str:
-    part = "ovaries" if finding.side is Side.BOTH else "ovary"
-    return f"{_place(finding.side, part)} {written_without_side(finding)}"
+def _about(finding: Pregnancy) -> str | None:
+    return "" if finding.age_days is None else None
 
 
-def _uterus(finding: Uterus) -> str:
-    part = {None: "uterus", Side.BODY: "body", Side.BOTH: "horns"}.get(finding.side, "horn")
-    depth = "" if finding.depth_mm is None else f" {number(finding.depth_mm)} mm"
-    return f"{_place(finding.side, part)} {spaced(finding.state)}{depth}"
+def _weeks(finding: Pregnancy) -> str:
+    if finding.age_days is None or finding.stated_as is not StatedAs.WEEKS:
+        return ""
+    weeks, rest = divmod(finding.age_days, DAYS_IN_WEEK)
+    return "" if rest else f"({weeks} weeks)"
 
 
-def _pregnancy(finding: Pregnancy) -> str:
-    words: list[str] = [str(finding.status)]
-    if finding.age_days is not None:
-        about = "about " if finding.approximate else ""
-        until = "" if finding.age_to_days is None else f" to {finding.age_to_days}"
-        words.append(f"{about}{finding.age_days}{until} days")
-        if finding.stated_as is StatedAs.WEEKS and finding.age_days % DAYS_IN_WEEK == 0:
-            words.append(f"({finding.age_days // DAYS_IN_WEEK} weeks)")
-    if finding.side is not None:
-        part = "horns" if finding.side is Side.BOTH else "horn"
-        words.append(_place(finding.side, part))
-    return " ".join(words)
+def treated(finding: Plan) -> str | None:
+    """A treatment is told by its class alone."""
+    told = finding.action is PlanAction.TREAT and finding.treatment_class is not None
+    return "" if told else None
 
 
-def _conceptus(finding: Conceptus) -> str:
-    name = {1: "single", 2: "twins", 3: "triplets"}.get(finding.count, f"{finding.count} fetuses")
-    where = {
-        None: "",
-        Arrangement.SAME_HORN: " in the same horn",
-        Arrangement.ONE_EACH_HORN: " one in each horn",
-    }
-    return name + where[finding.arrangement]
+_FOR_THE_EYE = Manner(
+    form=lambda row: row.written,
+    in_words=_numerals,
+    exceptions={
+        (Animal, "tag"): _animal,
+        (Pregnancy, "approximate"): _about,
+        (Pregnancy, "stated_as"): _weeks,
+        (Plan, "action"): treated,
+    },
+)
 
 
-def _viability(finding: Viability) -> str:
-    signs = (
-        (finding.heartbeat, "heartbeat"),
-        (finding.movement, "movement"),
-        (finding.loss, "loss"),
-    )
-    words = [name if seen else f"no {name}" for seen, name in signs if seen is not None]
-    if finding.membranes is not None:
-        words.append(f"membranes {finding.membranes}")
-    return _of_fetus(", ".join(words), finding.fetus)
+def either(words: Iterable[str]) -> str:
+    """'Forty or fourteen?' from the words of the answers; 'Twins, clear; or cull?'."""
+    *others, last = words
+    comma, before = ("; ", "; or ") if any("," in w for w in (*others, last)) else (", ", " or ")
+    return capital(before.join((comma.join(others), last)) if others else last) + "?"
 
 
-def _landmark(finding: Landmark) -> str:
-    words = spaced(finding.name) if finding.seen else f"{spaced(finding.name)} not seen"
-    return _of_fetus(words, finding.fetus)
-
-
-def _measurement(finding: Measurement) -> str:
-    return _of_fetus(f"{spaced(finding.quantity)} {number(finding.size_mm)} mm", finding.fetus)
-
-
-def _sex(finding: FetalSex) -> str:
-    words = {
-        Sex.MALE: "male fetus",
-        Sex.FEMALE: "female fetus",
-        Sex.UNDETERMINED: "sex not determined",
-    }
-    return _of_fetus(words[finding.sex], finding.fetus)
-
-
-def _of_fetus(words: str, fetus: int | None) -> str:
-    return words if fetus is None else f"fetus {fetus}: {words}"
-
-
-def _seen(finding: Seen) -> str:
-    remark = "seen" if finding.remark is None else spaced(finding.remark)
-    if finding.remark is SeenRemark.COULD_NOT_REACH:
-        remark = "not reached"
-    return f"{spaced(finding.structure)} {remark}"
-
-
-def _condition(finding: Condition) -> str:
-    scale = "" if finding.scale is None else f" of {finding.scale}"
-    return f"condition {number(finding.score)}{scale}"
-
-
-def _plan(finding: Plan) -> str:
-    words = spaced(finding.action)
-    if finding.treatment_class is not None:
-        treatment = spaced(finding.treatment_class)
-        words = treatment if finding.action is PlanAction.TREAT else f"{words} {treatment}"
-    if finding.on_date is not None:
-        return f"{words} on {finding.on_date.isoformat()}"
-    if finding.in_days == 0:
-        return f"{words} today"
-    return words if finding.in_days is None else f"{words} in {finding.in_days} days"
-
-
-def _history(finding: History) -> str:
-    if finding.on_date is not None:
-        return f"{finding.event} on {finding.on_date.isoformat()}"
-    ago = "" if finding.days_ago is None else f" {finding.days_ago} days ago"
-    return f"{finding.event}{ago}"
-
-
-def _note(finding: Note) -> str:
-    return f"note: {finding.text}"
-
-
-_WRITTEN: dict[type[Finding], Callable[[Any], str]] = {
-    Animal: _animal,
-    Ovary: _ovary,
-    Uterus: _uterus,
-    Pregnancy: _pregnancy,
-    Conceptus: _conceptus,
-    Viability: _viability,
-    Landmark: _landmark,
-    Measurement: _measurement,
-    FetalSex: _sex,
-    Seen: _seen,
-    Condition: _condition,
-    Plan: _plan,
-    History: _history,
-    Note: _note,
-}
+def capital(words: str) -> str:
+    """With a capital first letter."""
+    return words[:1].upper() + words[1:]

@@ -21,6 +21,7 @@ from dictation.records.exam_rows import EXAMS_HEADER
 from dictation.records.findings_rows import FINDINGS_HEADER
 from dictation.records.questions_file import QUESTIONS_HEADER
 from grammar import parse
+from grammar.fields import FIELDS, VALUE
 from grammar.findings import FINDING_NAMES, CommandName
 
 ROOT = Path(__file__).parent.parent
@@ -111,6 +112,13 @@ def test_the_table_of_findings_holds_every_field_and_value() -> None:
         assert set(re.findall(r"`(\w+)`", rows[name])) == renamed
         said = set(re.findall(r"\w+", re.sub(r"`\w+`", "", rows[name])))
         assert said == values_of(kind), name
+
+
+def test_the_fields_with_a_column_of_their_own_are_named() -> None:
+    text = " ".join(section("Interface").split())
+    (named,) = re.findall(r"`value` is ([^.]*), in the unit of", text)
+    rows = {row.name for rows in FIELDS.values() for row in rows if row.column == VALUE}
+    assert set(re.findall(r"\w+", named)) - {"of", "fetuses", "or"} == rows
 
 
 def values_of(kind: type) -> set[str]:

@@ -27,13 +27,12 @@ from dictation.visit.state import Act, Visit
 from grammar.exam import FindingState
 from grammar.findings import Animal, Command, Finding, Said
 
-SURE, STILL_DOUBTFUL, COMMAND, ANOTHER_ANIMAL = (
-    "",
+STILL_DOUBTFUL, COMMAND, ANOTHER_ANIMAL = (
     "not sure this time either",
     "it holds a command: that is put right by hand",
     "it names an animal where none was named: that is put right by hand",
 )
-"""Why a difference is not taken over; the first: it is."""
+"""Why a difference is not taken over."""
 
 NOT_TAKEN_UP = {
     Fate.JOINED: "it was joined to another phrase",
@@ -44,18 +43,15 @@ NOT_TAKEN_UP = {
 
 @dataclass(frozen=True, slots=True)
 class Difference:
-    """An utterance that is heard otherwise now.
+    """A phrase that is heard otherwise now.
 
     ``before``, ``now``: its findings that stand, and as heard now. ``was_asked``: whether it is
     still asked about. ``left``: why it would not be taken over; empty where it would. ``seen``:
     the last entry of the visit that it was compared with.
     """
 
-    utterance: int
-    exam: int | None
+    phrase: Phrase
     tag: str | None
-    at_s: float
-    text_before: str
     text: str
     before: tuple[Finding, ...]
     now: tuple[Finding, ...]
@@ -104,7 +100,7 @@ def take_over(record: Record, difference: Difference, engine: str, grammar: str,
     Raises ChangedMeanwhileError where somebody changed it since it was compared.
     """
     again = PhraseHeardAgain(
-        difference.utterance,
+        difference.phrase.number,
         difference.text,
         difference.said,
         difference.confidence,
@@ -165,11 +161,8 @@ def _difference(visit: Visit, phrase: Phrase, heard: HeardSound, parse: Parse) -
     exam = visit.exam(phrase.exam)
     text = heard.hypotheses[0].normal if heard.hypotheses else heard.free_text
     return Difference(
-        utterance=phrase.number,
-        exam=phrase.exam,
+        phrase=phrase,
         tag=None if exam is None else exam.tag,
-        at_s=phrase.at_s or 0.0,
-        text_before=phrase.text,
         text=text,
         before=before,
         now=now,
@@ -193,11 +186,10 @@ def _why_left(
     if any(isinstance(s.what, Command) for s in said):
         return COMMAND
     names = any(isinstance(s.what, Animal) for s in said)
-    if visit.exam(phrase.exam) is None:
+    named = any(isinstance(finding, Animal) for finding in before)
+    if visit.exam(phrase.exam) is None or (names and not named):
         return ANOTHER_ANIMAL
-    if names and not any(isinstance(finding, Animal) for finding in before):
-        return ANOTHER_ANIMAL
-    return SURE
+    return ""
 
 
 def _values(findings: Iterator[Finding] | tuple[Finding, ...]) -> tuple[Finding, ...]:

@@ -1,18 +1,24 @@
-"""One visit heard again: each kept utterance, beside what the journal holds of it."""
+"""One visit heard again: each kept utterance, beside what the journal holds of it.
+
+Results lie one file a visit, so that a run that was stopped goes on where it was.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Hashable
-from dataclasses import dataclass
+import hashlib
+import json
+from dataclasses import asdict, dataclass
 from functools import cache
 from pathlib import Path
 
 from dictation.audio.keep import AUDIO_FOLDER, load_utterance
-from dictation.errors import BadInputError
+from dictation.errors import BadInputError, MissingError
 from dictation.recognition.protocol import Outcome, Recogniser
+from dictation.records.writing import replace_file
 from dictation.visit.inputs import PhraseHeard
 from dictation.visit.journal import Journal
-from grammar.findings import Said
+from dictation.visit.journal_state import journal_state
+from grammar.language import grammar_version
 from grammar.parse import parse
 
 
@@ -54,22 +60,54 @@ def _again(folder: Path, given: PhraseHeard, recogniser: Recogniser) -> HeardAga
     reading = parse(now) if now else None
     said = () if reading is None or reading.unread is not None else reading.said
     before = given.said if given.outcome is Outcome.HEARD else ()
-    same = _values(said) == _values(before)
+    same = [each.what for each in said] == [each.what for each in before]
     return HeardAgain(given.phrase, audio, was, now, same, heard.confidence)
-
-
-def _values(said: tuple[Said, ...]) -> tuple[Hashable, ...]:
-    return tuple(each.what for each in said)
 
 
 @cache
 def _recogniser(name: str) -> Recogniser:
     """One a process: loading takes longer than hearing a cow."""
-    from dictation.recognition.engines import engine
-    from grammar.constraint import constraint
+    from dictation.recognition.engines import load_engine
 
-    def values(normal: str) -> Hashable | None:
-        reading = parse(normal)
-        return None if reading.unread is not None else _values(reading.said)
+    return load_engine(name)
 
-    return engine(name, constraint(), values)
+
+class Results:
+    """A folder of results. A visit is done where its file is there and its journal did not grow."""
+
+    def __init__(self, folder: Path, engine: str) -> None:
+        self.folder = folder
+        self._engine = engine
+        try:
+            folder.mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            raise MissingError(
+                f"{folder} cannot be written ({error.strerror}): give another folder with --out."
+            ) from error
+
+    def path_of(self, visit: Path) -> Path:
+        """The file of a visit: another one for another engine, grammar or state of its journal."""
+        state = journal_state(visit)
+        parts = (visit.resolve(), state.opened_at, state.last_seq, self._engine, grammar_version())
+        digest = hashlib.sha256("|".join(map(str, parts)).encode()).hexdigest()
+        return self.folder / f"{digest[:32]}.json"
+
+    def left(self, visits: tuple[Path, ...]) -> tuple[Path, ...]:
+        """The visits that are not done. Raises BadInputError for a folder that is none."""
+        return tuple(visit for visit in visits if not self.path_of(visit).is_file())
+
+    def put(self, visit: Path, heard: tuple[HeardAgain, ...]) -> None:
+        """Keep a visit's result, in one step. Raises MissingError."""
+        record = {
+            "visit": str(visit),
+            "engine": self._engine,
+            "grammar": grammar_version(),
+            "utterances": [asdict(each) for each in heard],
+        }
+        text = json.dumps(record, ensure_ascii=False, indent=1) + "\n"
+        replace_file(self.path_of(visit), text.encode("utf-8"))
+
+    def of(self, visit: Path) -> tuple[HeardAgain, ...]:
+        """What was heard of a visit that is done."""
+        record = json.loads(self.path_of(visit).read_text(encoding="utf-8"))
+        return tuple(HeardAgain(**each) for each in record["utterances"])

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor, as_completed
+from functools import partial
 from multiprocessing import get_context
 from pathlib import Path
 from typing import TypeVar
@@ -32,18 +33,12 @@ def in_processes(
     """Each visit as it is done, in any order."""
     if jobs == 1 or len(visits) <= 1:
         for visit in visits:
-            yield _one(visit, engine, work)
+            yield _done(visit, partial(work, str(visit), engine))
         return
     with ProcessPoolExecutor(jobs, mp_context=get_context("spawn")) as pool:
         waiting = {pool.submit(work, str(visit), engine): visit for visit in visits}
         for future in as_completed(waiting):
-            error = future.exception()
-            if error is not None and not isinstance(error, HornsweepError):
-                raise error
-            if error is not None:
-                yield waiting[future], None, str(error)
-            else:
-                yield waiting[future], future.result(), None
+            yield _done(waiting[future], future.result)
 
 
 def on_a_cluster(
@@ -73,17 +68,15 @@ def on_a_cluster(
             for visit in visits
         }
         for future in as_completed(list(waiting)):  # type: ignore[no-untyped-call]
-            visit, wrong = waiting[future], future.exception()
-            if wrong is None:
-                yield visit, future.result(), None
-            elif isinstance(wrong, HornsweepError):
-                yield visit, None, str(wrong)
-            else:
+            visit = waiting[future]
+            try:
+                yield _done(visit, future.result)
+            except Exception as wrong:  # of a worker that died, too
                 yield visit, None, f"{visit}: {type(wrong).__name__} ({wrong})"
 
 
-def _one(visit: Path, engine: str, work: Work[Result]) -> Done[Result]:
+def _done(visit: Path, result: Callable[[], Result]) -> Done[Result]:
     try:
-        return visit, work(str(visit), engine), None
+        return visit, result(), None
     except HornsweepError as error:
         return visit, None, str(error)

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import io
-import os
 import struct
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, BinaryIO
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from _typeshed import WriteableBuffer as Buffer
@@ -60,41 +59,26 @@ def wav_length(path: Path) -> WavLength | None:
     return None
 
 
-class MendedWav(io.RawIOBase):
+class MendedWav(io.FileIO):
     """A WAV file whose zero length is read as the length that is there; the file is not changed."""
 
     def __init__(self, path: Path, length: WavLength) -> None:
-        self._file: BinaryIO = path.open("rb")
-        head = bytearray(self._file.read(length.length_field_at + 4))
+        super().__init__(path)
+        head = bytearray(self.read(length.length_field_at + 4))
         present = min(length.present_bytes, _UNKNOWN_LENGTH - 1)
         struct.pack_into("<I", head, length.length_field_at, present)
         struct.pack_into("<I", head, 4, min(present + len(head) - 8, _UNKNOWN_LENGTH - 1))
         self._head = bytes(head)
-        self._file.seek(0)
+        self.seek(0)
 
-    def readable(self) -> bool:  # noqa: D102
-        return True
-
-    def seekable(self) -> bool:  # noqa: D102
-        return True
-
-    def seek(self, offset: int, whence: int = os.SEEK_SET, /) -> int:  # noqa: D102
-        return self._file.seek(offset, whence)
-
-    def tell(self) -> int:  # noqa: D102
-        return self._file.tell()
-
-    def readinto(self, buffer: Buffer, /) -> int:  # noqa: D102
-        at = self._file.tell()
+    def readinto(self, buffer: Buffer, /) -> int:
+        """The next bytes, those of the header as mended."""
+        at = self.tell()
         view = memoryview(buffer).cast("B")
-        got = self._file.readinto(view)  # type: ignore[attr-defined]
+        got = super().readinto(view)
         mended = self._head[at : at + got]
         view[: len(mended)] = mended
-        return int(got)
-
-    def close(self) -> None:  # noqa: D102
-        self._file.close()
-        super().close()
+        return got
 
 
 def ogg_breaks_off(path: Path) -> bool:

@@ -45,6 +45,14 @@ def port_audio() -> types.ModuleType:
     return sounddevice  # type: ignore[no-any-return]
 
 
+def sound_errors() -> tuple[type[Exception], ...]:
+    """What the sound system raises: no PortAudio, no device, one that has gone or cannot do it."""
+    try:
+        return MissingError, port_audio().PortAudioError, OSError, ValueError
+    except MissingError:
+        return (MissingError,)
+
+
 def look_again() -> None:
     """Start PortAudio anew: it lists devices only once, and keeps those that are gone.
 

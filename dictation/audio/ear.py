@@ -7,19 +7,26 @@ silence before the end is certain).
 
 from __future__ import annotations
 
+import sys
 import threading
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from dictation.audio.endpoint import PRE_ROLL_S, Endpointer, SpeechBegan, Utterance
-from dictation.audio.frames import FrameSource, Interruption, Lost
-from dictation.audio.hang_over import HangOver
+from dictation.audio.endpoint import (
+    LIVE_HANG_OVER_S,
+    PRE_ROLL_S,
+    Endpointer,
+    HangOver,
+    SpeechBegan,
+    Utterance,
+)
 from dictation.audio.meter import Meter
-from dictation.audio.reading import Notice
+from dictation.audio.own_voice import Saying
+from dictation.audio.reading import FrameSource, Interruption, Lost, Notice
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
-from dictation.audio.saying import Saying
 from dictation.audio.spool import Spool
+from dictation.errors import HornsweepError
 
 GLIMPSE_S = 0.2
 """Sound under way is offered this often: five times a second, of which three must be answered."""
@@ -36,22 +43,18 @@ JUST_AFTER_S = 0.05
 class Ended:
     """The listening thread has ended: the source is over, or ``error`` stopped it."""
 
-    error: Exception | None = None
+    error: BaseException | None = None
 
 
 EarEvent = Utterance | SpeechBegan | Notice | Lost | Interruption | Ended
-
-
-def _no_glimpse(samples: Samples) -> None:
-    """Nobody watches the words while they are spoken."""
 
 
 @dataclass(slots=True)
 class Hints:
     """What may be done with sound before an utterance has ended; neither may wait."""
 
-    glimpse: Callable[[Samples], None] = _no_glimpse
-    ahead: Callable[[Samples], None] = _no_glimpse
+    glimpse: Callable[[Samples], None] = lambda samples: None
+    ahead: Callable[[Samples], None] = lambda samples: None
 
 
 class Ear:
@@ -103,7 +106,7 @@ class Ear:
 
     def wait_longer(self) -> None:
         """The words so far end where more may follow: give the speaker the longest pause."""
-        self._endpointer.hang_over_s = self._hang_over.longest_s
+        self._endpointer.hang_over_s = LIVE_HANG_OVER_S
 
     def was_cut(self) -> None:
         """An utterance was cut in the middle of a phrase."""
@@ -111,14 +114,18 @@ class Ear:
 
     def run(self) -> None:
         """Listen until the source is over."""
+        ended = None
         try:
             for piece in self._source.blocks(self._heed):
                 self._take(piece)
             self._told_all()
             self._spool.close()
-            self._told(Ended())
-        except Exception as error:  # the desk must learn of it, whatever it is
-            self._told(Ended(error))
+            ended = Ended()
+        except (HornsweepError, OSError, RuntimeError) as error:  # the disk, the sound system
+            ended = Ended(error)
+        finally:
+            # The desk must learn of a mistake of ours too, which ends this thread with its trace.
+            self._told(ended or Ended(sys.exception()))
 
     def _heed(self, notice: Notice) -> None:
         if isinstance(notice, Lost):

@@ -7,7 +7,7 @@ nothing is dropped, and nothing is heard twice.
 from __future__ import annotations
 
 from collections import deque
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -31,6 +31,14 @@ TAIL_S = 0.256
 
 LIVE_HANG_OVER_S = 0.48
 """Silence that ends an utterance at the microphone. Shorter answers sooner and cuts at breaths."""
+
+HANG_OVER_MARGIN_S = 0.096
+SHORTEST_HANG_OVER_S = 0.352
+"""No speaker is cut sooner than this: inside words there are stops of up to 0.15 s, and between
+words of one phrase our recordings pause up to 0.3 s."""
+
+REMEMBERED = 20
+"""Utterances whose pauses say how long the speaker pauses."""
 
 RECORDING_HANG_OVER_S = 0.608
 """Silence that ends an utterance of a recording, where nobody waits for an answer."""
@@ -86,6 +94,15 @@ EndpointEvent = SpeechBegan | Utterance | Blip
 
 def _blocks_of(seconds: float) -> int:
     return max(1, round(seconds / BLOCK_S))
+
+
+def _voiced(chances: list[float]) -> int:
+    return sum(chance >= SPEECH_GOES_ON for chance in chances)
+
+
+def _speech_end(chances: list[float]) -> int:
+    """Number of blocks up to and with the last that goes on as speech."""
+    return next((n for n in range(len(chances), 0, -1) if chances[n - 1] >= SPEECH_GOES_ON), 0)
 
 
 def _longest_pause(chances: list[float]) -> int:
@@ -162,11 +179,8 @@ class Endpointer:
         """
         if not self._blocks or not self._announced:
             return None
-        end = self._speech_end(self._chances) + _blocks_of(TAIL_S)
-        if len(self._blocks) < end:
-            return None
-        at_s, until_s = self._start_block * BLOCK_S, (self._start_block + end) * BLOCK_S
-        return Utterance(np.concatenate(self._blocks[:end]), at_s, until_s, self._numbered + 1)
+        end = _speech_end(self._chances) + _blocks_of(TAIL_S)
+        return None if len(self._blocks) < end else self._first(end)
 
     def push(self, samples: Samples) -> tuple[EndpointEvent, ...]:
         """Take mono float32 samples at 16 kHz, any number of them; what they completed."""
@@ -181,15 +195,9 @@ class Endpointer:
 
     def flush(self) -> tuple[EndpointEvent, ...]:
         """The stream is over: what was still under way. The last block is padded with silence."""
-        events: list[EndpointEvent] = []
-        if len(self._pending):
-            padding = BLOCK_SAMPLES - len(self._pending)
-            block = np.pad(self._pending, (0, padding))
-            self._pending = np.zeros(0, np.float32)
-            events += self._judge(block)
-        if self._blocks:
-            events += self._finish()
-        return tuple(events)
+        padding = np.zeros(-len(self._pending) % BLOCK_SAMPLES, np.float32)
+        events = self.push(padding)
+        return (*events, *self._finish()) if self._blocks else events
 
     def _judge(self, block: Samples) -> list[EndpointEvent]:
         chance = self._activity.probability(block)
@@ -204,52 +212,39 @@ class Endpointer:
             self._announced = False
         self._blocks.append(block)
         self._chances.append(chance)
-        return self._announce() + self._maybe_finish()
-
-    def _announce(self) -> list[EndpointEvent]:
-        if self._announced or self._voiced(self._chances) < self._shortest:
-            return []
-        self._announced = True
-        return [SpeechBegan(self._start_block * BLOCK_S)]
-
-    def _maybe_finish(self) -> list[EndpointEvent]:
-        if len(self._chances) - self._speech_end(self._chances) >= self._hang_over:
-            return self._finish()
-        if len(self._blocks) >= self._longest:
-            return [self._split()]
-        return []
+        events: list[EndpointEvent] = []
+        if not self._announced and _voiced(self._chances) >= self._shortest:
+            self._announced = True
+            events.append(SpeechBegan(self._start_block * BLOCK_S))
+        if len(self._chances) - _speech_end(self._chances) >= self._hang_over:
+            events += self._finish()
+        elif len(self._blocks) >= self._longest:
+            events.append(self._split())
+        return events
 
     @property
     def _start_block(self) -> int:
         return self._next_block - len(self._blocks)
 
-    @staticmethod
-    def _voiced(chances: list[float]) -> int:
-        return sum(chance >= SPEECH_GOES_ON for chance in chances)
-
-    @staticmethod
-    def _speech_end(chances: list[float]) -> int:
-        """Number of blocks up to and with the last that goes on as speech."""
-        for count in range(len(chances), 0, -1):
-            if chances[count - 1] >= SPEECH_GOES_ON:
-                return count
-        return 0
+    def _first(self, count: int) -> Utterance:
+        """The first blocks of the utterance under way, as one."""
+        at_s, until_s = self._start_block * BLOCK_S, (self._start_block + count) * BLOCK_S
+        return Utterance(np.concatenate(self._blocks[:count]), at_s, until_s, self._numbered + 1)
 
     def _finish(self) -> list[EndpointEvent]:
-        start, blocks, chances = self._start_block, self._blocks, self._chances
-        end = min(len(blocks), self._speech_end(chances) + _blocks_of(TAIL_S))
+        blocks, chances = self._blocks, self._chances
+        end = min(len(blocks), _speech_end(chances) + _blocks_of(TAIL_S))
+        whole = self._first(end)
         self._blocks, self._chances = [], []
         self.longest_pause_s = _longest_pause(chances) * BLOCK_S
-        if self._voiced(chances) == 0:  # only the silence behind a split
+        if _voiced(chances) == 0:  # only the silence behind a split
             self._before.extend(blocks)
             return []
         self._before.extend(blocks[end:])
-        at_s, until_s = start * BLOCK_S, (start + end) * BLOCK_S
-        samples = np.concatenate(blocks[:end])
-        if self._voiced(chances) < self._shortest and not self._announced:
-            return [Blip(samples, at_s, until_s)]
+        if _voiced(chances) < self._shortest and not self._announced:
+            return [Blip(whole.samples, whole.at_s, whole.until_s)]
         self._numbered += 1
-        return [Utterance(samples, at_s, until_s, self._numbered)]
+        return [whole]
 
     def _split(self) -> Utterance:
         """Cut at the deepest pause; what comes behind it stays under way."""
@@ -257,10 +252,30 @@ class Endpointer:
         width = np.ones(_PAUSE_BLOCKS) / _PAUSE_BLOCKS
         smooth = np.convolve(self._chances, width, mode="same")[first : -_PAUSE_BLOCKS // 2]
         cut = first + len(smooth) - 1 - int(np.argmin(smooth[::-1]))
-        start = self._start_block
-        samples = np.concatenate(self._blocks[:cut])
+        first_part = replace(self._first(cut), split=True)
         self._blocks, self._chances = self._blocks[cut:], self._chances[cut:]
         self._numbered += 1
-        return Utterance(
-            samples, start * BLOCK_S, (start + cut) * BLOCK_S, self._numbered, split=True
-        )
+        return first_part
+
+
+class HangOver:
+    """How long a silence ends an utterance: the longest pauses of this speaker inside phrases."""
+
+    def __init__(self) -> None:
+        self._pauses_s: deque[float] = deque(maxlen=REMEMBERED)
+
+    def take(self, pause_s: float) -> None:
+        """The longest pause inside an utterance."""
+        self._pauses_s.append(pause_s)
+
+    def was_cut(self) -> None:
+        """The speaker went on after the end: the longest pause was not long enough."""
+        self.take(LIVE_HANG_OVER_S)
+
+    @property
+    def now_s(self) -> float:
+        """Silence to wait for. The longest until the speaker is known a little."""
+        if len(self._pauses_s) < REMEMBERED // 2:
+            return LIVE_HANG_OVER_S
+        pause_s = max(self._pauses_s) + HANG_OVER_MARGIN_S
+        return min(LIVE_HANG_OVER_S, max(SHORTEST_HANG_OVER_S, pause_s))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import errno
 import io
+import itertools
 import os
 from pathlib import Path
 
@@ -17,7 +18,7 @@ from dictation.errors import BadInputError, MissingError
 
 AUDIO_FOLDER = "audio"
 
-_NO_ROOM = {errno.ENOSPC, errno.EFBIG, errno.EDQUOT}
+NO_ROOM = {errno.ENOSPC, errno.EFBIG, errno.EDQUOT}
 
 
 def keep_utterance(folder: Path, number: int, utterance: Utterance) -> Path:
@@ -27,19 +28,19 @@ def keep_utterance(folder: Path, number: int, utterance: Utterance) -> Path:
     MissingError if there is no room, BadInputError if the folder cannot be written; neither
     leaves a part of a file.
     """
-    encoded = _flac(utterance.samples)
+    encoded = flac(np.clip(utterance.samples, -1.0, 1.0))
     audio = folder / AUDIO_FOLDER
     partial = audio / f".{number:04d}.{os.getpid()}.part"
     try:
         audio.mkdir(parents=True, exist_ok=True)
         path = _free_name(audio, number)
-        _write_through(partial, encoded)
+        write_through(partial, encoded)
         partial.replace(path)
         _sync_folder(audio)
     except OSError as error:
         with contextlib.suppress(OSError):
             partial.unlink(missing_ok=True)
-        if error.errno in _NO_ROOM:
+        if error.errno in NO_ROOM:
             raise MissingError(
                 f"no room to keep the sound of utterance {number} in {audio}: free some space."
             ) from error
@@ -66,23 +67,21 @@ def load_utterance(path: Path) -> Samples:
     return loaded
 
 
-def _flac(samples: Samples) -> bytes:
+def flac(samples: Samples) -> bytes:
+    """Samples as a FLAC file of 16 bits."""
     memory = io.BytesIO()
-    clipped = np.clip(samples, -1.0, 1.0)
-    sf.write(memory, clipped, SAMPLE_RATE_HZ, format="FLAC", subtype="PCM_16")
+    sf.write(memory, samples, SAMPLE_RATE_HZ, format="FLAC", subtype="PCM_16")
     return memory.getvalue()
 
 
 def _free_name(audio: Path, number: int) -> Path:
-    path = audio / f"{number:04d}.flac"
-    turn = 2
-    while path.exists():
-        path = audio / f"{number:04d}-{turn}.flac"
-        turn += 1
-    return path
+    turns = (f"-{turn}" if turn > 1 else "" for turn in itertools.count(1))
+    paths = (audio / f"{number:04d}{turn}.flac" for turn in turns)
+    return next(path for path in paths if not path.exists())
 
 
-def _write_through(path: Path, content: bytes) -> None:
+def write_through(path: Path, content: bytes) -> None:
+    """Write a file and bring it to the disk."""
     with path.open("wb") as file:
         file.write(content)
         file.flush()

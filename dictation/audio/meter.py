@@ -39,10 +39,9 @@ class Verdict(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Level:
-    """Loudness now: root mean square and peak in dBFS of the last 0.3 s, and the verdict."""
+    """Loudness now: root mean square in dBFS of the last 0.3 s, and the verdict."""
 
     rms_dbfs: float = FLOOR_DBFS
-    peak_dbfs: float = FLOOR_DBFS
     verdict: Verdict = Verdict.GOOD
 
 
@@ -82,13 +81,12 @@ class Meter:
         self.level = self._measure()
 
     def _measure(self) -> Level:
-        count, power, peak = 0, 0.0, 0.0
-        for length, energy, top, _ in reversed(self._pieces):
-            count, power, peak = count + length, power + energy, max(peak, top)
+        count, power = 0, 0.0
+        for length, energy, _, _ in reversed(self._pieces):
+            count, power = count + length, power + energy
             if count >= SHOWN_S * SAMPLE_RATE_HZ:
                 break
-        rms = dbfs(float(np.sqrt(power / max(1, count))))
-        return Level(rms, dbfs(peak), self._verdict())
+        return Level(dbfs(float(np.sqrt(power / max(1, count)))), self._verdict())
 
     def _verdict(self) -> Verdict:
         if sum(p[3] for p in self._pieces) > CLIPPED_SHARE * max(1, self._samples):

@@ -11,11 +11,9 @@ from collections import deque
 from collections.abc import Callable, Iterator
 
 import numpy as np
-import soxr
 
 from dictation.audio.devices import Device, choose_input, look_again, port_audio, why_not
-from dictation.audio.frames import Interruption, Lost
-from dictation.audio.reading import Heed, Notice, ignore
+from dictation.audio.reading import Heed, Interruption, Lost, Notice, ignore, resampler
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.errors import HornsweepError, MissingError
 
@@ -43,8 +41,9 @@ def seconds_of_the_machine() -> float:
 class Microphone:
     """A device by name, or the system's own choice. A ``FrameSource`` without an end.
 
-    ``lost``: the device is away now; ``overruns``: blocks that were dropped so far. ``blocks`` ends
-    once ``stop`` was called. The device is opened here: raises MissingError, WrongUseError.
+    ``lost``: the device is away now; ``stopped``: it was told to let go; ``overruns``: blocks that
+    were dropped so far. ``blocks`` ends once ``stop`` was called. The device is opened here: raises
+    MissingError, WrongUseError.
     """
 
     def __init__(
@@ -56,10 +55,10 @@ class Microphone:
         self._room = int(RING_S * SAMPLE_RATE_HZ / BLOCK_FRAMES)
         self._dropped = 0
         self._asleep_s = 0.0
-        self._stopped = False
+        self.stopped = False
         self._heard_at = 0.0
         self._begun = False
-        self._resample: soxr.ResampleStream | None = None
+        self._resample = resampler(SAMPLE_RATE_HZ)
         self._samples = 0
         self.overruns = 0
         self.lost = False
@@ -73,12 +72,7 @@ class Microphone:
 
     def stop(self) -> None:
         """Let the device go; ``blocks`` ends after what has already come."""
-        self._stopped = True
-
-    @property
-    def stopped(self) -> bool:
-        """Whether it was told to let go."""
-        return self._stopped
+        self.stopped = True
 
     def blocks(self, heed: Heed = ignore) -> Iterator[Samples]:
         """Pieces as they come; an empty one every 0.1 s where nothing does."""
@@ -88,7 +82,7 @@ class Microphone:
                 waited_s = 0.0
                 yield from self._taken(heed)
                 continue
-            if self._stopped:
+            if self.stopped:
                 break
             if self._gone():
                 yield from self._until_back(heed)
@@ -143,11 +137,7 @@ class Microphone:
                     callback=self._callback,
                 )
                 self._rate_hz = rate_hz
-                self._resample = (
-                    None
-                    if rate_hz == SAMPLE_RATE_HZ
-                    else soxr.ResampleStream(rate_hz, SAMPLE_RATE_HZ, 1, dtype="float32")
-                )
+                self._resample = resampler(rate_hz)
                 self._begun = False
                 self._heard_at = self._now()
                 stream.start()
@@ -181,7 +171,7 @@ class Microphone:
     def _alive(self) -> bool:
         try:
             return bool(self._stream.active)  # type: ignore[attr-defined]
-        except Exception:  # PortAudio answers for a dead device in many ways
+        except port_audio().PortAudioError:
             return False
 
     def _until_back(self, heed: Heed) -> Iterator[Samples]:
@@ -191,14 +181,14 @@ class Microphone:
         heed(Lost(from_s, f"The microphone '{self.device.name}' is gone: listening stops."))
         self._close()
         next_try = self._now()
-        while not self._stopped:
+        while not self.stopped:
             if self._now() >= next_try:
                 if self._reopened():
                     break
                 next_try = self._now() + TRY_AGAIN_S
             yield np.zeros(0, np.float32)
             time.sleep(SAY_NOTHING_CAME_S)
-        if self._stopped:
+        if self.stopped:
             return
         self._samples += int((self._heard_at - away_since) * SAMPLE_RATE_HZ)
         self.lost = False
@@ -211,12 +201,10 @@ class Microphone:
             look_again()
             self.device = choose_input(self._wanted)
             self._stream = self._open()
-        except HornsweepError:
-            return False
-        except Exception:  # a sound server that is going down answers in many ways
+        except (HornsweepError, port_audio().PortAudioError, OSError, ValueError):
             return False
         until = self._now() + FIRST_BLOCK_S
-        while self._now() < until and not self._stopped:
+        while self._now() < until and not self.stopped:
             if self._begun:
                 return True
             time.sleep(WAIT_S)
@@ -227,5 +215,5 @@ class Microphone:
         try:
             self._stream.abort()  # type: ignore[attr-defined]
             self._stream.close()  # type: ignore[attr-defined]
-        except Exception:  # what is gone cannot be closed, and need not be
+        except port_audio().PortAudioError:  # what is gone cannot be closed, and need not be
             return

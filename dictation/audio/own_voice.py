@@ -13,13 +13,11 @@ loudspeaker is heard too is therefore asked about. A voice 10 dB below the tool'
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import solve_toeplitz
-from scipy.ndimage import maximum_filter1d, uniform_filter1d
-from scipy.signal import fftconvolve
 
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.voice_activity import BLOCK_SAMPLES, SileroVoiceActivity
@@ -55,6 +53,12 @@ LEAK = 0.2
 LEAST_S = 0.25
 """So much of the tool's loud sound is needed to tell whether it is heard."""
 
+LOOK_EVERY_S = 0.25
+"""So often it is looked whether somebody speaks; a look takes 0.05 to 0.2 s of processor."""
+
+ECHO_S = 0.35
+"""How long the ear waits behind the tool's last word: output delay and the shed's echo."""
+
 _QUIET = 1e-12
 
 
@@ -78,23 +82,61 @@ def beside_own_voice(heard: Samples, played: Samples, leaks: bool = True) -> Bes
     ``leaks``: whether the microphone hears the tool, as it was measured the last time.
     """
     silence = np.zeros_like(heard)
-    count = len(heard) // BLOCK_SAMPLES
-    if count < SHORTEST_BLOCKS or not len(played):
+    if len(heard) < SHORTEST_BLOCKS * BLOCK_SAMPLES or not len(played):
         return Beside(silence, False, leaks)
     given = _placed(played, len(heard), _lag(heard, played))
-    own = np.asarray(fftconvolve(given, _way(heard, given))[: len(heard)], np.float32)
+    own = _convolved(given, _way(heard, given)).astype(np.float32)
     rest = heard - own
-    chances = _chances(rest, count)
-    echo = maximum_filter1d(_powers(own, count), ECHO_BLOCKS, origin=ECHO_BLOCKS // 2)
-    against_db = 10 * np.log10(uniform_filter1d(_powers(rest, count), 3) / (echo + _QUIET) + _QUIET)
+    activity = SileroVoiceActivity()
+    chances = np.array([activity.probability(block) for block in _blocks(rest)])
+    echo = _around(_powers(_blocks(own)), ECHO_BLOCKS - 1, 0).max(axis=1)
+    level = _around(_powers(_blocks(rest)), 1, 1).mean(axis=1)
+    against_db = 10 * np.log10(level / (echo + _QUIET) + _QUIET)
     theirs = (chances >= VOICE) & (against_db > AGAINST_OWN_DB)
     if int(theirs.sum()) < SHORTEST_BLOCKS:
         return Beside(silence, False, _leaks(heard, given))
-    kept = maximum_filter1d(theirs.astype(np.float32), 2 * MARGIN_BLOCKS + 1)
+    kept = _around(theirs.astype(np.float64), MARGIN_BLOCKS, MARGIN_BLOCKS).max(axis=1)
     mask = np.repeat(kept, BLOCK_SAMPLES)
     mask = np.pad(mask, (0, len(heard) - len(mask)), mode="edge")
     samples = ((rest if leaks else heard) * mask).astype(np.float32)
     return Beside(samples, True, leaks)
+
+
+@dataclass(slots=True)
+class Saying:
+    """A sentence that the tool speaks: the sound meanwhile is held back until it is over.
+
+    Who speaks meanwhile makes the tool stop. ``played``: the sentence at 16 kHz; ``until_s``: when
+    it is over, in the visit's audio; ``leaks``: whether the microphone heard the tool the last
+    time; ``hush``: stops the player at once; ``hushed``: somebody made it stop.
+    """
+
+    played: Samples
+    until_s: float
+    hush: Callable[[], None] = lambda: None
+    hushed: bool = False
+    leaks: bool = True
+    from_s: float | None = None
+    _held: list[Samples] = field(default_factory=list)
+    _looked_s: float = 0.0
+
+    def take(self, piece: Samples, at_s: float) -> None:
+        """Hold a piece of the microphone back, which ends at ``at_s``."""
+        if self.from_s is None:
+            self.from_s = self._looked_s = at_s - len(piece) / SAMPLE_RATE_HZ
+        self._held.append(np.array(piece))
+        if not self.hushed and at_s - self._looked_s >= LOOK_EVERY_S:
+            self._looked_s = at_s
+            if self.beside().others:
+                self.hushed = True
+                self.hush()
+                self.played = self.played[: round((at_s - self.from_s) * SAMPLE_RATE_HZ)]
+                self.until_s = min(self.until_s, at_s + ECHO_S)
+
+    def beside(self) -> Beside:
+        """What others have said meanwhile, of all that was held back."""
+        held = np.concatenate([np.zeros(0, np.float32), *self._held])
+        return beside_own_voice(held, self.played, self.leaks)
 
 
 def _lag(heard: Samples, played: Samples) -> int:
@@ -113,7 +155,29 @@ def _way(heard: Samples, given: Samples) -> NDArray[np.float64]:
     with_itself = np.fft.irfft(np.abs(spectrum) ** 2, size)[:TAPS]
     with_heard = np.fft.irfft(np.fft.rfft(heard, size) * np.conj(spectrum), size)[:TAPS]
     with_itself[0] = with_itself[0] * 1.001 + 1e-9
-    return np.asarray(solve_toeplitz(with_itself, with_heard), np.float64)
+    return solve_toeplitz(with_itself, with_heard)
+
+
+def solve_toeplitz(row: NDArray[np.float64], wanted: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The x for which the symmetric Toeplitz matrix of first row ``row``, times x, is ``wanted``.
+
+    By Levinson's recursion (N. Levinson, J. Math. Phys. 25:261-278, 1946), in steps of one row.
+    """
+    count = len(row)
+    backwards = row[::-1]
+    predicting = np.zeros(count)
+    predicting[0] = 1.0
+    error = row[0]
+    found = np.zeros(count)
+    found[0] = wanted[0] / error
+    for place in range(1, count):
+        before = backwards[count - 1 - place : count - 1]
+        reflected = -np.dot(predicting[:place], before) / error
+        predicting[: place + 1] += reflected * predicting[place::-1]
+        error *= 1.0 - reflected**2
+        lacking = (wanted[place] - np.dot(found[:place], before)) / error
+        found[: place + 1] += lacking * predicting[place::-1]
+    return found
 
 
 def _leaks(heard: Samples, given: Samples) -> bool:
@@ -125,10 +189,23 @@ def _leaks(heard: Samples, given: Samples) -> bool:
     halves = (slice(0, middle), slice(middle, len(heard)))
     likeness = []
     for learn, test in (halves, halves[::-1]):
-        expected = fftconvolve(given, _way(heard[learn], given[learn]))[: len(heard)][test]
+        expected = _convolved(given, _way(heard[learn], given[learn]))[test]
         both = float(np.linalg.norm(expected) * np.linalg.norm(heard[test])) + _QUIET
         likeness.append(float(np.dot(expected, heard[test])) / both)
     return max(likeness) > LEAK
+
+
+def _convolved(sound: Samples, way: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The sound after its way, as long as before."""
+    size = _size(len(sound) + len(way))
+    spectrum = np.fft.rfft(sound, size) * np.fft.rfft(way, size)
+    return np.asarray(np.fft.irfft(spectrum, size)[: len(sound)], np.float64)
+
+
+def _around(values: NDArray[np.float64], before: int, behind: int) -> NDArray[np.float64]:
+    """Each value with so many before and behind it, a row each; mirrored at both ends."""
+    padded = np.pad(values, (before, behind), mode="symmetric")
+    return np.lib.stride_tricks.sliding_window_view(padded, before + behind + 1)
 
 
 def _placed(played: Samples, length: int, lag: int) -> Samples:
@@ -138,15 +215,14 @@ def _placed(played: Samples, length: int, lag: int) -> Samples:
     return given
 
 
-def _powers(samples: Samples, count: int) -> NDArray[np.float64]:
-    blocks = samples[: count * BLOCK_SAMPLES].reshape(count, BLOCK_SAMPLES)
+def _blocks(samples: Samples) -> Samples:
+    """Whole blocks as the detector takes them, a row each."""
+    count = len(samples) // BLOCK_SAMPLES
+    return np.ascontiguousarray(samples[: count * BLOCK_SAMPLES].reshape(count, BLOCK_SAMPLES))
+
+
+def _powers(blocks: Samples) -> NDArray[np.float64]:
     return np.asarray(np.mean(np.square(blocks, dtype=np.float64), axis=1))
-
-
-def _chances(samples: Samples, count: int) -> NDArray[np.float64]:
-    activity = SileroVoiceActivity()
-    blocks = samples[: count * BLOCK_SAMPLES].reshape(count, BLOCK_SAMPLES)
-    return np.array([activity.probability(np.ascontiguousarray(block)) for block in blocks])
 
 
 def _size(length: int) -> int:

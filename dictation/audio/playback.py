@@ -9,6 +9,7 @@ from pathlib import Path
 
 import soundfile as sf
 
+from dictation.audio.devices import port_audio, sound_errors
 from dictation.audio.keep import load_utterance
 from dictation.audio.samples import SAMPLE_RATE_HZ
 from dictation.errors import MissingError
@@ -30,10 +31,8 @@ def play(path: Path) -> None:
     """Play an utterance to its end. Raises MissingError where nothing here can be heard."""
     samples = load_utterance(path)
     try:
-        import sounddevice
-
-        sounddevice.play(samples, SAMPLE_RATE_HZ, blocking=True)
-    except Exception:  # PortAudio may be absent, or raise anything of the system's
+        port_audio().play(samples, SAMPLE_RATE_HZ, blocking=True)
+    except sound_errors():
         _with_a_player(path)
 
 

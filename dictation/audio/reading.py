@@ -1,16 +1,22 @@
-"""The frames of a file in order, whatever state the file is in."""
+"""Where sound comes from: one protocol for all sources, and the frames of a file in order.
+
+A file is read whatever state it is in.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Protocol
 
 import numpy as np
 import soundfile as sf
+import soxr
 from numpy.typing import NDArray
 
 from dictation.audio.container import MendedWav, wav_length
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.errors import BadInputError
 
 READ_S = 0.25
@@ -41,6 +47,37 @@ Heed = Callable[[Notice], None]
 
 def ignore(notice: Notice) -> None:
     """Take no notice."""
+
+
+@dataclass(frozen=True, slots=True)
+class Lost(Notice):
+    """The device has gone: nothing is listened to until an ``Interruption`` tells its end."""
+
+
+@dataclass(frozen=True, slots=True)
+class Interruption(Notice):
+    """Nothing could be listened to from ``at_s`` until ``until_s``, seconds of the stream."""
+
+    until_s: float
+
+
+class FrameSource(Protocol):
+    """A stream of sound. ``Recording`` and ``Microphone`` are both."""
+
+    def blocks(self, heed: Heed = ignore) -> Iterator[Samples]:
+        """Mono float32 pieces at 16 kHz in order; what is worth telling goes to ``heed``.
+
+        A piece of no samples means that nothing has come yet. Where sound is missing and its length
+        is known, an ``Interruption`` goes to ``heed`` before the piece that follows it.
+        """
+        ...
+
+
+def resampler(rate_hz: int) -> soxr.ResampleStream | None:
+    """What brings a mono stream to 16 kHz; None where it is there already."""
+    if rate_hz == SAMPLE_RATE_HZ:
+        return None
+    return soxr.ResampleStream(rate_hz, SAMPLE_RATE_HZ, 1, dtype="float32")
 
 
 def open_sound(path: Path) -> sf.SoundFile:

@@ -1,4 +1,7 @@
-"""A recorded file as a stream of 16 kHz mono blocks, read in pieces so that memory stays flat."""
+"""A recorded file as a stream of 16 kHz mono blocks, and as the utterances spoken in it.
+
+It is read in pieces, so that memory stays flat.
+"""
 
 from __future__ import annotations
 
@@ -8,16 +11,19 @@ from pathlib import Path
 
 import numpy as np
 import soundfile as sf
-import soxr
 
 from dictation.audio.container import ogg_breaks_off, wav_length
 from dictation.audio.downmix import Downmix
-from dictation.audio.reading import Heed, Notice, Reader, ignore, open_sound
-from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
+from dictation.audio.endpoint import (
+    LONGEST_UTTERANCE_S,
+    RECORDING_HANG_OVER_S,
+    Endpointer,
+    Utterance,
+)
+from dictation.audio.reading import Heed, Notice, Reader, ignore, open_sound, resampler
+from dictation.audio.samples import Samples
+from dictation.audio.voice_activity import BLOCK_SAMPLES, VoiceActivity
 from dictation.errors import BadInputError
-
-BLOCK_SAMPLES = 512
-"""Samples of a block, 32 ms: what the voice activity detector takes at a time."""
 
 LOWEST_RATE_HZ = 6_000
 HIGHEST_RATE_HZ = 192_000
@@ -64,11 +70,7 @@ class Recording:
     def _resampled(self, heed: Heed) -> Iterator[Samples]:
         """Mono pieces at 16 kHz. Float recordings may go over 1: turned down, not clipped."""
         mixer = Downmix(self.channels, self.rate_hz)
-        stream = (
-            None
-            if self.rate_hz == SAMPLE_RATE_HZ
-            else soxr.ResampleStream(self.rate_hz, SAMPLE_RATE_HZ, 1, dtype="float32")
-        )
+        stream = resampler(self.rate_hz)
         peak = 1.0
         for frames in Reader(self.path, self.rate_hz, self.channels, self.frames, heed).pieces():
             mono = np.ascontiguousarray(mixer.mix(frames), np.float32)
@@ -103,6 +105,26 @@ def open_recording(path: Path) -> Recording:
     known = frames if frames < _NO_SUCH_LENGTH else None
     notices = () if known is None else _notices(path, known / rate_hz)
     return Recording(path, rate_hz, channels, known, notices)
+
+
+def utterances(
+    recording: Recording,
+    hang_over_s: float = RECORDING_HANG_OVER_S,
+    longest_s: float = LONGEST_UTTERANCE_S,
+    activity: VoiceActivity | None = None,
+    heed: Heed = ignore,
+) -> Iterator[Utterance]:
+    """Utterances in order, read as they are asked for; blips are left out.
+
+    ``heed`` is told what was found wrong with the file, on opening and on the way. Raises
+    BadInputError if nothing of the file could be read.
+    """
+    for notice in recording.notices:
+        heed(notice)
+    endpointer = Endpointer(hang_over_s, longest_s, activity)
+    for block in recording.blocks(heed):
+        yield from (event for event in endpointer.push(block) if isinstance(event, Utterance))
+    yield from (event for event in endpointer.flush() if isinstance(event, Utterance))
 
 
 def _refuse_what_is_no_file(path: Path) -> None:

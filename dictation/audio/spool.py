@@ -18,7 +18,7 @@ from pathlib import Path
 import numpy as np
 import soundfile as sf
 
-from dictation.audio.keep import AUDIO_FOLDER
+from dictation.audio.keep import AUDIO_FOLDER, NO_ROOM, flac, write_through
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 
 STREAM_FOLDER = "stream"
@@ -33,8 +33,6 @@ TRY_AGAIN_S = 2.0
 
 MOST_IN_MEMORY_S = 1200.0
 """Sound that waits in memory for room on the disk, 38 MB; of more the oldest is let go and told."""
-
-_NO_ROOM = {errno.ENOSPC, errno.EFBIG, errno.EDQUOT}
 
 
 class Spool:
@@ -101,7 +99,7 @@ class Spool:
                 self._append(*self._waiting[0])
             self.full = False
         except OSError as error:
-            if error.errno not in _NO_ROOM:
+            if error.errno not in NO_ROOM:
                 raise
             self.full = True
             self._wait_until = self._now() + TRY_AGAIN_S
@@ -146,12 +144,7 @@ def compress(path: Path) -> None:
     samples = _raw(path)
     try:
         if len(samples):
-            memory = io.BytesIO()
-            sf.write(memory, samples, SAMPLE_RATE_HZ, format="FLAC", subtype="PCM_16")
-            with partial.open("wb") as file:
-                file.write(memory.getvalue())
-                file.flush()
-                os.fsync(file.fileno())
+            write_through(partial, flac(samples))
             partial.replace(target)
         path.unlink()
     except OSError:
@@ -161,8 +154,7 @@ def compress(path: Path) -> None:
 def _raw(path: Path) -> Samples:
     content = path.read_bytes()
     whole = len(content) - len(content) % 2  # a power cut may leave half a sample
-    samples = np.frombuffer(content[:whole], "<i2").astype(np.float32) / np.float32(32768.0)
-    return samples
+    return np.frombuffer(content[:whole], "<i2").astype(np.float32) / np.float32(32768.0)
 
 
 def _pieces(folder: Path) -> list[tuple[int, Path]]:

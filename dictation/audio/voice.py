@@ -13,7 +13,7 @@ import numpy as np
 import soundfile as sf
 import soxr
 
-from dictation.audio.devices import PLAYING, port_audio
+from dictation.audio.devices import PLAYING, port_audio, sound_errors
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.errors import MissingError
 
@@ -46,8 +46,7 @@ _NOTES: dict[Tone, tuple[tuple[float, float], ...]] = {
 
 def tone(kind: Tone) -> Samples:
     """The samples of a tone at 16 kHz, faded at both ends so that it does not click."""
-    parts = [_note(pitch, length_s) for pitch, length_s in _NOTES[kind]]
-    return np.concatenate(parts)
+    return np.concatenate([_note(pitch, length_s) for pitch, length_s in _NOTES[kind]])
 
 
 def _note(pitch: float, length_s: float) -> Samples:
@@ -131,5 +130,5 @@ class Speaker:
                             break
                         stream.write(np.ascontiguousarray(samples[at : at + step, np.newaxis]))
                 self.failed = ""
-            except Exception as error:  # no output, or one that has gone: the screen still tells
+            except sound_errors() as error:  # the screen still tells
                 self.failed = " ".join(str(error).split())

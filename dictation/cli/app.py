@@ -5,17 +5,15 @@ from __future__ import annotations
 import importlib
 import os
 import sys
-import tempfile
-import traceback
 from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 
 import click
 
-from dictation.cli.own_words import VARIABLE, take_up_words
+from dictation.cli.endings import unread, unwind_when_told_to_end
 from dictation.console.terminal import sentence
-from dictation.errors import HornsweepError
+from dictation.errors import BadInputError, HornsweepError
 
 COMMANDS: dict[str, tuple[str, str]] = {
     "demo": ("dictation.cli.demo", "The whole job on the shipped recording."),
@@ -31,6 +29,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "summary": ("dictation.cli.summary", "What many visits say together."),
     "rehear": ("dictation.cli.rehear", "An archive heard again."),
     "ready": ("dictation.cli.ready", "Is everything there?"),
+    "bench": ("dictation.cli.bench", "How well your own recordings are heard."),
 }
 """Name of a command: the module that holds it as ``command``, and one line for --help."""
 
@@ -74,18 +73,49 @@ class LazyGroup(click.Group):
 @click.option(
     "--words",
     type=click.Path(path_type=Path),
-    envvar=VARIABLE,
+    envvar="HORNSWEEP_WORDS",
     help="TOML file of the practice's own words.",
 )
 @click.version_option(package_name="hornsweep")
 def hornsweep(words: Path | None) -> None:
     """Offline voice-dictated note taker for cattle reproduction exams."""
-    take_up_words(words)
+    _take_up_words(words)
+
+
+def _take_up_words(named: Path | None) -> None:
+    """Read with a practice's own words, from a named file or the usual place; else with ours alone.
+
+    Raises BadInputError with file and line for what cannot be used.
+    """
+    from platformdirs import user_config_path
+
+    from grammar.vocabulary import take_up
+
+    path = named or user_config_path("hornsweep") / "words.toml"
+    if named is None and not path.is_file():
+        take_up(None)
+        return
+    from grammar.own_words import extended
+    from grammar.vocabulary import VocabularyError, built_in
+
+    try:
+        take_up(extended(built_in(), path.read_text(encoding="utf-8"), str(path)))
+    except OSError as error:
+        raise BadInputError(
+            f"{path} cannot be read ({error.strerror}): name another file with --words."
+        ) from error
+    except UnicodeDecodeError as error:
+        raise BadInputError(f"{path} is not UTF-8: save it as UTF-8 text.") from error
+    except VocabularyError as error:
+        raise BadInputError(str(error)) from error
 
 
 def main(arguments: Sequence[str] | None = None) -> None:
     """Run the command line and exit with its code."""
-    sys.exit(run(arguments))
+    unwind_when_told_to_end()
+    code = run(arguments)
+    unread()
+    sys.exit(code)
 
 
 def run(  # noqa: PLR0911 - one an ending
@@ -113,11 +143,12 @@ def run(  # noqa: PLR0911 - one an ending
     except (KeyboardInterrupt, click.Abort):
         sentence("Stopped; everything heard so far is kept.")
         return INTERRUPTED
-    except BrokenPipeError:
-        # The reader of our output has gone; nothing more can be said to it.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    except (BrokenPipeError, SystemExit):
+        # The reader of our output has gone, at which click exits by itself.
         return 0
-    except Exception:
+    except Exception as error:
+        if isinstance(error, OSError) and unread():
+            return INTERRUPTED
         sentence(_internal())
         return INTERNAL_ERROR
 
@@ -132,6 +163,9 @@ def _usage(error: click.ClickException) -> str:
 
 def _internal() -> str:
     """Write the details of a mistake of ours where they can be sent from, and say where."""
+    import tempfile
+    import traceback
+
     details = traceback.format_exc()
     last = details.strip().splitlines()[-1]
     stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%SZ")

@@ -2,26 +2,19 @@
 
 from __future__ import annotations
 
-import json
-from collections.abc import Sequence
-from datetime import date
 from difflib import get_close_matches
+from itertools import chain
 from pathlib import Path
 
 import click
 
-from dictation.console.flags import flags_table, missed_table
-from dictation.console.rules import rules_table
-from dictation.console.screen import render
+from dictation.console.flags import flags_table, missed_table, rules_table
 from dictation.console.summary import to_settle
-from dictation.console.terminal import colour, width
-from dictation.decide.record import Flags
+from dictation.console.terminal import show, show_json
 from dictation.errors import WrongUseError
 from dictation.intake.reading import read_visit, visits_under
 from dictation.live.events import flag_record
-from dictation.visit.state import Visit
 from grammar.checks import RULES, check_visit, explain
-from grammar.exam import Exam
 from grammar.history import MissedRecheck, missed_rechecks, with_earlier
 
 
@@ -48,7 +41,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
 ) -> int:
     """Check a visit again and say what is left to settle. Nothing is written."""
     if list_rules:
-        click.echo(render(rules_table(RULES), width(), colour()), nl=False)
+        show(rules_table(RULES))
         return 0
     if rule is not None:
         click.echo(_explained(rule))
@@ -59,23 +52,21 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     missed: tuple[MissedRecheck, ...] = ()
     if earlier is not None and visit.on_date is not None:
         past = [v.exams for v in visits_under(earlier, but=folder)]
-        flags, missed = _beside(visit, past, visit.on_date)
+        flags = check_visit(with_earlier(visit.exams, past))
+        missed = missed_rechecks([*chain.from_iterable(past), *visit.exams], visit.on_date)
     if as_json:
-        click.echo(json.dumps(_records(visit, flags), ensure_ascii=False, indent=2))
+        show_json(
+            [
+                flag_record(exam.number, exam.tag, flag)
+                for exam in visit.exams
+                for flag in flags[exam.number]
+            ]
+        )
     else:
-        click.echo(render(flags_table(visit, flags), width(), colour()), nl=False)
+        show(flags_table(visit, flags))
         if missed:
-            click.echo(render(missed_table(missed), width(), colour()), nl=False)
+            show(missed_table(missed))
     return 1 if strict and to_settle(visit, flags) else 0
-
-
-def _beside(
-    visit: Visit, past: Sequence[Sequence[Exam]], on: date
-) -> tuple[Flags, tuple[MissedRecheck, ...]]:
-    """Flags of a visit beside the herd's earlier ones, and rechecks that were not done."""
-    joined = with_earlier(visit.exams, past)
-    everything = [exam for exams in (*past, visit.exams) for exam in exams]
-    return check_visit(joined), missed_rechecks(everything, on)
 
 
 def _explained(rule: str) -> str:
@@ -85,11 +76,3 @@ def _explained(rule: str) -> str:
         hint = f" Did you mean '{near[0]}'?" if near else " See hornsweep check --list."
         raise WrongUseError(f"There is no rule '{rule}'.{hint}")
     return text
-
-
-def _records(visit: Visit, flags: Flags) -> list[dict[str, object]]:
-    return [
-        flag_record(exam.number, exam.tag, flag)
-        for exam in visit.exams
-        for flag in flags[exam.number]
-    ]

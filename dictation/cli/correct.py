@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import click
 
 from dictation.audio.playback import play
-from dictation.console.desk import Desk
+from dictation.console.desk import LINES, Desk
 from dictation.console.desk_view import desk_view
 from dictation.console.safe import safe
 from dictation.console.terminal import colour, sentence, width
@@ -26,6 +26,8 @@ if TYPE_CHECKING:
     from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent
 
 PROMPT = "put right> "
+OFFERED = 8
+"""Words offered at a time."""
 
 Ask = Callable[[], str]
 """Gives the next line. Raises EOFError at the end."""
@@ -46,7 +48,7 @@ def command(folder: Path, who: str | None) -> None:
         if sys.stdin.isatty() and sys.stdout.isatty():
             work(desk, _asking(desk))
         else:
-            work(desk, _reading())
+            work(desk, input)
 
 
 def work(desk: Desk, ask: Ask) -> None:
@@ -55,21 +57,14 @@ def work(desk: Desk, ask: Ask) -> None:
         desk.refresh()
         click.echo(desk_view(desk, width(), colour()), nl=False)
         try:
-            line = ask()
+            told = desk.take(ask())
         except EOFError:
             return
-        attempt(desk, lambda typed=line: desk.take(typed))  # type: ignore[misc]
-
-
-def attempt(desk: Desk, do: Callable[[], str]) -> None:
-    """Do something, and say in one sentence what came of it."""
-    try:
-        told = do()
-    except (WrongUseError, MissingError) as error:
-        sentence(str(error))
-        return
-    for line in told.splitlines():
-        click.echo(safe(line))
+        except (WrongUseError, MissingError) as error:
+            sentence(str(error))
+            continue
+        for line in told.splitlines():
+            click.echo(safe(line))
 
 
 def _user() -> str:
@@ -79,25 +74,12 @@ def _user() -> str:
         return "recorder"
 
 
-def _reading() -> Ask:
-    """Lines from a file or a pipe."""
-
-    def ask() -> str:
-        line = sys.stdin.readline()
-        if not line:
-            raise EOFError
-        return line.rstrip("\n")
-
-    return ask
-
-
 def _asking(desk: Desk) -> Ask:
     """Lines from a person at a terminal, with completion from the grammar and one-key answers."""
     from prompt_toolkit import PromptSession
     from prompt_toolkit.completion import CompleteEvent, Completer, Completion
     from prompt_toolkit.document import Document
 
-    from dictation.console.desk_orders import LINES
     from grammar import completions
 
     class Next(Completer):
@@ -126,10 +108,6 @@ def _asking(desk: Desk) -> Ask:
         key_bindings=_keys(desk),
     )
     return session.prompt
-
-
-OFFERED = 8
-"""Words offered at a time."""
 
 
 def _keys(desk: Desk) -> KeyBindings:

@@ -1,4 +1,4 @@
-"""The day of a visit as an option, and the folder that is named by it."""
+"""The day of a visit as an option, the folder that is named by it, and what lies in there."""
 
 from __future__ import annotations
 
@@ -7,6 +7,8 @@ from datetime import date, datetime
 from pathlib import Path
 
 import click
+
+WRITTEN = "Written to {}: exams.csv, findings.csv, visit.sqlite and audio."
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,32 +2,85 @@
 
 from __future__ import annotations
 
-import importlib
+from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Protocol, cast
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import click
 
-from dictation.cli.exports.wanted import Wanted
 from dictation.console.terminal import sentence
+from dictation.decide.record import Flags
 from dictation.errors import MissingError, WrongUseError
 from dictation.intake.reading import read_visit
+from dictation.records.icar.sender import SOURCE, Sender
+from dictation.visit.origin import origin_of
+from dictation.visit.state import Visit
 
-FORMATS: dict[str, str] = {
-    "csv": "dictation.cli.exports.csv",
-    "icar": "dictation.cli.exports.icar",
-    "list": "dictation.cli.exports.farm_list",
-    "calendar": "dictation.cli.exports.calendar",
+NO_PDF = (
+    "list.html is for a browser to print, on A4; list.pdf beside it needs the extra pdf"
+    " (pip install 'hornsweep[pdf]')."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """A visit, where its files go, and what the options said of the sender."""
+
+    folder: Path
+    out: Path
+    visit: Visit
+    flags: Flags
+    sender: Sender
+
+
+def _csv(wanted: Wanted) -> tuple[Path, ...]:
+    from dictation.records.visit_files import write_records, write_visit_files
+
+    if wanted.out.resolve() == wanted.folder.resolve():
+        return write_visit_files(wanted.folder, wanted.visit, wanted.flags)
+    return write_records(wanted.out, wanted.visit, wanted.flags)
+
+
+def _icar(wanted: Wanted) -> tuple[Path, ...]:
+    """Events of the open standard, and a report of what is in none."""
+    from dictation.records.icar.export import icar_export, write_icar
+    from dictation.records.icar.findings import sentences
+
+    export = icar_export(wanted.visit.exams, wanted.sender)
+    for line in sentences(export.left_out, export.only_in_words):
+        sentence(line)
+    return write_icar(wanted.out, export)
+
+
+def _list(wanted: Wanted) -> tuple[Path, ...]:
+    """list.html, and list.pdf with the extra ``pdf``."""
+    from dictation.records.farm_list.page import page, write_list
+    from dictation.records.farm_list.to_do import to_decide
+    from dictation.records.pictures.charts import pictures
+
+    visit, flags = wanted.visit, wanted.flags
+    drawn = frozenset(e.number for e in visit.exams if to_decide(visit, e, flags))
+    paths = write_list(wanted.out, page(visit, flags, pictures(visit, drawn)))
+    if len(paths) == 1:
+        sentence(NO_PDF)
+    return paths
+
+
+def _calendar(wanted: Wanted) -> tuple[Path, ...]:
+    from dictation.records.diary import write_calendar
+
+    visit = wanted.visit
+    return (write_calendar(wanted.out, visit.exams, wanted.sender.origin, visit.farm),)
+
+
+FORMATS: dict[str, Callable[[Wanted], tuple[Path, ...]]] = {
+    "csv": _csv,
+    "icar": _icar,
+    "list": _list,
+    "calendar": _calendar,
 }
-"""Name of a format: the module that writes it, loaded when it is asked for."""
-
-
-class Target(Protocol):
-    """A module that writes one format."""
-
-    def write(self, wanted: Wanted) -> tuple[Path, ...]:
-        """Write the files into ``wanted.out``; their paths."""
+"""Name of a format: what writes its files; what that needs is loaded when it is asked for."""
 
 
 @click.command(
@@ -60,9 +113,9 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
     visit, flags = read_visit(folder)
     target = out if out is not None else folder
     _make(target)
-    module = cast("Target", importlib.import_module(FORMATS[form]))
-    wanted = Wanted(folder, target, visit, flags, herd_id, source, vet, where, place)
-    for path in module.write(wanted):
+    sender = Sender(origin_of(folder), source or SOURCE, herd_id, vet, where, place)
+    wanted = Wanted(folder, target, visit, flags, sender)
+    for path in FORMATS[form](wanted):
         sentence(f"Written: {path}")
 
 

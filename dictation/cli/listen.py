@@ -10,7 +10,7 @@ import click
 
 from dictation.audio.devices import without_driver_talk
 from dictation.audio.microphone import Microphone
-from dictation.cli.dates import folder_for
+from dictation.cli.dates import WRITTEN, folder_for
 from dictation.console.front import JsonLines, Screen
 from dictation.console.summary import summary
 from dictation.console.terminal import bar, colour, sentence, width
@@ -80,5 +80,5 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
         return error.exit_code
     finally:
         microphone.stop()
-    sentence(f"Written to {folder}: exams.csv, findings.csv, visit.sqlite and audio.")
+    sentence(WRITTEN.format(folder))
     return 0

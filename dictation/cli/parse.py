@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import json
 from datetime import date
 
 import click
 
 from dictation.console.safe import safe
+from dictation.console.terminal import show_json
 from grammar.explain import Explanation, explain
 from grammar.findings import Command, Finding, Reading, finding_record, plain
 from grammar.parse import parse
@@ -25,8 +25,7 @@ def command(phrases: tuple[str, ...], as_json: bool, explained: bool, strict: bo
     """Read phrases: the findings in them, or where and why they cannot be read."""
     readings = [parse(phrase, date.today()) for phrase in phrases]
     if as_json:
-        records = [reading_record(reading) for reading in readings]
-        click.echo(json.dumps(records, ensure_ascii=False, indent=2))
+        show_json([reading_record(reading) for reading in readings])
     else:
         for reading in readings:
             lines = reading_lines(reading)
@@ -54,10 +53,9 @@ def reading_record(reading: Reading) -> dict[str, object]:
 
 def command_record(spoken: Command) -> dict[str, object]:
     """A command with its fields; null where nothing was said."""
-    animal = None if spoken.animal is None else finding_record(spoken.animal)
     return {
         "command": str(spoken.name),
-        "animal": animal,
+        "animal": None if spoken.animal is None else finding_record(spoken.animal),
         "number": spoken.number,
         "side": plain(spoken.side),
         "answer": plain(spoken.answer),
@@ -68,13 +66,9 @@ def reading_lines(reading: Reading) -> list[str]:
     """A reading for a person."""
     lines = [reading.phrase]
     if reading.unread is not None:
-        at = reading.unread.at
-        lines += [
-            f"  not read: {reading.unread.sentence}",
-            f"  {reading.normal}",
-            "  " + " " * at + "^ here",
-        ]
-        return lines
+        here = " " * reading.unread.at + "^ here"
+        told = (f"not read: {reading.unread.sentence}", reading.normal, here)
+        return [*lines, *(f"  {line}" for line in told)]
     lines += [f"  {_one(said.what)}" for said in reading.said]
     for other in reading.others:
         lines.append("  or: " + "; ".join(_one(said.what) for said in other))

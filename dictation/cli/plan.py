@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-import json
 from datetime import date
 from pathlib import Path
 
 import click
 from rich import box
 from rich.console import Group, RenderableType
-from rich.table import Table
+from rich.table import Column, Table
 from rich.text import Text
 
 from dictation.cli.dates import VisitDate, When
 from dictation.console.safe import plain
-from dictation.console.screen import render
-from dictation.console.terminal import colour, sentence, width
+from dictation.console.terminal import sentence, show, show_json
 from dictation.intake.reading import read_visit
 from dictation.records.herd_list import read_herd_list
 from dictation.records.plan_list import Planned, not_understood, plan
@@ -42,9 +40,9 @@ def command(earlier: tuple[Path, ...], herd: Path, when: When | None, as_json: b
     for words in not_understood(animals):
         sentence(f"{herd}: the earlier result '{words}' is not understood and was not used.")
     if as_json:
-        click.echo(json.dumps([_record(each) for each in planned], ensure_ascii=False, indent=2))
+        show_json([_record(each) for each in planned])
     else:
-        click.echo(render(_shown(planned, on, len(animals)), width(), colour()), nl=False)
+        show(_shown(planned, on, len(animals)))
 
 
 def _record(each: Planned) -> dict[str, object]:
@@ -59,12 +57,11 @@ def _record(each: Planned) -> dict[str, object]:
 
 def _shown(planned: tuple[Planned, ...], on: date, animals: int) -> RenderableType:
     title = Text(f"To examine on {on.isoformat()}: {len(planned)} of {animals} on the list", "bold")
-    table = Table(box=box.SIMPLE_HEAD, expand=True, padding=(0, 1))
-    table.add_column("tag", no_wrap=True)
-    table.add_column("why", ratio=1)
+    columns = (Column("tag", no_wrap=True), Column("why", ratio=1))
+    table = Table(*columns, box=box.SIMPLE_HEAD, expand=True, padding=(0, 1))
     for each in planned:
         why = "; ".join(reason.why for reason in each.reasons)
         table.add_row(plain(each.animal.tag, "bold"), plain(why))
     sources = dict.fromkeys(r.source for each in planned for r in each.reasons)
-    notes = [Text(f"Reckoned from dates alone; the vet decides. Sources: {'; '.join(sources)}.")]
-    return Group(title, table, *notes) if planned else Group(title)
+    note = Text(f"Reckoned from dates alone; the vet decides. Sources: {'; '.join(sources)}.")
+    return Group(title, table, note) if planned else title

@@ -6,8 +6,7 @@ from pathlib import Path
 
 import click
 
-from dictation.archive.hearing import HeardAgain, hear_visit
-from dictation.archive.results import Results
+from dictation.archive.hearing import HeardAgain, Results, hear_visit
 from dictation.archive.spreading import in_processes, on_a_cluster
 from dictation.console.safe import safe
 from dictation.console.terminal import bar, sentence

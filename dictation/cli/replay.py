@@ -2,32 +2,44 @@
 
 from __future__ import annotations
 
+import getpass
 import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import partial
+from itertools import zip_longest
 from pathlib import Path
+from typing import Any
 
 import click
 
-from dictation.audio.reading import Notice
-from dictation.cli.dates import VisitDate, When, folder_for
-from dictation.cli.rehearing import rehear_visit
+from dictation.archive.differences import Difference, Kept, rehear, take_over
+from dictation.cli.dates import WRITTEN, VisitDate, When, folder_for
 from dictation.console.safe import safe
 from dictation.console.summary import summary, to_settle
-from dictation.console.terminal import Bar, bar, colour, sentence, width
+from dictation.console.terminal import bar, colour, sentence, width
+from dictation.decide.record import Record
 from dictation.errors import BadInputError, WrongUseError
+from dictation.intake.upgrade import brought_up
 from dictation.live.events import Event, Flagged, Questioned, Spoken
 from dictation.live.opening import Begin, session_in
 from dictation.live.replay import Telling, replay
 from dictation.live.session import Session
 from dictation.recognition.engines import load_engine
+from dictation.recognition.protocol import Recogniser
+from dictation.records.visit_files import write_visit_files
+from dictation.visit.journal import AUDIO_FOLDER
 from grammar.exam import Severity
+from grammar.findings import finding_record
+from grammar.language import grammar_version
+from grammar.parse import parse
+from grammar.wording import written
 
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """What ``replay`` and ``demo`` do."""
+    """What ``replay`` and ``demo`` do: the fields are the options of ``replay``."""
 
     files: tuple[Path, ...]
     folder: Path
@@ -35,7 +47,7 @@ class Job:
     herd: Path | None
     engine: str
     as_json: bool
-    strict: bool
+    strict: bool = False
     farm: str | None = None
     model: Path | None = None
 
@@ -50,17 +62,7 @@ class Job:
 @click.option("--json", "as_json", is_flag=True, help="JSON Lines instead of tables.")
 @click.option("--strict", is_flag=True, help="Exit with 1 if something is left to settle.")
 @click.option("--apply", is_flag=True, help="Of a visit's folder: take over what is sure now.")
-def command(  # noqa: PLR0913, PLR0917 - one an option
-    files: tuple[Path, ...],
-    herd: Path | None,
-    out: Path | None,
-    engine: str,
-    model: Path | None,
-    when: When | None,
-    as_json: bool,
-    strict: bool,
-    apply: bool,
-) -> int:
+def command(out: Path | None, apply: bool, **given: Any) -> int:
     """Hear recordings (WAV, FLAC, OGG), or take phrases from .txt files, one a line.
 
     The visit goes into a folder: its journal, the sound of each phrase, exams.csv and findings.csv.
@@ -69,14 +71,15 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
     Given a visit's folder instead, its sound is heard again with today's engine and grammar, and
     what would change is shown; nothing changes without --apply, and what people put right stays.
     """
-    if any(path.is_dir() for path in files):
-        if len(files) > 1:
+    on = given["when"].on if given["when"] else date.today()
+    job = Job(folder=folder_for(out, on), **given)
+    if any(path.is_dir() for path in job.files):
+        if len(job.files) > 1:
             raise WrongUseError("A visit's folder is heard again by itself: give it alone.")
-        return rehear_visit(files[0], engine, apply, as_json)
+        return _rehear_visit(job.files[0], job.engine, apply, job.as_json)
     if apply:
         raise WrongUseError("--apply goes with the folder of a visit, not with recordings.")
-    folder = folder_for(out, when.on if when else date.today())
-    return perform(Job(files, folder, when, herd, engine, as_json, strict, model=model))
+    return perform(job)
 
 
 def perform(job: Job) -> int:
@@ -97,7 +100,7 @@ def perform(job: Job) -> int:
         _print(session.close(), job.as_json)
     if not job.as_json:
         click.echo(summary(session.visit, session.flags, width(), colour()), nl=False)
-    _where(job.folder)
+    sentence(WRITTEN.format(job.folder))
     return 1 if job.strict and to_settle(session.visit, session.flags) else 0
 
 
@@ -105,16 +108,9 @@ def _hear_all(session: Session, job: Job) -> None:
     started_at = None if job.when is None else job.when.started_at
     for path in job.files:
         with bar(f"hearing {path.name}") as progress:
-            telling = _telling(progress)
+            telling = Telling(sentence, lambda notice: sentence(notice.sentence), progress.show)
             for event in replay(session, path, started_at, telling):
                 _print((event,), job.as_json)
-
-
-def _telling(progress: Bar) -> Telling:
-    def heed(notice: Notice) -> None:
-        sentence(notice.sentence)
-
-    return Telling(sentence, heed, progress.show)
 
 
 def _print(happened: Sequence[Event], as_json: bool) -> None:
@@ -139,5 +135,71 @@ def _line(event: Event) -> str:
             return ""
 
 
-def _where(folder: Path) -> None:
-    sentence(f"Written to {folder}: exams.csv, findings.csv, visit.sqlite and audio.")
+def _rehear_visit(folder: Path, engine: str, apply: bool, as_json: bool) -> int:
+    """Hear the visit of a folder again; with ``apply``, take over what is sure now. Exit code."""
+    brought_up(folder, sentence)
+    with Record.amend(folder, partial(write_visit_files, folder)) as visit:
+        recogniser = load_engine(engine)
+        outcomes = _hear(visit, recogniser, folder / AUDIO_FOLDER)
+        kept = [each for each in outcomes if isinstance(each, Kept)]
+        differences = [each for each in outcomes if isinstance(each, Difference)]
+        for difference in differences:
+            click.echo(json.dumps(_record(difference)) if as_json else "\n".join(_told(difference)))
+        wanted = [each for each in differences if not each.left]
+        if apply:
+            version, who = grammar_version(), getpass.getuser()
+            for difference in wanted:
+                take_over(visit, difference, recogniser.name, version, who)
+    done = "were taken over" if apply else "would change; --apply takes them over"
+    heard = len(outcomes) - len(kept)
+    sentence(
+        f"Of {heard} utterances heard again {len(differences)} are heard otherwise;"
+        f" {len(wanted)} {done}. {len(kept)} were left as people or the speaker made them."
+    )
+    return 0
+
+
+def _hear(visit: Record, recogniser: Recogniser, audio: Path) -> list[Difference | Kept | None]:
+    outcomes: list[Difference | Kept | None] = []
+    with bar("hearing again") as progress:
+        for each in rehear(visit, recogniser, parse, audio):
+            outcomes.append(each)
+            progress.show(len(outcomes), len(visit.visit.phrases))
+    return outcomes
+
+
+def _told(difference: Difference) -> list[str]:
+    """A difference for a person: where, what was heard and what is, finding by finding."""
+    whose = f"tag {difference.tag}" if difference.tag else f"exam {difference.phrase.exam}"
+    head = (
+        f"{difference.phrase.at_s or 0.0:8.1f} s  {whose}"
+        f"  “{difference.phrase.text}” is now “{difference.text}”"
+    )
+    found = [head]
+    gone = [written(f) for f in difference.before if f not in difference.now]
+    new = [written(f) for f in difference.now if f not in difference.before]
+    for was, now in zip_longest(gone, new, fillvalue="nothing"):
+        found.append(f"            {was} -> {now}")
+    if not gone and not new:
+        found.append("            the same, and sure now")
+    if difference.left:
+        found.append(f"            left as it is: {difference.left}")
+    return [safe(line) for line in found]
+
+
+def _record(difference: Difference) -> dict[str, object]:
+    """A difference as one line of JSON."""
+    return {
+        "event": "reheard",
+        "utterance": difference.phrase.number,
+        "exam": difference.phrase.exam,
+        "tag": difference.tag,
+        "at_s": difference.phrase.at_s or 0.0,
+        "text_before": difference.phrase.text,
+        "text": difference.text,
+        "before": [finding_record(finding) for finding in difference.before],
+        "now": [finding_record(finding) for finding in difference.now],
+        "confidence": difference.confidence,
+        "was_asked": difference.was_asked,
+        "left": difference.left or None,
+    }

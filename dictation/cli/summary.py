@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import asdict
 from pathlib import Path
 
 import click
 from rich import box
 from rich.console import Group, RenderableType
-from rich.table import Table
+from rich.table import Column, Table
 from rich.text import Text
 
 from dictation.console.safe import plain
-from dictation.console.screen import render
-from dictation.console.terminal import bar, colour, sentence, width
+from dictation.console.terminal import bar, sentence, show, show_json
 from dictation.errors import BadInputError
 from dictation.records.practice.gathering import Gathered, gather, visit_folders
 from dictation.records.practice.shares import Share
@@ -25,12 +23,13 @@ CAUTION = (
     " Groups that overlap cannot be told apart; season, parity and herd are not reckoned with."
 )
 
-
-def kept_file() -> Path:
-    """Where what was folded before is kept."""
-    from platformdirs import user_cache_path
-
-    return user_cache_path("hornsweep", appauthor=False) / "visits.parquet"
+GROUPS = {
+    "by_service": "In calf, by number of the service",
+    "by_sire": "In calf, by sire",
+    "by_inseminator": "In calf, by inseminator",
+    "losses": "Lost, of pregnancies looked at again, by age at the first look",
+}
+"""What is counted group by group: its name in ``Summary`` and JSON, and its title."""
 
 
 @click.command(epilog="Example: hornsweep summary visits-2025 visits-2026")
@@ -46,28 +45,28 @@ def command(roots: tuple[Path, ...], as_json: bool, afresh: bool) -> None:
     if not folders:
         raise BadInputError(f"{', '.join(map(str, roots))}: no visit lies in there.")
     with bar("reading visits") as progress:
-        gathered = gather(folders, None if afresh else kept_file(), progress.show, afresh)
+        gathered = gather(folders, progress.show, afresh)
     for words in gathered.left_out:
         sentence(f"Left out: {words}")
-    summary = summarise_practice(gathered.frame)
+    summary = summarise_practice(gathered.visits)
     if as_json:
-        click.echo(json.dumps(_record(gathered, summary), ensure_ascii=False, indent=2))
+        show_json(_record(gathered, summary))
     else:
-        click.echo(render(_shown(gathered, summary), width(), colour()), nl=False)
+        show(_shown(gathered, summary))
 
 
 def _record(gathered: Gathered, summary: Summary) -> dict[str, object]:
     agreement = summary.agreement
     return {
-        "visits": gathered.visits,
+        "visits": len(gathered.visits),
         "left_out": list(gathered.left_out),
         "exams": summary.exams,
         "animals": summary.animals,
         "in_calf": _share(summary.in_calf),
-        "by_service": [_group(each) for each in summary.by_service],
-        "by_sire": [_group(each) for each in summary.by_sire],
-        "by_inseminator": [_group(each) for each in summary.by_inseminator],
-        "losses": [_group(each) for each in summary.losses],
+        **{
+            name: [{"group": each.group, **_share(each.share)} for each in getattr(summary, name)]
+            for name in GROUPS
+        },
         "stated_less_measured": None
         if agreement is None
         else asdict(agreement)
@@ -79,30 +78,15 @@ def _record(gathered: Gathered, summary: Summary) -> dict[str, object]:
 
 def _share(share: Share) -> dict[str, object]:
     low, high = share.interval or (None, None)
-    return {
-        "hits": share.hits,
-        "total": share.total,
-        "share": share.value,
-        "low": low,
-        "high": high,
-    }
-
-
-def _group(each: Counted) -> dict[str, object]:
-    return {"group": each.group, **_share(each.share)}
+    return asdict(share) | {"share": share.value, "low": low, "high": high}
 
 
 def _shown(gathered: Gathered, summary: Summary) -> RenderableType:
-    head = f"{gathered.visits} visits, {summary.exams} exams, {summary.animals} animals"
+    head = f"{len(gathered.visits)} visits, {summary.exams} exams, {summary.animals} animals"
     parts: list[RenderableType] = [Text(head, "bold")]
     parts.append(_table("In calf, of services checked", (Counted("all", summary.in_calf),)))
-    for title, groups in (
-        ("In calf, by number of the service", summary.by_service),
-        ("In calf, by sire", summary.by_sire),
-        ("In calf, by inseminator", summary.by_inseminator),
-        ("Lost, of pregnancies looked at again, by age at the first look", summary.losses),
-    ):
-        if groups:
+    for name, title in GROUPS.items():
+        if groups := getattr(summary, name):
             parts.append(_table(title, groups))
     parts.append(Text(_agreement(summary)))
     asked = Counted("anything was asked about", summary.asked)
@@ -113,21 +97,20 @@ def _shown(gathered: Gathered, summary: Summary) -> RenderableType:
 
 
 def _table(title: str, groups: tuple[Counted, ...]) -> RenderableType:
-    table = Table(title=Text(title), title_justify="left", box=box.SIMPLE_HEAD, padding=(0, 1))
-    table.add_column("", min_width=24)
-    table.add_column("of", justify="right")
-    table.add_column("share", justify="right")
-    table.add_column("interval", justify="right")
+    figures = (Column(head, justify="right") for head in ("of", "share", "interval"))
+    table = Table(
+        Column(min_width=24),
+        *figures,
+        title=Text(title),
+        title_justify="left",
+        box=box.SIMPLE_HEAD,
+        padding=(0, 1),
+    )
     for each in groups:
-        share = each.share
-        words = ("", "") if share.value is None else (f"{share.value:.0%}", _interval(share))
+        share, (low, high) = each.share, each.share.interval or (0.0, 1.0)
+        words = () if share.value is None else (f"{share.value:.0%}", f"{low:.0%} to {high:.0%}")
         table.add_row(plain(each.group), f"{share.hits} / {share.total}", *words)
     return table
-
-
-def _interval(share: Share) -> str:
-    low, high = share.interval or (0.0, 1.0)
-    return f"{low:.0%} to {high:.0%}"
 
 
 def _agreement(summary: Summary) -> str:

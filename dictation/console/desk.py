@@ -7,8 +7,8 @@ sentence of what was done comes back.
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
-from dictation.console.desk_orders import how_to
 from dictation.decide.agenda import Matter, agenda
 from dictation.decide.orders import ORDERS, About, order
 from dictation.decide.record import Record
@@ -17,10 +17,50 @@ from dictation.errors import WrongUseError
 from dictation.visit.inputs import By, ExamApproved
 from dictation.visit.parts import Phrase
 from dictation.visit.state import Visit
-from grammar.exam import Exam
 
 Play = Callable[[str], None]
 """Plays an audio file of the visit by its name. Raises MissingError where that cannot be."""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A line that starts with a stroke: its name, what follows it, and one line of help."""
+
+    name: str
+    takes: str
+    help: str
+
+
+LOOKING: tuple[Line, ...] = (
+    Line("play", "", "hear this phrase again"),
+    Line("next", "", "the next matter; an empty line does the same"),
+    Line("back", "", "the matter before"),
+    Line("go", "TAG", "the last phrase of an animal"),
+    Line("why", "WORDS", "the reason for the next correction"),
+    Line("help", "", "this list"),
+    Line("quit", "", "leave"),
+)
+"""What changes only what is looked at."""
+
+PUTTING_RIGHT: tuple[Line, ...] = (
+    Line("answer", "N", "take answer N; the digit alone does the same"),
+    Line("none", "", "none of the answers; an asked phrase is withdrawn"),
+    Line("keep", "", "it is right as it stands"),
+    Line("phrase", "PHRASE", "what this phrase should say; without '/phrase' the same"),
+    Line("insert", "PHRASE", "a phrase that was missed, in this animal"),
+    Line("withdraw", "[N]", "take back finding N of this phrase, or all of it"),
+    Line("move", "TAG", "this phrase belongs to another animal"),
+    Line("merge", "TAG", "this animal and that one are the same"),
+    Line("split", "", "from this phrase on it is another animal"),
+    Line("tag", "DIGITS", "this animal's tag"),
+    Line("add", "DIGITS", "an animal that was missed, behind this one"),
+    Line("approve", "[visit]", "you stand for this animal, or for the whole visit"),
+    Line("undo", "[ENTRY]", "take the last correction back, or the entry of that number"),
+    Line("redo", "", "do again what was taken back just now"),
+)
+"""The orders of ``dictation.decide.orders``, each with its help."""
+
+LINES = (*LOOKING, *PUTTING_RIGHT)
 
 
 class Desk:
@@ -54,12 +94,6 @@ class Desk:
         return agenda(self.visit, self._record.flags)
 
     @property
-    def exam(self) -> Exam | None:
-        """The animal that is looked at."""
-        matter = self.matter
-        return None if matter is None else self.visit.exam(matter.exam)
-
-    @property
     def phrase(self) -> Phrase | None:
         """The phrase that is looked at."""
         matter = self.matter
@@ -79,7 +113,7 @@ class Desk:
         """Do what a line says; a sentence of what was done. Raises WrongUseError, MissingError."""
         words = line.strip()
         if not words:
-            return self._next("")
+            return self._next()
         if words.isdigit() and len(words) == 1 and self.asks:
             return self._put_right("answer", words)
         if not words.startswith("/"):
@@ -91,7 +125,7 @@ class Desk:
         if name not in ORDERS:
             raise WrongUseError(f"'/{name}' is nothing known here: /help lists what is.")
         if name == "keep" and not self.asks:
-            return self._next("")
+            return self._next()
         return self._put_right(name, rest)
 
     def _put_right(self, name: str, text: str) -> str:
@@ -113,7 +147,7 @@ class Desk:
         phrase = None if name == "insert" else matter.phrase
         return About(matter.exam, phrase, None if matter.query is None else matter.query.id)
 
-    def _next(self, _: str) -> str:
+    def _next(self, _: str = "") -> str:
         matter = self.matter
         if matter is None:
             self._passed.clear()
@@ -126,8 +160,7 @@ class Desk:
     def _back(self, _: str) -> str:
         if not self._shown:
             raise WrongUseError("This is the first.")
-        before = self._shown.pop()
-        self._passed.discard(before.key)
+        self._passed.discard(self._shown.pop().key)
         self._chosen = None
         return ""
 
@@ -149,7 +182,11 @@ class Desk:
         return f"Reason for the next correction: {words}." if words else "No reason."
 
     def _help(self, _: str) -> str:
-        return how_to()
+        """Everything that can be typed, a line each."""
+        lines = ["Type what is right, as it is spoken or in short ('l ov cl 22'); a digit takes an"]
+        lines.append("answer, 0 none of them. Control-R plays, Control-Z takes back.")
+        lines += [f"  {f'/{line.name} {line.takes}'.strip():18} {line.help}" for line in LINES]
+        return "\n".join(lines)
 
     def _quit(self, _: str) -> str:
         self.left = True

@@ -4,19 +4,18 @@ from __future__ import annotations
 
 from rich.console import Group, RenderableType
 from rich.rule import Rule
-from rich.table import Table
 from rich.text import Text
 
 from dictation.console.desk import Desk
 from dictation.console.safe import plain, safe
-from dictation.console.screen import approval_words, flag_lines, render
+from dictation.console.screen import exam_head, flag_lines, render, two_ends
 from dictation.decide.agenda import Matter
 from dictation.decide.draft import standing_of
 from dictation.decide.taking_back import touched_by
 from dictation.visit.inputs import PEOPLES
 from dictation.visit.parts import Fate, Phrase, Query
 from dictation.visit.state import Visit
-from grammar.exam import FindingState
+from grammar.exam import Exam, FindingState
 from grammar.wording import written
 
 STATE_WORDS = {
@@ -36,16 +35,16 @@ def desk_view(desk: Desk, width: int, colour: bool = False) -> str:
         left = f"{waiting} passed over: an empty line starts again." if waiting else ""
         parts.append(plain(f"Nothing is left to look at. {left}".strip(), "bold"))
         return render(Group(*parts), width, colour)
-    parts.append(_head(desk, matter))
+    exam, phrase = desk.visit.exam(matter.exam), desk.phrase
+    parts.append(_head(desk, matter, exam))
     if matter.query is not None:
         parts += _asked(matter.query)
     if matter.flags:
         parts.append(flag_lines(matter.flags))
-    phrase = desk.phrase
     if phrase is not None:
         parts += _heard(desk.visit, phrase)
-    elif desk.exam is not None:
-        parts += [plain(f"  {written(r.finding)}") for r in desk.exam.standing]
+    elif exam is not None:
+        parts += [plain(f"  {written(r.finding)}") for r in exam.standing]
     return render(Group(*parts), width, colour)
 
 
@@ -55,19 +54,13 @@ def confidence_words(confidence: float) -> str:
     return f"{word} {confidence:.2f}"
 
 
-def _head(desk: Desk, matter: Matter) -> RenderableType:
-    exam = desk.exam
-    tag = "before the first animal" if exam is None else f"exam {exam.number}"
-    if exam is not None:
-        tag += f"  tag {exam.tag}" if exam.tag else "  no tag"
-        tag += f"  {approval_words(desk.visit, exam)}"
-    line = Table.grid(expand=True)
-    line.add_column()
-    line.add_column(justify="right")
+def _head(desk: Desk, matter: Matter, exam: Exam | None) -> RenderableType:
+    tag = "before the first animal" if exam is None else exam_head(desk.visit, exam)
     kind = "ASKED" if matter.query else "FLAGGED" if matter.flags else "LOOK AT"
     left = len(desk.waiting)
-    line.add_row(Text(f"{kind}  {safe(tag).rstrip()}", "bold reverse"), Text(f"{left} left", "dim"))
-    return line
+    return two_ends(
+        Text(f"{kind}  {safe(tag).rstrip()}", "bold reverse"), Text(f"{left} left", "dim")
+    )
 
 
 def _asked(query: Query) -> list[RenderableType]:
@@ -81,8 +74,10 @@ def _asked(query: Query) -> list[RenderableType]:
 
 
 def _heard(visit: Visit, phrase: Phrase) -> list[RenderableType]:
-    words = "REFUSED" if phrase.fate is Fate.REFUSED else "HEARD"
-    when = "typed" if phrase.at_s is None else _clock(phrase.at_s)
+    words = {Fate.REFUSED: "REFUSED", Fate.INSERTED: "PUT IN"}.get(phrase.fate, "HEARD")
+    when = "typed"
+    if phrase.at_s is not None:
+        when = "at {}:{:02d}".format(*divmod(int(phrase.at_s), 60))
     sure = confidence_words(phrase.confidence)
     lines: list[RenderableType] = [plain(f"{words} {when}, {sure}: “{phrase.text}”")]
     for place, recorded in enumerate(standing_of(visit, phrase.number), start=1):
@@ -99,7 +94,3 @@ def _by_whom(visit: Visit, finding: int) -> str:
     theirs = (act for act in acts if act.kind in PEOPLES and finding in touched_by(act))
     act = next(theirs, None)
     return "" if act is None else f" by {act.who}, entry {act.seq}"
-
-
-def _clock(seconds: float) -> str:
-    return f"at {int(seconds) // 60}:{int(seconds) % 60:02d}"

@@ -1,17 +1,19 @@
-"""Every flag of a visit with its figures and its source, and the queries that wait."""
+"""Every flag of a visit with its figures and its source, the queries that wait, and all rules."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from itertools import groupby
 
 from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
 from dictation.console.safe import plain
-from dictation.console.screen import approval_words, severity_word, two_columns
+from dictation.console.screen import exam_head, severity_word, two_columns
 from dictation.decide.record import Flags
 from dictation.visit.state import Visit
+from grammar.checks import Rule
 from grammar.exam import Exam, Flag
 from grammar.history import MissedRecheck
 
@@ -23,9 +25,7 @@ def flags_table(visit: Visit, flags: Flags) -> RenderableType:
         raised = flags.get(exam.number, ())
         if not raised and not exam.open_queries:
             continue
-        tag = f"tag {exam.tag}" if exam.tag else "no tag"
-        head = f"exam {exam.number}  {tag}  {approval_words(visit, exam)}"
-        parts.append(plain(head.rstrip(), "bold"))
+        parts.append(plain(exam_head(visit, exam), "bold"))
         parts.append(_lines(exam, raised))
     return Group(*parts) if parts else Text("No flag, and nothing asked.")
 
@@ -52,3 +52,17 @@ def missed_table(missed: Sequence[MissedRecheck]) -> RenderableType:
             plain(f"asked for on {recheck.asked_on.isoformat()}"),
         )
     return Group(plain("Rechecks asked for and not done", "bold"), lines)
+
+
+def rules_table(rules: Iterable[Rule]) -> RenderableType:
+    """Rules by family, in the order in which their flags come out."""
+    parts: list[RenderableType] = []
+    for family, members in groupby(rules, key=lambda rule: rule.family):
+        parts.append(plain(family, "bold"))
+        lines = two_columns(8)
+        for rule in members:
+            told = plain(f"{rule.identifier}: {rule.description}")
+            lines.add_row(severity_word(rule.severity), told)
+            lines.add_row("", plain(f"source: {rule.source}", "dim"))
+        parts.append(lines)
+    return Group(*parts)

@@ -10,12 +10,18 @@ from dataclasses import dataclass
 from rich import box
 from rich.console import Group, RenderableType
 from rich.panel import Panel
-from rich.table import Table
+from rich.table import Column, Table
 from rich.text import Text
 
 from dictation.console.fitting import fitted
 from dictation.console.safe import plain, safe
-from dictation.console.screen import FATE_WORDS, approval_words, gravest_first, severity_word
+from dictation.console.screen import (
+    FATE_WORDS,
+    approval_words,
+    gravest_first,
+    severity_word,
+    two_ends,
+)
 from dictation.console.sweep import NOT_YET, elsewhere, pregnancies, said_of
 from dictation.decide.record import Flags
 from dictation.visit.state import Visit
@@ -96,14 +102,6 @@ def _line(text: str, style: str = "") -> Text:
     return line
 
 
-def _row(left: Text, right: Text) -> RenderableType:
-    row = Table.grid(expand=True)
-    row.add_column(no_wrap=True, overflow="ellipsis")
-    row.add_column(justify="right", no_wrap=True)
-    row.add_row(left, right)
-    return row
-
-
 def _head(visit: Visit, live: Live) -> RenderableType:
     day = "" if visit.on_date is None else visit.on_date.isoformat()
     farm = f"  {visit.farm}" if visit.farm else ""
@@ -116,7 +114,7 @@ def _head(visit: Visit, live: Live) -> RenderableType:
         state, style = "VISIT CLOSED", "bold"
     right = Text.assemble((f"{len(visit.exams)} animals  ", ""), (f" {state} ", style))
     right.append(f"  {live.clock}", "bold")
-    return _row(_line(f"hornsweep  {day}{farm}", "dim"), right)
+    return two_ends(_line(f"hornsweep  {day}{farm}", "dim"), right, no_wrap=True)
 
 
 def _microphone(live: Live) -> RenderableType:
@@ -133,7 +131,7 @@ def _microphone(live: Live) -> RenderableType:
         line.append(f"  {mic.overruns} blocks lost", "bold red")
     if live.behind:
         line.append(f"  {live.behind} waiting", "bold yellow")
-    return _row(line, Text(safe(mic.name)[:20], "dim"))
+    return two_ends(line, Text(safe(mic.name)[:20], "dim"), no_wrap=True)
 
 
 def _animal(visit: Visit, exam: Exam | None, width: int) -> tuple[RenderableType, int]:
@@ -181,9 +179,7 @@ def _tract(
     sides = (order[2:4], order[4:6])
     rows = (order[:2], (sides[0][0], sides[1][0]), (sides[0][1], sides[1][1]))
     column = (width - 2) // 2
-    grid = Table.grid(expand=True, padding=(0, 1))
-    grid.add_column(width=column)
-    grid.add_column(width=column)
+    grid = Table.grid(Column(width=column), Column(width=column), expand=True, padding=(0, 1))
     count = 0
     for row in rows:
         stations = [_station(exam, station, column) for station in row]

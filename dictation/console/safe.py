@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import unicodedata
+from typing import TYPE_CHECKING
 
-from rich.text import Text
+if TYPE_CHECKING:
+    from rich.text import Text
 
 _SHOWN_INSTEAD = "\N{REPLACEMENT CHARACTER}"
 
@@ -20,4 +22,6 @@ def safe(text: str) -> str:
 
 def plain(text: str, style: str = "") -> Text:
     """Outside text as rich text: square brackets in it are no markup."""
+    from rich.text import Text
+
     return Text(safe(text), style=style)

@@ -6,9 +6,10 @@ Nothing is read from the terminal or the clock: width and colour are given.
 from __future__ import annotations
 
 import io
+from typing import Any
 
 from rich.console import Console, RenderableType
-from rich.table import Table
+from rich.table import Column, Table
 from rich.text import Text
 
 from dictation.console.safe import plain
@@ -34,6 +35,7 @@ FATE_WORDS = {
     Fate.PAUSED: ("PAUSED", "bold magenta"),
     Fate.SILENT: ("SILENT", "dim"),
     Fate.JOINED: ("JOINED", "dim"),
+    Fate.INSERTED: ("TYPED IN", "bold green"),
 }
 
 
@@ -65,12 +67,16 @@ def gravest_first(flags: tuple[Flag, ...]) -> list[Flag]:
     return sorted(flags, key=lambda flag: _GRAVEST_FIRST.index(flag.severity))
 
 
+def two_ends(left: Text, right: Text, **column: Any) -> Table:
+    """A row of a text at each end of the width. ``column``: of both, as rich takes it."""
+    row = Table.grid(Column(**column), Column(justify="right", **column), expand=True)
+    row.add_row(left, right)
+    return row
+
+
 def two_columns(width: int | None = None) -> Table:
     """A grid for a short word and what stands beside it."""
-    lines = Table.grid(padding=(0, 1))
-    lines.add_column(no_wrap=True, width=width)
-    lines.add_column()
-    return lines
+    return Table.grid(Column(no_wrap=True, width=width), Column(), padding=(0, 1))
 
 
 def flag_lines(flags: tuple[Flag, ...]) -> RenderableType:
@@ -90,3 +96,9 @@ def approval_words(visit: Visit, exam: Exam) -> str:
     if exam.approved is not None:
         return words
     return f"{words}, changed since by {' and '.join(changed_since_approved(visit, exam.number))}"
+
+
+def exam_head(visit: Visit, exam: Exam) -> str:
+    """Which animal it is, and who stands for it."""
+    tag = f"tag {exam.tag}" if exam.tag else "no tag"
+    return f"exam {exam.number}  {tag}  {approval_words(visit, exam)}".rstrip()

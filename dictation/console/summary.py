@@ -9,7 +9,7 @@ from datetime import date
 
 from rich import box
 from rich.console import Group, RenderableType
-from rich.table import Table
+from rich.table import Column, Table
 from rich.text import Text
 
 from dictation.console.safe import plain, safe
@@ -22,6 +22,7 @@ from dictation.visit.state import Visit
 from grammar.exam import Exam, FindingState, Severity
 from grammar.findings import Animal, Pregnancy, PregnancyStatus, SweepStructure
 from grammar.summary import summarise_age
+from grammar.wording import spaced
 
 WIDE_FROM = 100
 """From this width the table shows what was said of both ovaries."""
@@ -66,22 +67,19 @@ def _from_query(visit: Visit, query: Query) -> ToSettle:
 def _table(visit: Visit, left: tuple[ToSettle, ...], width: int) -> RenderableType:
     day = "" if visit.on_date is None else visit.on_date.isoformat()
     farm = f", {safe(visit.farm)}" if visit.farm else ""
+    figures = {"exam", "days"}
     table = Table(
+        *(
+            Column(head, justify="right" if head in figures else "left", no_wrap=True)
+            for head in ("exam", "tag", "status", "days", "due")
+        ),
+        *(Column(head, ratio=1) for head in (*map(spaced, _ovaries(width)), "to settle")),
         title=Text(f"Visit of {day}{farm}: {len(visit.exams)} animals"),
         title_justify="left",
         box=box.SIMPLE_HEAD,
         expand=True,
         padding=(0, 1),
     )
-    table.add_column("exam", justify="right", no_wrap=True)
-    table.add_column("tag", no_wrap=True)
-    table.add_column("status", no_wrap=True)
-    table.add_column("days", justify="right", no_wrap=True)
-    table.add_column("due", no_wrap=True)
-    if width >= WIDE_FROM:
-        table.add_column("left ovary", ratio=1)
-        table.add_column("right ovary", ratio=1)
-    table.add_column("to settle", ratio=1)
     counts = Counter((each.exam, each.severity) for each in left)
     for exam in visit.exams:
         table.add_row(*_row(visit, exam, counts, width))
@@ -92,44 +90,40 @@ def _row(
     visit: Visit, exam: Exam, counts: Counter[tuple[int | None, Severity]], width: int
 ) -> list[RenderableType]:
     age = summarise_age(exam)
-    days = "" if age.age_days is None else str(age.age_days)
-    due = "" if age.due_date is None else age.due_date.isoformat()
-    row: list[RenderableType] = [
+    of_each = ((counts[exam.number, s], s) for s in (Severity.STOP, Severity.QUERY))
+    left = [f"{count} {severity}" for count, severity in of_each if count]
+    if approved := approval_words(visit, exam):
+        left.append(approved)
+    return [
         str(exam.number),
         plain(exam.tag or "no tag", "bold"),
         _status(exam),
-        days,
-        due,
+        "" if age.age_days is None else str(age.age_days),
+        "" if age.due_date is None else age.due_date.isoformat(),
+        *(plain("; ".join(said_of(exam, ovary))) for ovary in _ovaries(width)),
+        plain(", ".join(left), "bold yellow"),
     ]
-    if width >= WIDE_FROM:
-        row.append(plain("; ".join(said_of(exam, SweepStructure.LEFT_OVARY))))
-        row.append(plain("; ".join(said_of(exam, SweepStructure.RIGHT_OVARY))))
-    of_each = ((counts[exam.number, s], s) for s in (Severity.STOP, Severity.QUERY))
-    left = [f"{count} {severity}" for count, severity in of_each if count]
-    approved = approval_words(visit, exam)
-    row.append(plain(", ".join([*left, *([approved] if approved else [])]), "bold yellow"))
-    return row
+
+
+def _ovaries(width: int) -> tuple[SweepStructure, ...]:
+    """The stations that have a column of their own."""
+    ovaries = (SweepStructure.LEFT_OVARY, SweepStructure.RIGHT_OVARY)
+    return ovaries if width >= WIDE_FROM else ()
 
 
 def _status(exam: Exam) -> Text:
     status = status_of(exam)
     if status is None:
-        return Text("not said" if not _statuses(exam) else "SAID TWO WAYS", "dim")
+        said = any(isinstance(finding, Pregnancy) for finding in exam.findings)
+        return Text("SAID TWO WAYS" if said else "not said", "dim")
     style = {PregnancyStatus.PREGNANT: "green", PregnancyStatus.OPEN: "yellow"}.get(status, "")
     return Text(str(status), style)
-
-
-def _statuses(exam: Exam) -> bool:
-    return any(isinstance(finding, Pregnancy) for finding in exam.findings)
 
 
 def _settle_lines(left: tuple[ToSettle, ...]) -> RenderableType:
     if not left:
         return Text("Nothing is left to settle.", "bold green")
-    lines = Table.grid(padding=(0, 1))
-    lines.add_column(no_wrap=True)
-    lines.add_column(no_wrap=True)
-    lines.add_column()
+    lines = Table.grid(Column(no_wrap=True), Column(no_wrap=True), Column(), padding=(0, 1))
     for each in left:
         told = plain(f"{each.sentence} ({each.why})")
         lines.add_row(severity_word(each.severity), plain(_whose(each), "bold"), told)

@@ -2,23 +2,28 @@
 
 from __future__ import annotations
 
+import json
 import shutil
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
+from typing import TYPE_CHECKING
 
 import click
-from rich.console import Console
-from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 
 from dictation.console.safe import safe
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+    from rich.progress import Progress
 
 NARROWEST, WIDEST = 60, 120
 
 
 def sentence(text: str) -> None:
-    """One sentence on standard error."""
-    click.echo(safe(text), err=True)
+    """One sentence on standard error; it stops nothing where nobody reads that any more."""
+    with suppress(OSError):
+        click.echo(safe(text), err=True)
 
 
 def width() -> int:
@@ -28,7 +33,21 @@ def width() -> int:
 
 def colour() -> bool:
     """Whether standard output takes colour."""
+    from rich.console import Console
+
     return Console(file=sys.stdout).color_system is not None and sys.stdout.isatty()
+
+
+def show(parts: RenderableType) -> None:
+    """Draw on standard output, as wide as it is, and in colour where it takes that."""
+    from dictation.console.screen import render
+
+    click.echo(render(parts, width(), colour()), nl=False)
+
+
+def show_json(record: object) -> None:
+    """One JSON value on standard output."""
+    click.echo(json.dumps(record, ensure_ascii=False, indent=2))
 
 
 class Bar:
@@ -46,6 +65,9 @@ class Bar:
 @contextmanager
 def bar(task: str) -> Iterator[Bar]:
     """A bar with a name, gone again at the end."""
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
+
     console = Console(stderr=True)
     with Progress(
         SpinnerColumn(),

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-from dictation.decide.breath import Breath
-from dictation.decide.draft import Draft, standing_of
+from dictation.decide.draft import Breath, Draft, standing_of
 from dictation.decide.taking_back import act_of, lapse_and_withdraw, take_back
 from dictation.visit.effects import Drop, Effect, Instead, JoinBack, Keep, SetTo, TakeBack
 from dictation.visit.facts import ExamClosed, ExamSet

@@ -5,73 +5,19 @@ A change is made at once only where there is one thing it can mean. Otherwise it
 
 from __future__ import annotations
 
-import dataclasses
 from dataclasses import dataclass, replace
 
-from dictation.decide.breath import Breath, either, record
-from dictation.decide.draft import Draft, standing_of
+from dictation.decide.draft import Breath, Draft, record, standing_of
 from dictation.decide.taking_back import last_that_did, touched_by
 from dictation.visit.effects import Alternative, SetTo
 from grammar.exam import FindingState, RecordedFinding
-from grammar.findings import (
-    Command,
-    Conceptus,
-    Condition,
-    FetalSex,
-    Finding,
-    History,
-    Landmark,
-    Measurement,
-    Ovary,
-    Plan,
-    Pregnancy,
-    Said,
-    Seen,
-    Side,
-    StatedAs,
-    SweepStructure,
-    Uterus,
-    Viability,
-)
-from grammar.wording import written
-
-NUMBERS: dict[type, tuple[str, ...]] = {
-    Ovary: ("size_mm", "second_size_mm", "cavity_mm", "wall_mm"),
-    Uterus: ("depth_mm",),
-    Pregnancy: ("age_days", "age_to_days"),
-    Conceptus: ("count",),
-    Measurement: ("size_mm",),
-    Condition: ("score",),
-    Plan: ("in_days",),
-    History: ("days_ago",),
-}
-"""The numbers of a finding that 'make that' can replace."""
-
-_WHOLE = frozenset({"age_days", "age_to_days", "count", "in_days", "days_ago"})
+from grammar.fields import identity_of, main_of, numbers_of, on_side, with_value
+from grammar.findings import Command, Finding, Pregnancy, Said, Side, StatedAs
+from grammar.wording import either, written
 
 UNLIKE_FACTOR = 3.0
 """A new number this many times the old, or less than its inverse, is asked about: the unit may be
 another (centimetres or weeks for millimetres or days). Lower asks more often."""
-
-_MIRRORED: dict[SweepStructure, dict[Side, SweepStructure]] = {
-    SweepStructure.LEFT_HORN: {Side.RIGHT: SweepStructure.RIGHT_HORN},
-    SweepStructure.RIGHT_HORN: {Side.LEFT: SweepStructure.LEFT_HORN},
-    SweepStructure.LEFT_OVARY: {Side.RIGHT: SweepStructure.RIGHT_OVARY},
-    SweepStructure.RIGHT_OVARY: {Side.LEFT: SweepStructure.LEFT_OVARY},
-}
-
-MEANT_BY_KIND: dict[type, tuple[str, ...]] = {
-    Ovary: ("side",),
-    Uterus: ("side",),
-    Measurement: ("quantity", "fetus"),
-    FetalSex: ("fetus",),
-    Viability: ("fetus",),
-    Landmark: ("name", "fetus"),
-    Seen: ("structure",),
-    Plan: ("action",),
-    History: ("event",),
-}
-"""What must be equal, beside the type, for a corrected finding to stand for the earlier one."""
 
 
 def change_number(draft: Draft, breath: Breath, number: float) -> None:
@@ -99,7 +45,7 @@ def change_side(draft: Draft, breath: Breath, side: Side) -> None:
     said_in = latest[-1].phrase if latest else None
     shared = latest if said_in is None else standing_of(draft.visit, said_in)
     for recorded in shared:
-        changed = _on_side(recorded.finding, side)
+        changed = on_side(recorded.finding, side)
         if changed is not None and changed != recorded.finding:
             changes.append((recorded.number, changed))
     if not changes:
@@ -122,7 +68,9 @@ def correct(draft: Draft, breath: Breath, said: tuple[Said, ...]) -> None:
 
 def _correct_one(draft: Draft, breath: Breath, finding: Finding, words: str) -> None:
     exam = draft.visit.exam_in_hand
-    same = [r for r in exam.standing if _stands_for(r.finding, finding)] if exam else []
+    same = (
+        [r for r in exam.standing if identity_of(r.finding) == identity_of(finding)] if exam else []
+    )
     closest = _closest(same, finding)
     if closest is not None:
         draft.set_value(closest.number, finding, heard=breath.text)
@@ -143,31 +91,14 @@ def _correct_one(draft: Draft, breath: Breath, finding: Finding, words: str) -> 
     ]
     alternatives.append(Alternative(f"{written(finding)} as well", SetTo(((added, finding),))))
     why = "the correction can mean more than one finding" if same else "nothing like it was said"
-    draft.ask(breath.phrase, either(tuple(alternatives)), why, tuple(alternatives))
+    draft.ask(breath.phrase, either(a.words for a in alternatives), why, tuple(alternatives))
 
 
 def _closest(same: list[RecordedFinding], finding: Finding) -> RecordedFinding | None:
     """The one finding that is meant, or None where that is not sure."""
-    if isinstance(finding, Ovary):
-        alike = [
-            r
-            for r in same
-            if isinstance(r.finding, Ovary) and r.finding.structure is finding.structure
-        ]
-        same = alike or same
-    if isinstance(finding, Uterus) and len(same) > 1:
-        alike = [
-            r for r in same if isinstance(r.finding, Uterus) and r.finding.state is finding.state
-        ]
-        same = alike or same
+    alike = [r for r in same if main_of(r.finding) is main_of(finding)]
+    same = alike or same
     return same[0] if len(same) == 1 else None
-
-
-def _stands_for(before: Finding, after: Finding) -> bool:
-    if type(before) is not type(after):
-        return False
-    names = MEANT_BY_KIND.get(type(before), ())
-    return all(getattr(before, name) == getattr(after, name) for name in names)
 
 
 def _latest(draft: Draft, breath: Breath) -> tuple[RecordedFinding, ...]:
@@ -191,20 +122,11 @@ class _NumberChange:
 def _with_number(recorded: RecordedFinding, number: float) -> list[_NumberChange]:
     finding = recorded.finding
     changes: list[_NumberChange] = []
-    for name in NUMBERS.get(type(finding), ()):
-        old = getattr(finding, name)
-        whole = name in _WHOLE
-        if old is None or (whole and not float(number).is_integer()):
-            continue
-        value = int(number) if whole else float(number)
-        changed = _with_field(finding, name, value)
-        changes.append(_NumberChange(recorded.number, changed, _likely(finding, old, number)))
+    for field, old in numbers_of(finding):
+        changed = with_value(finding, field.name, number)
+        if changed is not None:
+            changes.append(_NumberChange(recorded.number, changed, _likely(finding, old, number)))
     return changes
-
-
-def _with_field(finding: Finding, name: str, value: float) -> Finding:
-    fields = {field.name: getattr(finding, field.name) for field in dataclasses.fields(finding)}
-    return type(finding)(**{**fields, name: value})
 
 
 def _likely(before: Finding, old: float, number: float) -> bool:
@@ -213,15 +135,6 @@ def _likely(before: Finding, old: float, number: float) -> bool:
     if old <= 0 or number <= 0:
         return False
     return 1 / UNLIKE_FACTOR < number / old < UNLIKE_FACTOR
-
-
-def _on_side(finding: Finding, side: Side) -> Finding | None:
-    if isinstance(finding, Seen):
-        mirrored = _MIRRORED.get(finding.structure, {}).get(side)
-        return None if mirrored is None else dataclasses.replace(finding, structure=mirrored)
-    if isinstance(finding, Ovary | Uterus | Pregnancy) and finding.side is not None:
-        return dataclasses.replace(finding, side=side)
-    return None
 
 
 def _ask_changes(
@@ -234,7 +147,7 @@ def _ask_changes(
         Alternative(" and ".join(written(finding) for _, finding in option), SetTo(option))
         for option in options
     )
-    draft.ask(breath.phrase, either(alternatives), why, alternatives)
+    draft.ask(breath.phrase, either(a.words for a in alternatives), why, alternatives)
 
 
 def _nothing(draft: Draft, breath: Breath, sentence: str) -> None:
@@ -243,7 +156,5 @@ def _nothing(draft: Draft, breath: Breath, sentence: str) -> None:
 
 def likeness(one: Finding, other: Finding) -> tuple[bool, int, bool]:
     """How likely one finding stands for another of its type; greater is likelier."""
-    names = MEANT_BY_KIND.get(type(one), ())
-    alike = sum(getattr(one, name) == getattr(other, name) for name in names)
-    structure = getattr(one, "structure", None) == getattr(other, "structure", None)
-    return one == other, alike, structure
+    alike = sum(a == b for a, b in zip(identity_of(one), identity_of(other), strict=True))
+    return one == other, alike, main_of(one) is main_of(other)

@@ -10,6 +10,7 @@ from dictation.decide.phrases import heard_phrase, take_phrase, typed_phrase
 from dictation.decide.taken import read_anew, take_exam
 from dictation.visit.facts import (
     Captured,
+    ExamSet,
     Fact,
     HerdListed,
     PhraseSet,
@@ -108,6 +109,8 @@ def _join(draft: Draft, given: PhrasesJoined) -> None:
                 phrase = fact.now
                 assert phrase is not None
                 draft.put_phrase(replace(phrase, fate=Fate.JOINED))
+            elif isinstance(fact, ExamSet) and fact.was is None:
+                draft.add(replace(fact, was=fact.now, now=None, last=fact.number - 1))
             elif isinstance(fact, Setting):
                 draft.add(reverse(fact))
         draft.add(TakenBack(act.seq, 0, visit.given.seq + 1))

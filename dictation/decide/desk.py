@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from importlib.metadata import PackageNotFoundError, version
 from typing import Any
 
 from dictation.decide.answers import answer
-from dictation.decide.approving import approve
 from dictation.decide.change import likeness
 from dictation.decide.draft import Draft, standing_of
 from dictation.decide.spoken import perform
 from dictation.decide.taking_back import take_back, why_not_taken_back
+from dictation.visit.facts import ApprovalSet
 from dictation.visit.inputs import (
     By,
     Choice,
@@ -29,10 +30,15 @@ from dictation.visit.inputs import (
     QueryAnswered,
     TagChanged,
 )
-from dictation.visit.parts import TYPED_IN_FROM, Fate, Frame, Phrase, Placed, QueryState
+from dictation.visit.parts import TYPED_IN_FROM, Approval, Fate, Frame, Phrase, Placed, QueryState
 from dictation.visit.state import Visit
-from grammar.exam import FindingState, RecordedFinding
+from dictation.visit.words import digest_of
+from grammar.checks import check_exam
+from grammar.exam import Approved, Exam, FindingState, RecordedFinding
+from grammar.facts import facts_of
+from grammar.figures import AgeSummary
 from grammar.findings import Animal, Command, Finding
+from grammar.summary import reckoned
 
 
 def _changed(draft: Draft, given: FindingChanged, by: By) -> None:
@@ -178,7 +184,35 @@ def _added(draft: Draft, given: ExamAdded, by: By) -> None:
 
 
 def _approved(draft: Draft, given: ExamApproved, by: By) -> None:
-    approve(draft, given.exam, by.who)
+    """A person stands for an exam as it is, or for every exam and the visit (None)."""
+    visit, exam, who = draft.visit, given.exam, by.who
+    for each in visit.exams:
+        if exam in (None, each.number):
+            _approve_one(draft, each.number, _approval(draft, each, who))
+    if exam is None:
+        stamp = Approved(who, AgeSummary(), (), this_version())
+        _approve_one(draft, 0, Approval(visit.given.seq, "", stamp))
+
+
+def this_version() -> str:
+    """The version that reckons."""
+    try:
+        return version("hornsweep")
+    except PackageNotFoundError:
+        return "unknown"
+
+
+def _approval(draft: Draft, exam: Exam, who: str) -> Approval:
+    exam = replace(exam, approved=None)  # as it is now, not as it was approved before
+    flags = check_exam(exam)
+    stamp = Approved(who, reckoned(facts_of(exam)), flags, this_version())
+    return Approval(draft.visit.given.seq, digest_of(exam, flags), stamp)
+
+
+def _approve_one(draft: Draft, exam: int, now: Approval) -> None:
+    was = draft.visit.approval(exam)
+    if was != now:
+        draft.add(ApprovalSet(exam, was, now))
 
 
 def _taken_back(draft: Draft, given: EntryTakenBack, by: By) -> None:

@@ -6,7 +6,7 @@ The rules work on a draft and never on the visit itself; what they did is the li
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from dictation.visit.apply import apply
 from dictation.visit.effects import Alternative, Effect
@@ -24,6 +24,24 @@ from dictation.visit.parts import Frame, Name, Phrase, Placed, Query, QueryState
 from dictation.visit.state import Visit
 from grammar.exam import Exam, FindingState, KnownAnimal, RecordedFinding
 from grammar.findings import Animal, Finding
+
+
+@dataclass(frozen=True, slots=True)
+class Breath:
+    """A phrase being performed.
+
+    ``sure``: its findings are accepted, otherwise they are recorded as queried. ``started_at``:
+    when an exam that it opens began. ``doubts``: why it was not taken as sure.
+    """
+
+    phrase: int
+    text: str
+    sure: bool = True
+    at_s: float | None = None
+    until_s: float | None = None
+    confidence: float = 1.0
+    started_at: str | None = None
+    doubts: tuple[str, ...] = ()
 
 
 class Draft:
@@ -240,3 +258,22 @@ def asked_by(visit: Visit, phrase: int) -> tuple[Query, ...]:
 def exam_of(visit: Visit, finding: int) -> Exam | None:
     """The exam that a finding is in."""
     return visit.exam(visit.index.places.get(finding))
+
+
+def record(draft: Draft, breath: Breath, finding: Finding, words: str) -> int:
+    """Put a finding into the exam in hand; where there is none, one is opened without a tag."""
+    if draft.visit.in_hand is None:
+        draft.open_exam(breath.started_at)
+    in_hand = draft.visit.in_hand
+    assert in_hand is not None
+    recorded = RecordedFinding(
+        number=0,
+        finding=finding,
+        state=FindingState.ACCEPTED if breath.sure else FindingState.QUERIED,
+        heard=words,
+        at_s=breath.at_s,
+        until_s=breath.until_s,
+        confidence=breath.confidence,
+        phrase=breath.phrase,
+    )
+    return draft.record(recorded, in_hand)

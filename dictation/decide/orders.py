@@ -176,7 +176,7 @@ def _undo(visit: Visit, about: About, text: str) -> Order:
 
 
 def _redo(visit: Visit, about: About, text: str) -> Order:
-    last = last_to_redo(visit)
+    last = last_to_redo(visit) if about.entry is None else visit.acts.get(about.entry)
     if last is None or about.entry not in (None, last.seq):
         raise WrongUseError("Nothing was taken back just now.")
     return _taking_back(visit, last.seq, "Done again: what was taken back.")

@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
-from dictation.decide.breath import Breath, record
-from dictation.decide.draft import Draft, asked_by
+from dictation.decide.draft import Breath, Draft, asked_by, record
 from dictation.decide.spoken import perform, perform_doubtful, perform_sure
 from dictation.recognition.protocol import Outcome
 from dictation.visit.facts import FindingSet

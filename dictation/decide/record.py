@@ -15,10 +15,9 @@ from types import TracebackType
 from dictation.decide.conflicts import changed_meanwhile
 from dictation.decide.deciding import VOICE, decide
 from dictation.errors import WrongUseError
-from dictation.visit.apply import after, fold
-from dictation.visit.clock import Clock
+from dictation.visit.apply import after
 from dictation.visit.inputs import By, Deed, Input, Noted
-from dictation.visit.journal import Journal
+from dictation.visit.journal import Clock, Journal
 from dictation.visit.state import Act, Visit
 from grammar.checks import check_exam
 from grammar.exam import Flag
@@ -49,7 +48,7 @@ class Record:
     def __init__(self, journal: Journal, written: Written | None = None) -> None:
         self.journal = journal
         self._written = written
-        self.visit: Visit = fold(journal.acts())
+        self.visit: Visit = journal.visit()
         self.flags: Flags = {exam.number: check_exam(exam) for exam in self.visit.exams}
 
     @classmethod
@@ -57,7 +56,9 @@ class Record:
         cls, folder: Path, written: Written | None = None, clock: Clock | None = None
     ) -> Record:
         """The visit of a folder for people to put right, also while another program records it."""
-        return cls(Journal.amend(folder, clock), written)
+        record = cls(Journal.amend(folder, clock), written)
+        record._write()  # whole from the start, also after a crash; and what changes is soon told
+        return record
 
     def take(self, given: Input, by: By = VOICE) -> tuple[Step, ...]:
         """Decide, write and apply an input; what happened, with what others did before it."""
@@ -114,12 +115,14 @@ class Record:
 
     def _step(self, act: Act) -> Step:
         before, known = self.visit, self.flags
-        self.visit = after(before, act)
+        visit = after(before, act)
         same = {id(exam) for exam in before.exams}
         self.flags = {
             exam.number: known[exam.number] if id(exam) in same else check_exam(exam)
-            for exam in self.visit.exams
+            for exam in visit.exams
         }
+        # The visit comes last: where a signal stops this in between, the entry is read again.
+        self.visit = visit
         raised = tuple(
             (number, flag)
             for number, flags in self.flags.items()

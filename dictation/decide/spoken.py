@@ -5,16 +5,15 @@ from __future__ import annotations
 from dataclasses import replace
 
 from dictation.decide.answers import answer, said_again, spoken_answer
-from dictation.decide.breath import Breath, either, record, say_apart
 from dictation.decide.change import change_number, change_side, correct
-from dictation.decide.draft import Draft, standing_of
+from dictation.decide.draft import Breath, Draft, record, standing_of
 from dictation.decide.tags import next_animal, take_animal
 from dictation.decide.taking_back import scratch
 from dictation.visit.effects import Alternative, Instead, JoinBack, Keep
 from dictation.visit.state import Visit
 from grammar.exam import Exam
-from grammar.findings import Animal, Command, CommandName, Said
-from grammar.wording import written
+from grammar.findings import Animal, Command, CommandName, Finding, Said
+from grammar.wording import either, written
 
 DONE_EVEN_IF_UNSURE = frozenset(
     {
@@ -28,6 +27,20 @@ DONE_EVEN_IF_UNSURE = frozenset(
 mistake: findings of the next animal would go to this one, or speech would go unrecorded. A doubtful
 'next' is asked about afterwards, and 'no' joins the exams again. A doubtful 'close' waits for its
 answer: the next tag closes the animal too."""
+
+COMMAND_WORDS: dict[CommandName, str] = {
+    CommandName.SCRATCH: "scratch that",
+    CommandName.READ_BACK: "read back",
+    CommandName.NEXT_ANIMAL: "next animal",
+    CommandName.CLOSE: "close",
+    CommandName.CLOSE_VISIT: "close visit",
+    CommandName.CHANGE: "change",
+    CommandName.PAUSE: "pause",
+    CommandName.RESUME: "resume",
+    CommandName.NOTE: "note",
+    CommandName.HELP: "help",
+    CommandName.ANSWER: "answer",
+}
 
 HELP = (
     "Say a cow's number, then what you see: 'left ovary CL twenty-two'. 'Next' for the next animal,"
@@ -51,8 +64,8 @@ def perform(draft: Draft, breath: Breath, said: tuple[Said, ...]) -> None:
 
 def perform_sure(draft: Draft, breath: Breath, said: tuple[Said, ...]) -> None:
     """A phrase that was heard surely; it may be the answer to what was just asked."""
-    choice = said_again(draft.visit, said)
     query = draft.visit.asked
+    choice = None if query is None else said_again(draft.visit, said)
     if choice is not None and query is not None:
         answer(draft, query, choice, breath.text, perform)
     else:
@@ -88,12 +101,12 @@ def perform_doubtful(
     nobody_in_hand = before is None and not commands and not _names_animal(said)
     if nobody_in_hand or any(command.name not in DONE_EVEN_IF_UNSURE for command in commands):
         offered = (Alternative(words, Instead(said)), *others)
-        draft.ask(breath.phrase, either(offered), why, offered)
+        draft.ask(breath.phrase, either(a.words for a in offered), why, offered)
         return
     perform(draft, replace(breath, sure=False), said)
     if standing_of(draft.visit, breath.phrase):
         offered = (Alternative(words, Keep()), *others)
-        draft.ask(breath.phrase, either(offered), why, offered)
+        draft.ask(breath.phrase, either(a.words for a in offered), why, offered)
     elif any(command.name is CommandName.NEXT_ANIMAL for command in commands):
         _ask_if_next(draft, breath, before, why)
 
@@ -177,3 +190,26 @@ def _obey_quietly(draft: Draft, command: Command) -> None:
             draft.reply(read_back(draft.visit))
         case _:
             draft.reply(HELP)
+
+
+def say_apart(readings: tuple[tuple[Said, ...], ...]) -> tuple[str, ...]:
+    """Each reading in the words that tell it from the others; what all share is left out."""
+    worded = [[_say_one(each.what) for each in said] for said in readings]
+    shared = set(worded[0]).intersection(*worded[1:]) if len(worded) > 1 else set()
+    apart = [[words for words in each if words not in shared] for each in worded]
+    if not all(apart):
+        apart = worded
+    return tuple(", ".join(each) for each in apart)
+
+
+def _say_one(what: Finding | Command) -> str:
+    if not isinstance(what, Command):
+        return written(what)
+    words = COMMAND_WORDS[what.name]
+    if what.animal is not None:
+        words += f", {written(what.animal)}"
+    if what.number is not None:
+        words += f" to {what.number:g}"
+    if what.side is not None:
+        words += f" to {what.side}"
+    return words

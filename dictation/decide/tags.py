@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from dictation.decide.breath import Breath, capital, record
 from dictation.decide.doubt import ASK_BELOW
-from dictation.decide.draft import Draft, known_animal
+from dictation.decide.draft import Breath, Draft, known_animal, record
 from dictation.visit.effects import Alternative, Keep, SetTo
 from dictation.visit.parts import QueryState
 from dictation.visit.state import Visit
 from grammar.exam import Exam, FindingState
 from grammar.findings import Animal
-from grammar.wording import written
+from grammar.wording import capital, written
 
 
 def take_animal(draft: Draft, breath: Breath, animal: Animal, words: str) -> None:

@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from dictation.decide.breath import capital
 from dictation.decide.draft import Draft
 from dictation.visit.effects import Alternative, Keep, TakeBack
 from dictation.visit.facts import (
@@ -28,7 +27,7 @@ from dictation.visit.inputs import INPUTS, PEOPLES, EntryTakenBack, PhraseHeard,
 from dictation.visit.parts import QueryState
 from dictation.visit.state import Act, Visit
 from grammar.exam import FindingState
-from grammar.wording import written
+from grammar.wording import capital, written
 
 UNDOING = INPUTS[EntryTakenBack]
 PHRASES = frozenset({INPUTS[PhraseHeard], INPUTS[PhraseTyped]})
@@ -101,9 +100,30 @@ def last_to_redo(visit: Visit) -> Act | None:
                 return None
             # What it was about comes last; before it, what that one had taken back itself.
             undone = [f.entry for f in act.facts if isinstance(f, TakenBack)]
-            if undone and visit.acts[undone[-1]].kind != UNDOING:
+            if undone and not _takes_back(visit.acts[undone[-1]]):
                 return act
     return None
+
+
+def last_scratch(visit: Visit) -> Act | None:
+    """The last 'scratch that' that stands, as long as nothing else came of speech or people since.
+
+    Noise that came to nothing does not count.
+    """
+    for act in _backwards(visit):
+        if act.kind not in PEOPLES | PHRASES or is_taken_back(visit, act.seq):
+            continue
+        if act.kind != UNDOING and _takes_back(act):
+            return act
+        if act.kind != UNDOING and any(not isinstance(f, PhraseSet | GoingSet) for f in act.facts):
+            return None
+    return None
+
+
+def _takes_back(act: Act) -> bool:
+    """Whether an entry takes another back: at the desk, or by 'scratch that'."""
+    said = act.kind in PHRASES and any(isinstance(fact, TakenBack) for fact in act.facts)
+    return said or act.kind == UNDOING
 
 
 def is_taken_back(visit: Visit, seq: int) -> bool:

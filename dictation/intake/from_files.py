@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import get_args
 
 from dictation.errors import BadInputError
-from dictation.records.csv_files import EXAMS_NAME, FINDINGS_NAME
 from dictation.records.csv_reading import ReadVisit, read_csv_visit
+from dictation.records.visit_files import EXAMS_NAME, FINDINGS_NAME
 from dictation.visit.facts import Fact, Happened, PhraseSet
 from dictation.visit.inputs import ExamTaken
 from dictation.visit.parts import Phrase

@@ -9,7 +9,6 @@ from dictation.decide.record import Flags
 from dictation.errors import BadInputError
 from dictation.intake.upgrade import journal_to_read
 from dictation.records.herd_list import read_herd_list
-from dictation.visit.apply import fold
 from dictation.visit.facts import HerdListed
 from dictation.visit.state import Visit
 from grammar.checks import check_visit
@@ -20,7 +19,7 @@ def read_visit(folder: Path, herd: Path | None = None) -> tuple[Visit, Flags]:
     if not folder.is_dir():
         raise BadInputError(f"{folder} is not the folder of a visit: check its name.")
     with journal_to_read(folder) as journal:
-        visit = fold(journal.acts())
+        visit = journal.visit()
     if visit.on_date is None:
         raise BadInputError(f"{folder} holds no visit yet: nothing was recorded in it.")
     if herd is not None:
@@ -36,7 +35,7 @@ def visits_under(folder: Path, but: Path) -> list[Visit]:
     for path in sorted(folder.glob("*/visit.sqlite")):
         if path.parent.resolve() != but.resolve():
             with journal_to_read(path.parent) as journal:
-                found.append(fold(journal.acts()))
+                found.append(journal.visit())
     return [visit for visit in found if visit.on_date is not None]
 
 

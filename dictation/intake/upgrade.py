@@ -23,10 +23,10 @@ from dictation.intake.version_1 import Translator
 from dictation.visit import schema
 from dictation.visit.apply import after
 from dictation.visit.facts import Fact
-from dictation.visit.inputs import INPUTS, By, Input, ReadAnew, VisitClosed, phrase_of
+from dictation.visit.inputs import INPUTS, By, Input, ReadAnew, VisitClosed
 from dictation.visit.journal import JOURNAL_NAME, Journal
 from dictation.visit.state import Act, Visit
-from dictation.visit.words import facts_text, input_text
+from dictation.visit.words import facts_text, input_text, phrase_of
 
 KEPT_NAME = "visit-version-1.sqlite"
 """The original, as it was: nothing ever writes to it again."""

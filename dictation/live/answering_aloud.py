@@ -7,8 +7,8 @@ from collections.abc import Callable, Sequence
 from enum import StrEnum
 from typing import Protocol
 
+from dictation.audio.own_voice import ECHO_S, Saying
 from dictation.audio.samples import Samples
-from dictation.audio.saying import ECHO_S, Saying
 from dictation.audio.voice import TONE_RATE_HZ, Speaker, Synthesiser, Tone, as_heard, tone
 from dictation.decide.doubt import NUMBER_WORDS
 from dictation.decide.understanding import answers_of

@@ -10,11 +10,11 @@ from dictation.decide.understanding import answers_of
 from dictation.live.session import Session
 from dictation.recognition.ahead import AheadRecogniser
 from dictation.recognition.answers import AnsweringRecogniser
-from dictation.recognition.engines import values_of
 from dictation.recognition.glimpse import Glimpser, GlimpsingThread
 from dictation.recognition.guided import GuidedRecogniser
 from dictation.recognition.protocol import Recogniser, Streaming
 from grammar.constraint import constraint
+from grammar.parse import values_of
 
 
 class Hearing(AheadRecogniser):

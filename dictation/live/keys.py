@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from dictation.decide.orders import About, order
+from dictation.decide.taking_back import last_scratch
 from dictation.errors import WrongUseError
 from dictation.live.events import Event, Message
 from dictation.live.listening import Listening
@@ -38,7 +39,10 @@ class Pressed:
 RECORDER = By("recorder")
 
 ORDERS = {Wish.ACCEPT: "keep", Wish.TAKE: "answer", Wish.NONE: "none", Wish.REDO: "redo"}
-"""Wishes that put something right, by the name of the order."""
+"""Wishes that put something right, by the name of the order. Redo is of what 'u' took back."""
+
+NO_ENTRY = 0
+"""Entries are numbered from 1: at the keys nothing that was done elsewhere is done again."""
 
 
 def obey(desk: Listening, pressed: Pressed) -> tuple[Event, ...]:
@@ -61,8 +65,12 @@ def obey(desk: Listening, pressed: Pressed) -> tuple[Event, ...]:
 def _put_right(desk: Listening, name: str, text: str = "") -> tuple[Event, ...]:
     """Where it cannot be done, the screen says why."""
     visit = desk.session.visit
-    asked = visit.asked
-    about = About(exam=visit.in_hand, query=None if asked is None else asked.id)
+    asked, scratch = visit.asked, last_scratch(visit)
+    about = About(
+        exam=visit.in_hand,
+        query=None if asked is None else asked.id,
+        entry=NO_ENTRY if scratch is None else scratch.seq,
+    )
     try:
         wanted = order(visit, name, about, text)
     except WrongUseError as error:

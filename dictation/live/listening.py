@@ -15,8 +15,7 @@ from typing import Protocol
 
 from dictation.audio.ear import Ear, EarEvent, Ended
 from dictation.audio.endpoint import TAIL_S, SpeechBegan, Utterance
-from dictation.audio.frames import Interruption, Lost
-from dictation.audio.reading import Notice
+from dictation.audio.reading import Interruption, Lost, Notice
 from dictation.decide.doubt import Parse
 from dictation.errors import HornsweepError, MissingError
 from dictation.live.events import Event, Message, Partly, Spoken

@@ -16,7 +16,7 @@ from dictation.intake.upgrade import brought_up
 from dictation.live.replay import Tell, untold
 from dictation.live.session import Session
 from dictation.recognition.protocol import Recogniser
-from dictation.records.visit_files import write_visit_files
+from dictation.records.visit_files import write_records, write_visit_files
 from dictation.visit.journal import Journal
 from grammar.parse import parse
 
@@ -47,9 +47,10 @@ def session_in(
     listed = None if begin.herd is None else herd_fact(begin.herd)
     brought_up(folder, tell)
     with Journal.write(folder) as journal:
-        session = Session(journal, understand, recogniser, partial(write_visit_files, folder))
+        session = Session(journal, understand, recogniser, partial(write_records, folder))
         if session.begin(begin.on, date.today(), begin.farm):
             tell(f"{folder} holds the visit of {session.visit.on_date}; it goes on there.")
+            _write(session, tell)  # whole again after a crash, and the next animal costs little
         if listed is not None:
             session.list_herd(listed)
         try:

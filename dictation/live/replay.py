@@ -12,8 +12,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from dictation.audio.reading import Heed, ignore
-from dictation.audio.recording import open_recording
-from dictation.audio.utterances import utterances
+from dictation.audio.recording import open_recording, utterances
 from dictation.errors import BadInputError
 from dictation.live.events import Event
 from dictation.live.session import Session

@@ -9,6 +9,7 @@ from typing import Protocol
 
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.recognition.confidence import Values
+from dictation.recognition.language import Constraint
 from dictation.recognition.protocol import Heard, Outcome, Recogniser
 
 SURE = 0.8
@@ -21,7 +22,7 @@ LONGEST_ANSWER_S = 3.5
 class Refocusing(Recogniser, Protocol):
     """A recogniser that can listen for something else with the same model."""
 
-    def listening_for(self, constraint: str, values: Values) -> Recogniser:
+    def listening_for(self, constraint: Constraint, values: Values) -> Recogniser:
         """The same model under another constraint."""
         ...
 

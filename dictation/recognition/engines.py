@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Hashable
 from pathlib import Path
 from random import Random
 
@@ -11,16 +10,16 @@ from dictation.errors import MissingError, WrongUseError
 from dictation.recognition.beam import SearchSettings
 from dictation.recognition.confidence import Values
 from dictation.recognition.guided import GuidedRecogniser
+from dictation.recognition.language import Constraint
 from dictation.recognition.model import original_folder
 from dictation.recognition.protocol import Recogniser
 from grammar.constraint import constraint
 from grammar.normalise import normalise
-from grammar.parse import parse
+from grammar.parse import values_of
 from grammar.sample import sample_phrase
 from grammar.vocabulary import in_force
 
 ENGINE_NAMES = ("guided", "original", "vosk")
-DEFAULT_ENGINE = "guided"
 ORIGINAL_SETTINGS = SearchSettings(prior_share=0.3, habit_share=0.3)
 """The original model has read few vets: its own habits weigh too much, and those of the trade must
 be added. On 260 tuning phrases of 4 voices it got 85 % right with a habit share of 0, 87.7 % with
@@ -36,7 +35,7 @@ def drawn_phrases(count: int = 400) -> tuple[str, ...]:
 
 def engine(
     name: str,
-    constraint: str,
+    constraint: Constraint,
     values: Values,
     *,
     phrases: tuple[str, ...] = (),
@@ -53,7 +52,10 @@ def engine(
     if name == "original":
         folder = model_dir or original_folder()
         if folder is None:
-            raise MissingError("moonshine-voice, which holds the original model, is not installed.")
+            raise MissingError(
+                "moonshine-voice, which holds the original model, is not installed: install it with"
+                " pip install 'hornsweep[original]', or leave --engine away."
+            )
         return GuidedRecogniser.load(constraint, values, folder, settings=ORIGINAL_SETTINGS)
     if name == "vosk":
         from dictation.recognition.vosk_engine import VoskRecogniser
@@ -69,9 +71,3 @@ def engine(
 def load_engine(name: str, model_dir: Path | None = None) -> Recogniser:
     """An engine for the language of the exam. Raises as ``engine`` does."""
     return engine(name, constraint(), values_of, model_dir=model_dir)
-
-
-def values_of(normal: str) -> Hashable | None:
-    """What a text says, to tell hearings with other values apart; None where it cannot be read."""
-    reading = parse(normal)
-    return None if reading.unread is not None else tuple(said.what for said in reading.said)

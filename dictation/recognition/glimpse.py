@@ -10,7 +10,7 @@ from collections.abc import Callable
 
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.recognition.beam import BeamSearch, SearchSettings
-from dictation.recognition.language import Language
+from dictation.recognition.language import Constraint, Language
 from dictation.recognition.level import levelled, measure
 from dictation.recognition.model import SpeechModel, load_model
 from grammar.normalise import normalise
@@ -26,7 +26,7 @@ class Glimpser:
     one, a model of its own is loaded.
     """
 
-    def __init__(self, constraint: str, model: SpeechModel | None = None) -> None:
+    def __init__(self, constraint: Constraint, model: SpeechModel | None = None) -> None:
         model = model or load_model(threads=1)
         self._model = model
         self._search = BeamSearch(model, GLIMPSE_SETTINGS)

@@ -10,7 +10,6 @@ from pathlib import Path
 import numpy as np
 
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
-from dictation.recognition.agreement import similarity, unmatched_letters
 from dictation.recognition.beam import BeamSearch, Decoded, Decoding, SearchSettings
 from dictation.recognition.confidence import (
     TALK_BELOW,
@@ -22,14 +21,19 @@ from dictation.recognition.confidence import (
     pooled,
 )
 from dictation.recognition.habits import usual
-from dictation.recognition.language import Language
+from dictation.recognition.language import Constraint, Language
 from dictation.recognition.level import DEAD_LEVEL, Level, levelled, measure
-from dictation.recognition.model import Encoded, SpeechModel, load_model
+from dictation.recognition.model import ENGINE_ERRORS, Encoded, SpeechModel, load_model
 from dictation.recognition.notes import NOTE_GAP, note_confidence, note_in
-from dictation.recognition.pace import pace_nats
 from dictation.recognition.protocol import Heard, Hypothesis, Outcome
-from dictation.recognition.spoken import spoken_words
-from dictation.recognition.word_times import spread, voiced_stretches
+from dictation.recognition.speech import (
+    pace_nats,
+    similarity,
+    spoken_words,
+    spread,
+    unmatched_letters,
+    voiced_stretches,
+)
 from grammar.normalise import normalise
 
 #: Longest utterance heard in one piece, seconds. The model was trained on up to 30 s; beyond it
@@ -42,6 +46,9 @@ KEPT_HYPOTHESES = 12
 #: Hypotheses further behind the best than this are not read, nats; a larger margin adds nothing.
 READ_NATS = 10.0
 
+_FAILURES: tuple[type[Exception], ...] = (*ENGINE_ERRORS, ArithmeticError, LookupError, ValueError)
+"""What a sound or a model may bring about; the utterance must not be lost by it."""
+
 
 class GuidedRecogniser:
     """The built-in engine. Make one with ``load``."""
@@ -49,7 +56,7 @@ class GuidedRecogniser:
     def __init__(
         self,
         model: SpeechModel,
-        constraint: str,
+        constraint: Constraint,
         values: Values,
         settings: SearchSettings | None = None,
     ) -> None:
@@ -62,7 +69,7 @@ class GuidedRecogniser:
     @classmethod
     def load(
         cls,
-        constraint: str,
+        constraint: Constraint,
         values: Values,
         model_dir: Path | None = None,
         threads: int = 2,
@@ -70,13 +77,13 @@ class GuidedRecogniser:
     ) -> GuidedRecogniser:
         """Load the model and compile the constraint.
 
-        ``constraint``: grammar text as ``grammar.constraint`` writes it. Raises MissingError for a
-        missing or damaged model, ValueError for a constraint that does not compile.
+        ``constraint``: as ``grammar.constraint`` makes it, or a grammar text. Raises MissingError
+        for a missing or damaged model, ValueError for a constraint that does not compile.
         """
         model = load_model(model_dir, threads)
         return cls(model, constraint, values, settings)
 
-    def listening_for(self, constraint: str, values: Values) -> GuidedRecogniser:
+    def listening_for(self, constraint: Constraint, values: Values) -> GuidedRecogniser:
         """The same model under another constraint (answers to a query); loads nothing anew."""
         return GuidedRecogniser(self.model, constraint, values, self._settings)
 
@@ -102,7 +109,7 @@ class GuidedRecogniser:
                 encoded, self._language, seconds, self._ending(level.voiced_s)
             )
             return self._judged(decoding, level, seconds)
-        except Exception as error:  # the engine is foreign code; the utterance must not be lost
+        except _FAILURES as error:
             return Heard(Outcome.FAILED, reasons=(f"the recogniser failed: {error}",))
 
     def score(self, samples: Samples, texts: Sequence[str]) -> tuple[float, ...]:

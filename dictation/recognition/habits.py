@@ -15,7 +15,7 @@ from functools import cache
 from importlib.resources import files
 from itertools import pairwise
 
-from dictation.recognition.spoken import NUMBER_WORDS
+from dictation.recognition.speech import NUMBER_WORDS
 from grammar.normalise import normalise
 
 #: Weights of the word pair, the single word, and any word at all (one of ``_ANY``).

@@ -12,19 +12,20 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from dictation.recognition.constraint_text import Literal, Then, read_constraint, read_regex
 from dictation.recognition.lexemes import ROOT, Lexemes
 from dictation.recognition.spellings import Spellings
 from dictation.recognition.tokens import END, TokenTable
 from dictation.recognition.word_order import END_OF_ALL, WordOrder
+from grammar.rules import Rules, read_rules
 
 Tokens = NDArray[np.int32]
+Constraint = Rules | str
+"""Rules whose first is called ``start``, or a grammar text of such."""
 
 MOST_STATES = 6_000
 """So many states are kept from one utterance to the next. 178 tuning utterances led to 3,000, and
 to 80 MB; to work out one anew takes 0.1 ms."""
 
-_BEGINNING = "the beginning of an utterance"
 #: A place between terminals, and one in the spelling of the next.
 _Standing = tuple[int, int]
 
@@ -37,13 +38,11 @@ class Language:
 
     START = 0
 
-    def __init__(self, table: TokenTable, constraint: str) -> None:
+    def __init__(self, table: TokenTable, constraint: Constraint) -> None:
         try:
-            definitions = read_constraint(constraint)
-            # The model begins its text with a blank, which no constraint mentions.
-            definitions[_BEGINNING] = Then((Literal(read_regex(" ")), definitions["start"]))
-            self._order = WordOrder(definitions, _BEGINNING)
-            lexemes = Lexemes(self._order.terminals[1:], definitions)
+            rules = read_rules(constraint) if isinstance(constraint, str) else constraint
+            self._order = WordOrder(rules)
+            lexemes = Lexemes(self._order.terminals[1:])
         except (KeyError, ValueError) as error:
             raise ValueError(f"the constraint does not compile: {error}") from error
         # The end of all has no spelling, so the lexemes count from one less.

@@ -2,11 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import re
+from collections.abc import Iterable, Sequence
+from importlib import import_module
+from typing import Any
 
-from dictation.recognition.constraint_text import Bytes, Either, Expression, Name, Then, Times
+from grammar.automaton import NOWHERE, Automaton
+from grammar.rules import Expression, Symbol, Times, any_of, in_a_row
+
+# Python's own reader of regular expressions, which lark uses as well.
+python_regex: Any = import_module("re._parser")
 
 ROOT = 0
+_ASCII = 128
 
 
 class Lexemes:
@@ -15,32 +23,37 @@ class Lexemes:
     ``after[place]``: byte to the next place. ``whole[place]``: the terminals that are spelled in
     full there; ``ahead[place]``: those that may still be with at least one byte more. Both are sets
     as bits of an integer, one a terminal in the order given.
+    Raises ValueError for a regular expression that is not supported.
     """
 
-    def __init__(self, terminals: Sequence[Expression], named: dict[str, Expression]) -> None:
-        net = _Net(named)
-        starts = [net.of(expression, net.end_of(n)) for n, expression in enumerate(terminals)]
+    def __init__(self, terminals: Sequence[str]) -> None:
+        spellings = [spelled(regex) for regex in terminals]
+        automaton = Automaton({}, marked=False)
+        starts = [
+            automaton.of(spelling, automaton.of(Symbol(str(number)), NOWHERE))
+            for number, spelling in enumerate(spellings)
+        ]
         self.after: list[dict[int, int]] = []
         self.whole: list[int] = []
-        self._determine(net, starts)
+        self._determine(automaton, starts)
         self.ahead = self._looked_ahead()
 
-    def _determine(self, net: _Net, starts: list[int]) -> None:
-        first = net.closure(starts)
+    def _determine(self, automaton: Automaton, starts: list[int]) -> None:
+        first = automaton.reading(starts)
         numbers = {first: ROOT}
         waiting = [first]
         for places in waiting:
             by_byte: dict[int, list[int]] = {}
             whole = 0
-            for place in places:
-                if place in net.ends:
-                    whole |= 1 << net.ends[place]
-                for bytes_, target in net.reads.get(place, ()):
-                    for byte in bytes_:
-                        by_byte.setdefault(byte, []).append(target)
+            for read, target in map(automaton.reads.__getitem__, places):
+                if isinstance(read, str):
+                    whole |= 1 << int(read)
+                    continue
+                for byte in read:
+                    by_byte.setdefault(byte, []).append(target)
             after: dict[int, int] = {}
             for byte, targets in by_byte.items():
-                reached = net.closure(targets)
+                reached = automaton.reading(targets)
                 if reached not in numbers:
                     numbers[reached] = len(numbers)
                     waiting.append(reached)
@@ -62,57 +75,49 @@ class Lexemes:
         return ahead
 
 
-class _Net:
-    """A network with free steps: what a spelling is before it is deterministic."""
+def spelled(regex: str) -> Expression:
+    """A regular expression over bytes, as Python reads it. Raises ValueError where it looks around
+    or does something else that no finite automaton does byte by byte."""
+    try:
+        return _row(python_regex.parse(regex))
+    except re.error as error:
+        raise ValueError(f"/{regex}/ is no regular expression ({error})") from error
+    except _UnsupportedError as error:
+        raise ValueError(f"the regular expression /{regex}/ is not supported here") from error
 
-    def __init__(self, named: dict[str, Expression]) -> None:
-        self._named = named
-        self._free: dict[int, list[int]] = {}
-        self.reads: dict[int, list[tuple[frozenset[int], int]]] = {}
-        self.ends: dict[int, int] = {}
-        self._places = 0
 
-    def _new(self) -> int:
-        self._places += 1
-        return self._places
+class _UnsupportedError(Exception):
+    """What a regular expression asks for that is not done here."""
 
-    def end_of(self, terminal: int) -> int:
-        """A place where this terminal is whole."""
-        place = self._new()
-        self.ends[place] = terminal
-        return place
 
-    def of(self, expression: Expression, target: int) -> int:
-        """The place from which ``expression`` leads to ``target``."""
-        match expression:
-            case Bytes():
-                place = self._new()
-                self.reads[place] = [(expression.any_of, target)]
-                return place
-            case Then():
-                for part in reversed(expression.parts):
-                    target = self.of(part, target)
-                return target
-            case Either():
-                place = self._new()
-                self._free[place] = [self.of(part, target) for part in expression.parts]
-                return place
-            case Times():
-                place = self._new()
-                inner = self.of(expression.part, place if expression.endless else target)
-                self._free[place] = [inner, target]
-                return inner if expression.least else place
-            case Name() if expression.name in self._named:
-                return self.of(self._named[expression.name], target)
-        raise ValueError(f"'{expression}' cannot stand in a terminal")
+def _row(parsed: Iterable[tuple[object, Any]]) -> Expression:
+    return in_a_row(*(_part(str(kind), value) for kind, value in parsed))
 
-    def closure(self, places: Sequence[int]) -> frozenset[int]:
-        """All places reached without a byte, those that only lead on left out."""
-        seen: set[int] = set()
-        waiting = list(places)
-        while waiting:
-            place = waiting.pop()
-            if place not in seen:
-                seen.add(place)
-                waiting.extend(self._free.get(place, ()))
-        return frozenset(p for p in seen if p in self.reads or p in self.ends)
+
+def _part(kind: str, value: Any) -> Expression:
+    match kind:
+        case "LITERAL":
+            return in_a_row(*(Symbol(frozenset((byte,))) for byte in chr(value).encode()))
+        case "IN":
+            return Symbol(frozenset().union(*(_in_class(str(k), v) for k, v in value)))
+        case "BRANCH":
+            return any_of(map(_row, value[1]))
+        case "SUBPATTERN":
+            return _row(value[-1])
+        case "MAX_REPEAT":
+            return _repeated(*value)
+    raise _UnsupportedError
+
+
+def _in_class(kind: str, value: Any) -> frozenset[int]:
+    low, high = value if kind == "RANGE" else (value, value)
+    if kind not in {"RANGE", "LITERAL"} or high >= _ASCII:
+        raise _UnsupportedError
+    return frozenset(range(low, high + 1))
+
+
+def _repeated(least: int, most: Any, parsed: Iterable[tuple[object, Any]]) -> Expression:
+    part = _row(parsed)
+    if most == python_regex.MAXREPEAT:
+        return in_a_row(*(part,) * least, Times(part, endless=True))
+    return in_a_row(*(part,) * least, *(Times(part),) * (most - least))

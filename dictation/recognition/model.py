@@ -15,15 +15,29 @@ from pathlib import Path
 import numpy as np
 import onnxruntime as ort
 from numpy.typing import NDArray
+from onnxruntime.capi import onnxruntime_pybind11_state as ort_errors
 
 from dictation.audio.samples import Samples
 from dictation.errors import MissingError
-from dictation.recognition.tokens import BEGIN, TokenTable, read_token_table
+from dictation.recognition.tokens import (
+    BEGIN,
+    MODEL_FOLDER_VARIABLE,
+    REMEDY,
+    TokenTable,
+    damaged,
+    read_token_table,
+)
 
-MODEL_FOLDER_VARIABLE = "HORNSWEEP_MODEL"
 ENCODER_FILE = "encoder_model.ort"
 DECODER_FILE = "decoder_model_merged.ort"
 TOKENIZER_FILE = "tokenizer.bin"
+
+ENGINE_ERRORS: tuple[type[Exception], ...] = (
+    RuntimeError,
+    MemoryError,
+    *(k for k in vars(ort_errors).values() if isinstance(k, type) and issubclass(k, Exception)),
+)
+"""What onnxruntime raises; its own types have no parent of their own to be named by."""
 
 Floats = NDArray[np.float32]
 
@@ -50,10 +64,7 @@ def model_folder(model_dir: Path | None = None) -> Path:
     folder = model_dir or (Path(named) if named else built_in_folder())
     for name in (ENCODER_FILE, DECODER_FILE, TOKENIZER_FILE):
         if not (folder / name).is_file():
-            raise MissingError(
-                f"the speech model in {folder} has no {name}; install hornsweep anew, or name "
-                f"another folder with --model or {MODEL_FOLDER_VARIABLE}"
-            )
+            raise MissingError(f"the speech model in {folder} has no {name}; {REMEDY}")
     return folder
 
 
@@ -94,11 +105,8 @@ def _session(path: Path, threads: int) -> ort.InferenceSession:
     options.add_session_config_entry("session.intra_op.allow_spinning", "0")
     try:
         return ort.InferenceSession(str(path), options, providers=["CPUExecutionProvider"])
-    except Exception as error:  # onnxruntime raises many types, none of them documented
-        raise MissingError(
-            f"the speech model file {path} cannot be read (damaged or cut short); reinstall "
-            f"moonshine-voice or name another folder with --model or {MODEL_FOLDER_VARIABLE}"
-        ) from error
+    except ENGINE_ERRORS as error:
+        raise damaged(path) from error
 
 
 def _shape(decoder: ort.InferenceSession, path: Path) -> Shape:
@@ -130,7 +138,7 @@ class SpeechModel:
             raise MissingError(
                 f"the speech model in {folder} does not fit together: {TOKENIZER_FILE} has "
                 f"{len(self.table.pieces)} pieces and the decoder {self.shape.vocabulary}; "
-                "reinstall moonshine-voice or name another folder with --model"
+                f"{REMEDY}"
             )
         self._layers = [
             (f"{layer}.{part}.{kind}", part)

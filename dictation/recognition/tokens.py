@@ -16,6 +16,10 @@ UNKNOWN, BEGIN, END = 0, 1, 2
 _BLANK = "\u2581".encode()
 _LONG = 128
 
+MODEL_FOLDER_VARIABLE = "HORNSWEEP_MODEL"
+REMEDY = f"install hornsweep anew, or name another folder with --model or {MODEL_FOLDER_VARIABLE}"
+"""What to do about a model of which something is missing or damaged."""
+
 
 @dataclass(frozen=True, slots=True)
 class TokenTable:
@@ -42,11 +46,11 @@ def read_token_table(path: Path) -> TokenTable:
             length = length - _LONG + _LONG * raw[at]
             at += 1
         if at + length > len(raw):
-            raise _damaged(path)
+            raise damaged(path)
         pieces.append(raw[at : at + length].replace(_BLANK, b" "))
         at += length
     if len(pieces) <= END or pieces[BEGIN] != b"<s>" or pieces[END] != b"</s>":
-        raise _damaged(path)
+        raise damaged(path)
     return TokenTable(tuple(pieces), _special(pieces))
 
 
@@ -64,8 +68,8 @@ def _special(pieces: list[bytes]) -> frozenset[int]:
     )
 
 
-def _damaged(path: Path) -> MissingError:
+def damaged(path: Path) -> MissingError:
+    """The error for a file of a model that cannot be read."""
     return MissingError(
-        f"the speech model file {path} cannot be read (damaged or cut short); reinstall "
-        "moonshine-voice or name another folder with --model"
+        f"the speech model file {path} cannot be read (damaged or cut short); {REMEDY}"
     )

@@ -57,6 +57,21 @@ def vosk_model_folder(model_dir: Path | None = None) -> Path:
     return folder
 
 
+class VoskError(Exception):
+    """The runtime failed."""
+
+
+@contextlib.contextmanager
+def _plain_exceptions_named() -> Iterator[None]:
+    """The runtime raises Exception itself, by which every mistake of ours could be caught too."""
+    try:
+        yield
+    except Exception as error:
+        if type(error) is not Exception:
+            raise
+        raise VoskError(str(error)) from error
+
+
 class VoskRecogniser:
     """Make one with ``load``."""
 
@@ -92,8 +107,9 @@ class VoskRecogniser:
         if not comes_through(folder):
             raise damaged
         try:
-            model = vosk.Model(str(folder))
-        except Exception as error:  # the runtime raises a plain Exception
+            with _plain_exceptions_named():
+                model = vosk.Model(str(folder))
+        except VoskError as error:
             raise damaged from error
         words = sorted({w for phrase in wanted for w in phrase.split()})
         missing = [w for w in words if model.vosk_model_find_word(w) == -1]
@@ -127,8 +143,9 @@ class VoskRecogniser:
         if level.loud < DEAD_LEVEL:
             return Heard(Outcome.SILENCE, reasons=("no voice in the sound",))
         try:
-            words = tuple(self.words(levelled(samples, level)))
-        except Exception as error:  # foreign code; the utterance must not be lost
+            with _plain_exceptions_named():
+                words = tuple(self.words(levelled(samples, level)))
+        except (VoskError, LookupError, ValueError) as error:  # the utterance must not be lost
             return Heard(Outcome.FAILED, reasons=(f"the recogniser failed: {error}",))
         text = " ".join(w.word for w in words)
         if not text:

@@ -1,28 +1,21 @@
-"""Which terminals of a constraint may follow which: its rules as an automaton over terminals.
+"""Which terminals of a constraint may follow which: its automaton, made deterministic.
 
-exam.lark has no rule that contains itself, so its language is regular, and where an utterance
-stands in it is one of a finite number of places. They are worked out as they are first met.
+Where an utterance stands between two words is one of a finite number of places. They are worked out
+as they are first met.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from functools import reduce
+from operator import or_
 
-from dictation.recognition.constraint_text import (
-    Bytes,
-    Either,
-    Expression,
-    Literal,
-    Name,
-    Then,
-    Times,
-    is_terminal,
-)
+from grammar.automaton import NOWHERE, Automaton
+from grammar.rules import Name, Rules, Symbol
 
 END_OF_ALL = 0
 """The terminal that stands for the end of an utterance."""
-
-_Positions = tuple[int, ...]
+_END, _BLANK = Symbol("the end"), Symbol("the blank with which the model begins its text")
 
 
 def _members(bits: int) -> Iterator[int]:
@@ -35,33 +28,27 @@ def _members(bits: int) -> Iterator[int]:
 class WordOrder:
     """Where an utterance stands between two terminals, as the number of a place.
 
-    ``terminals``: the expressions of the terminals met, in the order of their numbers; the first
-    is the end of all and has no spelling.
+    ``terminals``: their regular expressions, in the order of their numbers; the first is the end
+    of all and has no spelling.
     """
 
-    def __init__(self, definitions: dict[str, Expression], start: str) -> None:
-        self._definitions = definitions
-        self.terminals: list[Expression] = [Then(())]
-        self._terminal_numbers: dict[int | Expression, int] = {}
-        self._free: list[list[int]] = []
-        self._reads: dict[int, tuple[int, int]] = {}
-        self._made: dict[tuple[int, int], int] = {}
-        self._read_places: dict[tuple[int, int], int] = {}
-        self._under_way: list[str] = []
-        end = self._read(END_OF_ALL, self._split([]))
-        first = self._named(start, end)
-        self._closures: dict[int, frozenset[int]] = {}
-        self._first = self._closure(first)
+    def __init__(self, rules: Rules) -> None:
+        self.terminals = ("", " ", *rules.terminals.values())
+        self._names = (_END.read, _BLANK.read, *rules.terminals)
+        self._bits = {name: 1 << number for number, name in enumerate(self._names)}
+        self._firsts: dict[int, int] = {}
+        self._automaton = Automaton(rules.named, marked=False)
+        end = self._automaton.of(_END, NOWHERE)
+        self._first = self._automaton.of(_BLANK, self._automaton.of(Name("start"), end))
         self.forget()
 
     def forget(self) -> None:
         """Drop all places but the start, and their numbers."""
-        self._numbers: dict[_Positions, int] = {}
-        self._places: list[_Positions] = []
-        self._targets: dict[int, dict[int, list[int]]] = {}
+        self._numbers: dict[tuple[int, ...], int] = {}
+        self._places: list[tuple[int, ...]] = []
         self._next: dict[tuple[int, int], int] = {}
         self._allowed: list[int] = []
-        self.start = self._number(self._first)
+        self.start = self._number((self._first,))
 
     def allowed(self, place: int) -> int:
         """The terminals that may come next, as bits of an integer."""
@@ -72,106 +59,27 @@ class WordOrder:
         key = (place, terminals)
         known = self._next.get(key)
         if known is None:
-            behind = self._behind(place)
             reached: set[int] = set()
-            for terminal in _members(terminals):
-                reached.update(*map(self._closure, behind.get(terminal, ())))
+            for node in self._places[place]:
+                for number in _members(terminals & self._first_of(node)):
+                    ways = self._automaton.ways(node, self._names[number])
+                    reached.update(behind for _, behind in ways)
             known = self._next[key] = self._number(reached)
         return known
 
-    def _behind(self, place: int) -> dict[int, list[int]]:
-        """The nodes behind each terminal that may come next."""
-        known = self._targets.get(place)
-        if known is None:
-            known = self._targets[place] = {}
-            for node in self._places[place]:
-                terminal, target = self._reads[node]
-                known.setdefault(terminal, []).append(target)
-        return known
-
-    def _number(self, positions: set[int] | frozenset[int]) -> int:
-        ordered = tuple(sorted(positions))
+    def _number(self, nodes: Iterable[int]) -> int:
+        ordered = tuple(sorted(nodes))
         known = self._numbers.get(ordered)
         if known is None:
             known = self._numbers[ordered] = len(self._places)
             self._places.append(ordered)
-            allowed = 0
-            for terminal in {self._reads[node][0] for node in ordered}:
-                allowed |= 1 << terminal
-            self._allowed.append(allowed)
+            self._allowed.append(reduce(or_, map(self._first_of, ordered)))
         return known
 
-    def _closure(self, node: int) -> frozenset[int]:
-        """The nodes with a terminal that are reached from a node without one."""
-        known = self._closures.get(node)
+    def _first_of(self, node: int) -> int:
+        """The terminals that may come next at a node, as bits of an integer."""
+        known = self._firsts.get(node)
         if known is None:
-            seen: set[int] = set()
-            waiting = [node]
-            while waiting:
-                at = waiting.pop()
-                if at not in seen:
-                    seen.add(at)
-                    waiting.extend(self._free[at])
-            known = frozenset(seen & self._reads.keys())
-            self._closures[node] = known
+            first = (self._bits[name] for name in self._automaton.first(node))
+            known = self._firsts[node] = reduce(or_, first, 0)
         return known
-
-    def _split(self, targets: list[int]) -> int:
-        self._free.append(targets)
-        return len(self._free) - 1
-
-    def _read(self, terminal: int, target: int) -> int:
-        """One node for all that read this terminal and go on in the same way."""
-        key = (terminal, target)
-        if key not in self._read_places:
-            node = self._read_places[key] = self._split([])
-            self._reads[node] = key
-        return self._read_places[key]
-
-    def _of(self, expression: Expression, target: int) -> int:
-        """The node from which ``expression`` leads to ``target``."""
-        key = (id(expression), target)
-        if key not in self._made:
-            self._made[key] = self._new(expression, target)
-        return self._made[key]
-
-    def _new(self, expression: Expression, target: int) -> int:
-        match expression:
-            case Then():
-                for part in reversed(expression.parts):
-                    target = self._of(part, target)
-                return target
-            case Either():
-                return self._split([self._of(part, target) for part in expression.parts])
-            case Times(part, least, endless):
-                if not endless:
-                    return self._split([self._of(part, target), target])
-                again = self._split([target])
-                inner = self._of(part, again)
-                self._free[again].append(inner)
-                return inner if least else again
-            case Literal():
-                return self._read(self._terminal(expression.spelled, expression.spelled), target)
-            case Name(name):
-                return self._named(name, target)
-            case Bytes():
-                raise ValueError("a byte cannot stand in a rule")
-
-    def _named(self, name: str, target: int) -> int:
-        definition = self._definitions.get(name)
-        if definition is None:
-            raise ValueError(f"'{name}' is not defined")
-        if is_terminal(name):
-            return self._read(self._terminal(id(definition), definition), target)
-        if name in self._under_way:
-            raise ValueError(f"the rule '{name}' contains itself")
-        self._under_way.append(name)
-        node = self._of(definition, target)
-        self._under_way.pop()
-        return node
-
-    def _terminal(self, key: int | Expression, spelled: Expression) -> int:
-        if key not in self._terminal_numbers:
-            self._terminal_numbers[key] = len(self.terminals)
-            self.terminals.append(spelled)
-        return self._terminal_numbers[key]

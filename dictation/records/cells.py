@@ -49,7 +49,7 @@ def cell(value: Cell) -> str:
     if isinstance(value, StrEnum):
         return str(value)
     if isinstance(value, int | float):
-        return f"{value:g}" if isinstance(value, float) and abs(value) < 1e6 else str(value)
+        return f"{value:.10g}" if isinstance(value, float) and abs(value) < 1e6 else str(value)
     if isinstance(value, date):
         return value.isoformat()
     return text_cell(value)
@@ -57,13 +57,12 @@ def cell(value: Cell) -> str:
 
 def table(header: Sequence[str], rows: Iterable[Sequence[Cell]]) -> bytes:
     """A whole file after RFC 4180: CRLF, quotes where needed, UTF-8."""
-    return table_rows([header]) + table_rows(rows)
+    return table_rows([header, *rows])
 
 
 def table_rows(rows: Iterable[Sequence[Cell]]) -> bytes:
     """Some rows of such a file."""
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\r\n")
-    for row in rows:
-        writer.writerow([cell(value) for value in row])
+    writer.writerows([cell(value) for value in row] for row in rows)
     return out.getvalue().encode("utf-8")

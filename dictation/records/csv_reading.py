@@ -6,20 +6,17 @@ findings are numbered from 1 in each exam. Dates that follow from ages are recko
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from pathlib import Path
 
 from dictation.errors import BadInputError
-from dictation.records.csv_files import EXAMS_NAME, FINDINGS_NAME
 from dictation.records.exam_rows import EXAMS_HEADER
-from dictation.records.finding_cells import CellError, Cells
-from dictation.records.findings_reading import read_finding
-from dictation.records.findings_rows import FINDINGS_HEADER
-from dictation.records.herd.mistakes import Mistakes
+from dictation.records.findings_rows import FINDINGS_HEADER, CellError, read_finding
+from dictation.records.herd.sheet import Mistakes, Row, rows_of
 from dictation.records.questions_file import QUESTIONS_NAME, read_questions
-from dictation.records.rows import Row, rows_of
+from dictation.records.visit_files import EXAMS_NAME, FINDINGS_NAME
 from dictation.visit.inputs import Asked
 from grammar.exam import Exam, FindingState, KnownAnimal, RecordedFinding
 
@@ -93,17 +90,15 @@ def _exams(
 ) -> list[Exam]:
     exams: list[Exam] = []
     seen: dict[int, int] = {}
-    for line, row in rows:
-        number = _positive(line, "exam", row["exam"], mistakes)
-        if number is None:
-            continue
+    for line, number, row in _numbered(rows, mistakes):
         if number in seen:
             mistakes.add(line, "exam", f"{number} is on line {seen[number]} too")
             continue
         seen[number] = line
         started = row["started_at"] or None
-        if started is not None and not _is_moment(started):
-            mistakes.add(line, "started_at", f"'{started}' is no time like 2026-11-18T09:00:00")
+        if started is not None:
+            wanted = "is no time like 2026-11-18T09:00:00"
+            mistakes.made(line, "started_at", started, datetime.fromisoformat, wanted)
         tag = row["tag"] or None
         exams.append(
             Exam(
@@ -135,10 +130,7 @@ def _recorded(
 ) -> dict[int, tuple[RecordedFinding, ...]]:
     tags = {exam.number: exam.tag for exam in exams}
     found: dict[int, tuple[RecordedFinding, ...]] = {}
-    for line, row in rows:
-        number = _positive(line, "exam", row["exam"], mistakes)
-        if number is None:
-            continue
+    for line, number, row in _numbered(rows, mistakes):
         if number not in tags:
             mistakes.add(line, "exam", f"{number} is not in {EXAMS_NAME}")
             continue
@@ -154,24 +146,22 @@ def _recorded(
 
 def _one(line: int, row: Row, number: int, mistakes: Mistakes) -> RecordedFinding | None:
     try:
-        cells = Cells(row["side"], row["detail"], row["value"], row["unit"], row["fetus"])
-        finding = read_finding(row["finding"], cells)
+        finding = read_finding(row)
     except CellError as error:
         mistakes.add(line, error.column, str(error))
         return None
-    try:
-        state = FindingState(row["state"])
-    except ValueError:
-        mistakes.add(line, "state", f"'{row['state']}' is none of {', '.join(FindingState)}")
+    known = f"is none of {', '.join(FindingState)}"
+    state = mistakes.made(line, "state", row["state"], FindingState, known)
+    if state is None:
         return None
     return RecordedFinding(
         number=number,
         finding=finding,
         state=state,
         heard=row["heard"],
-        at_s=_seconds(line, "at_s", row["at_s"], mistakes),
-        until_s=_seconds(line, "until_s", row["until_s"], mistakes),
-        confidence=_seconds(line, "confidence", row["confidence"], mistakes) or 0.0,
+        at_s=_number(line, "at_s", row, mistakes),
+        until_s=_number(line, "until_s", row, mistakes),
+        confidence=_number(line, "confidence", row, mistakes) or 0.0,
     )
 
 
@@ -180,24 +170,20 @@ def _filled(exam: Exam, recorded: tuple[RecordedFinding, ...], exams: list[Exam]
     return replace(exam, recorded=recorded, tag_repeated_in=same if exam.tag is not None else ())
 
 
-def _positive(line: int, column: str, text: str, mistakes: Mistakes) -> int | None:
+def _numbered(rows: list[tuple[int, Row]], mistakes: Mistakes) -> Iterator[tuple[int, int, Row]]:
+    """The rows that have the number of an exam, with their lines."""
+    for line, row in rows:
+        number = mistakes.made(line, "exam", row["exam"], _positive, "is no number of an exam")
+        if number is not None:
+            yield line, number, row
+
+
+def _positive(text: str) -> int:
     if not text.isascii() or not text.isdecimal() or not 0 < int(text) < 10**6:
-        mistakes.add(line, column, f"'{text}' is no number of an exam")
-        return None
+        raise ValueError(text)
     return int(text)
 
 
-def _seconds(line: int, column: str, text: str, mistakes: Mistakes) -> float | None:
-    try:
-        return float(text) if text else None
-    except ValueError:
-        mistakes.add(line, column, f"'{text}' is no number with a decimal point")
-        return None
-
-
-def _is_moment(text: str) -> bool:
-    try:
-        datetime.fromisoformat(text)
-    except ValueError:
-        return False
-    return True
+def _number(line: int, column: str, row: Row, mistakes: Mistakes) -> float | None:
+    wanted = "is no number with a decimal point"
+    return mistakes.made(line, column, row[column], float, wanted) if row[column] else None

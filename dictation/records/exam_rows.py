@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from datetime import date, timedelta
-from typing import TypeVar
+from collections.abc import Callable, Iterable
+from datetime import date
+from typing import NamedTuple, TypeVar
 
 from dictation.records.cells import Cell
+from grammar.checks.plan import plan_date
 from grammar.checks.sweep import not_seen_structures
 from grammar.exam import Exam, Flag, Severity
+from grammar.figures import AgeSummary
 from grammar.findings import (
     Animal,
     Conceptus,
@@ -27,74 +29,61 @@ from grammar.findings import (
 from grammar.summary import summarise_age
 from grammar.wording import spaced, written, written_without_side
 
-EXAMS_HEADER = (
-    "exam",
-    "tag",
-    "electronic_id",
-    "started_at",
-    "status",
-    "age_days",
-    "age_from",
-    "age_error_days",
-    "service_date",
-    "due_date",
-    "fetuses",
-    "fetal_sex",
-    "left_ovary",
-    "right_ovary",
-    "uterus",
-    "plan",
-    "recheck_date",
-    "not_seen",
-    "queries",
-    "flags",
-    "notes",
-)
-
 _OVARY_STATION = {Side.LEFT: SweepStructure.LEFT_OVARY, Side.RIGHT: SweepStructure.RIGHT_OVARY}
-Value = TypeVar("Value")
-
 _OVARIES = frozenset(_OVARY_STATION.values())
+Value = TypeVar("Value")
+Found = TypeVar("Found")
 
 
-def exam_rows(
-    exams: tuple[Exam, ...], flags: Mapping[int, tuple[Flag, ...]]
-) -> list[tuple[Cell, ...]]:
-    """Rows in the order of the exams; text of several findings is joined with '; '."""
-    return [exam_row(exam, flags.get(exam.number, ())) for exam in exams]
+class _Of(NamedTuple):
+    """What a row is made of."""
+
+    exam: Exam
+    age: AgeSummary
+    flags: tuple[Flag, ...]
+
+    def every(self, kind: type[Found]) -> list[Found]:
+        return [finding for finding in self.exam.findings if isinstance(finding, kind)]
+
+
+_COLUMNS: dict[str, Callable[[_Of], Cell]] = {
+    "exam": lambda of: of.exam.number,
+    "tag": lambda of: of.exam.tag,
+    "electronic_id": lambda of: electronic_id(of.exam),
+    "started_at": lambda of: of.exam.started_at,
+    "status": lambda of: status_of(of.exam),
+    "age_days": lambda of: of.age.age_days,
+    "age_from": lambda of: of.age.age_from,
+    "age_error_days": lambda of: of.age.age_error_days,
+    "service_date": lambda of: of.age.service_date,
+    "due_date": lambda of: of.age.due_date,
+    "fetuses": lambda of: _one([f.count for f in of.every(Conceptus)]),
+    "fetal_sex": lambda of: _joined(
+        f"{f.sex} (fetus {f.fetus})" if f.fetus else str(f.sex) for f in of.every(FetalSex)
+    ),
+    "left_ovary": lambda of: _joined(_ovary(of.exam, Side.LEFT)),
+    "right_ovary": lambda of: _joined(_ovary(of.exam, Side.RIGHT)),
+    "uterus": lambda of: _joined(_uterus(of.exam)),
+    "plan": lambda of: _joined(map(written, of.every(Plan))),
+    "recheck_date": lambda of: recheck_date(of.exam),
+    "not_seen": lambda of: _joined(map(spaced, not_seen_structures(of.exam))),
+    "queries": lambda of: _joined(of.exam.open_queries),
+    "flags": lambda of: _joined(
+        f"{flag.severity}: {flag.rule}" for flag in of.flags if flag.severity is not Severity.NOTE
+    ),
+    "notes": lambda of: _joined(f.text for f in of.every(Note)),
+}
+"""What stands in each column. What was not said, and what was said two ways, is empty; text of
+several findings is joined with '; '."""
+
+EXAMS_HEADER = tuple(_COLUMNS)
 
 
 def exam_row(exam: Exam, flags: tuple[Flag, ...]) -> tuple[Cell, ...]:
-    """One exam. What was not said, and what was said two ways, is empty.
-
-    An approved exam keeps the figures and flags that it was approved with.
-    """
-    if exam.approved is not None:
-        flags = exam.approved.flags
-    age = summarise_age(exam)
-    return (
-        exam.number,
-        exam.tag,
-        electronic_id(exam),
-        exam.started_at,
-        status_of(exam),
-        age.age_days,
-        age.age_from,
-        age.age_error_days,
-        age.service_date,
-        age.due_date,
-        _one([f.count for f in exam.findings if isinstance(f, Conceptus)]),
-        _joined(_sexes(exam)),
-        _joined(_ovary(exam, Side.LEFT)),
-        _joined(_ovary(exam, Side.RIGHT)),
-        _joined(_uterus(exam)),
-        _joined(written(f) for f in exam.findings if isinstance(f, Plan)),
-        recheck_date(exam),
-        _joined(spaced(station) for station in not_seen_structures(exam)),
-        _joined(exam.open_queries),
-        _joined(_flag(flag) for flag in flags if flag.severity is not Severity.NOTE),
-        _joined(f.text for f in exam.findings if isinstance(f, Note)),
-    )
+    """One exam. An approved one keeps the figures and flags that it was approved with."""
+    flags = flags if exam.approved is None else exam.approved.flags
+    of = _Of(exam, summarise_age(exam), flags)
+    return tuple(made(of) for made in _COLUMNS.values())
 
 
 def status_of(exam: Exam) -> PregnancyStatus | None:
@@ -112,15 +101,9 @@ def electronic_id(exam: Exam) -> str | None:
 
 def recheck_date(exam: Exam) -> date | None:
     """The earliest day on which she is to be looked at again."""
-    days = []
-    for finding in exam.findings:
-        if not isinstance(finding, Plan) or finding.action is not PlanAction.RECHECK:
-            continue
-        if finding.on_date is not None:
-            days.append(finding.on_date)
-        elif finding.in_days is not None:
-            days.append(exam.on_date + timedelta(days=finding.in_days))
-    return min(days, default=None)
+    plans = (f for f in exam.findings if isinstance(f, Plan) and f.action is PlanAction.RECHECK)
+    days = (plan_date(each, exam.on_date) for each in plans)
+    return min((day for day in days if day is not None), default=None)
 
 
 def _one(values: list[Value]) -> Value | None:
@@ -129,15 +112,6 @@ def _one(values: list[Value]) -> Value | None:
 
 def _joined(parts: Iterable[str]) -> str | None:
     return "; ".join(parts) or None
-
-
-def _flag(flag: Flag) -> str:
-    return f"{flag.severity}: {flag.rule}"
-
-
-def _sexes(exam: Exam) -> list[str]:
-    said = [f for f in exam.findings if isinstance(f, FetalSex)]
-    return [f"{f.sex} (fetus {f.fetus})" if f.fetus else str(f.sex) for f in said]
 
 
 def _ovary(exam: Exam, side: Side) -> list[str]:

@@ -1,49 +1,25 @@
-"""A row of findings.csv for every finding of a visit, the withdrawn ones among them."""
+"""A row of findings.csv for every finding of a visit, the withdrawn ones among them, and back.
+
+What has no column of its own stands in ``detail``, a pair key=value for each field of which
+something was said: 'structure=corpus_luteum; cavity_mm=6; unit_assumed=true'.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Any
+from datetime import date
+from enum import StrEnum
+from typing import cast
 
-from dictation.records.cells import Cell
+from dictation.records.cells import Cell, cell
+from dictation.records.herd.sheet import Row
+from dictation.records.old_details import is_old, renewed
 from grammar.exam import Exam, RecordedFinding
-from grammar.findings import (
-    FINDING_NAMES,
-    Animal,
-    Conceptus,
-    Condition,
-    FetalSex,
-    Finding,
-    History,
-    Landmark,
-    Measurement,
-    Note,
-    Ovary,
-    Plan,
-    Pregnancy,
-    Seen,
-    Uterus,
-    Viability,
-)
+from grammar.fields import DETAIL, FIELDS, Field, Value, known, usual
+from grammar.findings import FINDING_NAMES, Finding
 
-FINDINGS_HEADER = (
-    "exam",
-    "tag",
-    "at_s",
-    "until_s",
-    "finding",
-    "side",
-    "detail",
-    "value",
-    "unit",
-    "fetus",
-    "heard",
-    "confidence",
-    "state",
-)
-
-Parts = tuple[str, Cell, str | None]
-"""What a finding says beside its side: detail, value, unit of the value."""
+FINDING_COLUMNS = ("finding", "side", "detail", "value", "unit", "fetus")
+_BEFORE, _BEHIND = ("exam", "tag", "at_s", "until_s"), ("heard", "confidence", "state")
+FINDINGS_HEADER = (*_BEFORE, *FINDING_COLUMNS, *_BEHIND)
 
 
 def finding_rows(exams: tuple[Exam, ...]) -> list[tuple[Cell, ...]]:
@@ -66,126 +42,111 @@ def _row(exam: Exam, recorded: RecordedFinding) -> tuple[Cell, ...]:
 
 def finding_cells(finding: Finding) -> tuple[Cell, ...]:
     """The columns that say what was found, from ``finding`` to ``fetus``."""
-    detail, value, unit = _PARTS[type(finding)](finding)
-    name, side = FINDING_NAMES[type(finding)], getattr(finding, "side", None)
-    return name, side, detail, value, unit, getattr(finding, "fetus", None)
+    said, kind = known(finding), type(finding)
+    rows = [row for row in FIELDS[kind] if row.name in said]
+    columns: dict[str, Cell] = {row.column: said[row.name] for row in rows}
+    inside = [(row.key, said[row.name]) for row in rows if row.column == DETAIL]
+    # Behind its key no spreadsheet takes text for a formula.
+    pairs = [f"{key}={value if isinstance(value, str) else cell(value)}" for key, value in inside]
+    unit = next((row.unit for row in rows if row.column == "value"), None)
+    detail = "; ".join(pairs)
+    name, side, value = FINDING_NAMES[kind], columns.get("side"), columns.get("value")
+    return name, side, detail, value, unit, columns.get("fetus")
 
 
 def _seconds(seconds: float | None) -> float | None:
     return None if seconds is None else round(seconds, 2)
 
 
-def _words(*parts: str | None) -> str:
-    return "; ".join(part for part in parts if part)
+class CellError(ValueError):
+    """A cell that no finding is written as. ``column``: which one."""
+
+    def __init__(self, column: str, what: str) -> None:
+        super().__init__(what)
+        self.column = column
 
 
-def _mm(name: str, value: float | None) -> str | None:
-    return None if value is None else f"{name} {value:g} mm"
+def read_finding(row: Row) -> Finding:
+    """The finding of a row, from its cells 'finding' to 'fetus'. Raises CellError."""
+    name = row["finding"]
+    kind = next((kind for kind, word in FINDING_NAMES.items() if word == name), None)
+    if kind is None:
+        raise CellError("finding", f"'{name}' is no finding")
+    detail, unit = row["detail"], row["unit"]
+    if is_old(kind, detail, unit):
+        detail, unit = renewed(kind, detail, unit)
+    by_key = {field.key: field for field in FIELDS[kind] if field.column == DETAIL}
+    values = dict(usual(kind))
+    for field, text in (*_pairs(by_key, detail), *_columns(kind, row, unit)):
+        values[field.name] = _value(field, text)
+    for field in FIELDS[kind]:
+        if field.name not in values:
+            what = f"{field.key}= is missing" if field.column == DETAIL else "is empty"
+            raise CellError(field.column, what)
+    return cast("Finding", kind(**values))
 
 
-def _animal(finding: Animal) -> Parts:
-    listed = None if finding.listed is None else ("on the list" if finding.listed else "not listed")
-    electronic = None if finding.electronic_id is None else f"electronic {finding.electronic_id}"
-    # A tag is text: a spreadsheet must not drop its zeros, so it is not the value.
-    tag = None if finding.tag is None else f"tag {finding.tag}"
-    return _words(tag, finding.animal_class, electronic, listed), None, None
+def _pairs(by_key: dict[str, Field], detail: str) -> list[tuple[Field, str]]:
+    found: dict[str, str] = {}
+    while detail:
+        key, equals, detail = detail.partition("=")
+        if not equals or key not in by_key or key in found:
+            raise CellError("detail", f"'{key}' cannot be read; known: {', '.join(by_key)}")
+        # The words of a note may hold anything: what is alone in its cell takes all of it.
+        found[key], _, detail = detail.partition("; ") if len(by_key) > 1 else (detail, "", "")
+    return [(by_key[key], text) for key, text in found.items()]
 
 
-def _ovary(finding: Ovary) -> Parts:
-    cavity = None if finding.cavity is None else ("cavity" if finding.cavity else "no cavity")
-    detail = _words(
-        str(finding.structure),
-        None if finding.count is None else f"count {finding.count}",
-        None if finding.second_size_mm is None else f"by {finding.second_size_mm:g} mm",
-        _mm("cavity", finding.cavity_mm) or cavity,
-        _mm("wall", finding.wall_mm) or (None if finding.wall is None else f"{finding.wall} wall"),
-        "unit assumed" if finding.unit_assumed else None,
-    )
-    return detail, finding.size_mm, None if finding.size_mm is None else "mm"
+def _columns(kind: type, row: Row, unit: str) -> list[tuple[Field, str]]:
+    """The cells that have a column of their own."""
+    by_column = {field.column: field for field in FIELDS[kind]}
+    found = []
+    for column in ("side", "value", "fetus"):
+        field, text = by_column.get(column), row[column]
+        if text and field is None:
+            raise CellError(column, f"{FINDING_NAMES[kind]} has none, and here is '{text}'")
+        if text and field is not None:
+            found.append((field, text))
+            if column == "value" and unit != field.unit:
+                raise CellError("unit", f"'{unit}' is not {field.unit}")
+    return found
 
 
-def _uterus(finding: Uterus) -> Parts:
-    detail = _words(str(finding.state), "unit assumed" if finding.unit_assumed else None)
-    return detail, finding.depth_mm, None if finding.depth_mm is None else "mm"
+def _value(field: Field, text: str) -> Value:
+    if issubclass(field.holds, StrEnum):
+        try:
+            return field.holds(text)
+        except ValueError as error:
+            known = ", ".join(field.holds)
+            raise CellError(field.column, f"'{text}' is none of {known}") from error
+    if field.holds is bool:
+        if text not in {"true", "false"}:
+            raise CellError(field.column, f"'{text}' is neither true nor false")
+        return text == "true"
+    if field.holds is date:
+        try:
+            return date.fromisoformat(text)
+        except ValueError as error:
+            raise CellError(field.column, f"'{text}' is no date like 2026-11-18") from error
+    if field.holds is int:
+        return whole(text, field.column)
+    return number(text, field.column) if field.holds is float else text
 
 
-def _pregnancy(finding: Pregnancy) -> Parts:
-    detail = _words(
-        str(finding.status),
-        None if finding.age_to_days is None else f"to {finding.age_to_days} days",
-        "about" if finding.approximate else None,
-        None if finding.stated_as is None else f"said in {finding.stated_as}",
-        "status assumed" if finding.status_assumed else None,
-    )
-    return detail, finding.age_days, None if finding.age_days is None else "days"
+def number(text: str, column: str) -> float:
+    """A number with a decimal point. Raises CellError."""
+    try:
+        read = float(text)
+    except ValueError as error:
+        raise CellError(column, f"'{text}' is no number with a decimal point") from error
+    if not -1e6 < read < 1e6:
+        raise CellError(column, f"'{text}' is out of range")
+    return read
 
 
-def _conceptus(finding: Conceptus) -> Parts:
-    return _words(finding.arrangement), finding.count, "fetuses"
-
-
-def _viability(finding: Viability) -> Parts:
-    signs = {
-        "heartbeat": finding.heartbeat,
-        "movement": finding.movement,
-        "loss": finding.loss,
-    }
-    said = [name if seen else f"no {name}" for name, seen in signs.items() if seen is not None]
-    membranes = None if finding.membranes is None else f"membranes {finding.membranes}"
-    return _words(*said, membranes), None, None
-
-
-def _landmark(finding: Landmark) -> Parts:
-    return _words(str(finding.name), None if finding.seen else "not seen"), None, None
-
-
-def _measurement(finding: Measurement) -> Parts:
-    detail = _words(str(finding.quantity), "unit assumed" if finding.unit_assumed else None)
-    return detail, finding.size_mm, "mm"
-
-
-def _sex(finding: FetalSex) -> Parts:
-    return str(finding.sex), None, None
-
-
-def _seen(finding: Seen) -> Parts:
-    return _words(str(finding.structure), finding.remark), None, None
-
-
-def _condition(finding: Condition) -> Parts:
-    unit = "score" if finding.scale is None else f"of {finding.scale}"
-    return "", finding.score, unit
-
-
-def _plan(finding: Plan) -> Parts:
-    on = None if finding.on_date is None else f"on {finding.on_date.isoformat()}"
-    detail = _words(str(finding.action), finding.treatment_class, on)
-    return detail, finding.in_days, None if finding.in_days is None else "days"
-
-
-def _history(finding: History) -> Parts:
-    on = None if finding.on_date is None else f"on {finding.on_date.isoformat()}"
-    unit = None if finding.days_ago is None else "days ago"
-    return _words(str(finding.event), on), finding.days_ago, unit
-
-
-def _note(finding: Note) -> Parts:
-    return finding.text, None, None
-
-
-_PARTS: dict[type[Finding], Callable[[Any], Parts]] = {
-    Animal: _animal,
-    Ovary: _ovary,
-    Uterus: _uterus,
-    Pregnancy: _pregnancy,
-    Conceptus: _conceptus,
-    Viability: _viability,
-    Landmark: _landmark,
-    Measurement: _measurement,
-    FetalSex: _sex,
-    Seen: _seen,
-    Condition: _condition,
-    Plan: _plan,
-    History: _history,
-    Note: _note,
-}
+def whole(text: str, column: str) -> int:
+    """A whole number. Raises CellError."""
+    read = number(text, column)
+    if read != int(read):
+        raise CellError(column, f"'{text}' is no whole number")
+    return int(read)

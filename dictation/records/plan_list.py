@@ -9,12 +9,13 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from dictation.records.earlier_result import EarlierResult, latest_results
+from dictation.records.ahead import doubtful_identity, result_of, settled
 from dictation.records.farm_list.part import day
-from dictation.records.settled import settled
-from grammar.dating.calving import ROMANO, SURE_FROM_COW, SURE_FROM_HEIFER, due_date
+from grammar.dating.calving import ROMANO, SEEN_FROM_COW, SURE_FROM_COW, SURE_FROM_HEIFER, due_date
 from grammar.dating.gestation import gestation_length
 from grammar.exam import Exam, KnownAnimal, Service
+from grammar.facts import facts_of
+from grammar.findings import PregnancyStatus
 from grammar.history import RECHECK_GRACE_DAYS, recheck_day
 
 # Penn State extension: a voluntary waiting period of 60 days is common.
@@ -51,6 +52,27 @@ class Planned:
     reasons: tuple[Reason, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class EarlierResult:
+    """A clear result. ``service``: the one it is of; reckoned from her age where none is known.
+
+    Of an open animal it is None: the result is of every service that could be seen by then.
+    """
+
+    on: date
+    pregnant: bool
+    service: Service | None = None
+
+    def is_about(self, service: Service) -> bool:
+        """Whether it still holds, where that was her last service.
+
+        A service after a result says that she came into heat again; one shortly before an 'open'
+        was too young to be seen.
+        """
+        days = (self.on - (service.last_day or service.first_day)).days
+        return days >= (0 if self.pregnant else SEEN_FROM_COW)
+
+
 def plan(
     animals: Iterable[KnownAnimal], on: date, earlier: Iterable[Exam] = ()
 ) -> tuple[Planned, ...]:
@@ -59,23 +81,39 @@ def plan(
     ``earlier``: exams of earlier visits, for rechecks that were asked for, and for results.
     """
     before = [exam for exam in earlier if exam.on_date < on]
-    results = latest_results(before)
     last: dict[str, Exam] = {}
+    results: dict[str, EarlierResult] = {}
     for exam in sorted(before, key=lambda e: (e.on_date, e.number)):
         if exam.tag is not None:
             last[exam.tag] = exam
+            if (result := _result(exam)) is not None:
+                results[exam.tag] = result
     known = {animal.tag: animal for animal in animals}
     # Who was asked for again and is on no list is asked for all the same.
     unlisted = [KnownAnimal(tag) for tag in last if tag not in known]
     found = []
     for animal in (*known.values(), *unlisted):
-        found_before = results.get(animal.tag)
-        reasons = sorted(
-            _reasons(animal, on, last.get(animal.tag), found_before), key=lambda r: r.rank
-        )
+        tag = animal.tag
+        every = _reasons(animal, on, last.get(tag), results.get(tag))
+        reasons = sorted(every, key=lambda reason: reason.rank)
         if reasons:
             found.append(Planned(animal, tuple(reasons)))
     return tuple(sorted(found, key=_order))
+
+
+def _result(exam: Exam) -> EarlierResult | None:
+    """What was found; nothing where it is in doubt, or which animal it was."""
+    facts = facts_of(settled(exam))
+    result = None if doubtful_identity(exam) is not None else result_of(exam, facts)
+    if result in ("lost", PregnancyStatus.OPEN):
+        return EarlierResult(exam.on_date, pregnant=False)
+    if result != PregnancyStatus.PREGNANT:
+        return None
+    ages = facts.ages
+    if ages.fit.chosen is not None:
+        return EarlierResult(exam.on_date, True, ages.fit.chosen.service)
+    served = None if ages.best is None else facts.on - timedelta(days=round(ages.best.days))
+    return EarlierResult(exam.on_date, True, None if served is None else Service(served))
 
 
 def not_understood(animals: Iterable[KnownAnimal]) -> tuple[str, ...]:

@@ -5,12 +5,17 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
-from dictation.records.csv_files import write_csv
+from dictation.records.cells import table, table_rows
+from dictation.records.exam_rows import EXAMS_HEADER, exam_row
+from dictation.records.findings_rows import FINDINGS_HEADER, finding_rows
 from dictation.records.practice.visit_lines import keep_lines
-from dictation.records.questions_file import write_questions
-from dictation.records.writing import remove_left_over
+from dictation.records.questions_file import QUESTIONS_NAME, questions_csv
+from dictation.records.writing import bring_up_to_date, by_exam, remove_left_over
 from dictation.visit.state import Visit
-from grammar.exam import Flag
+from grammar.exam import Exam, Flag
+
+EXAMS_NAME = "exams.csv"
+FINDINGS_NAME = "findings.csv"
 
 
 def write_visit_files(
@@ -32,4 +37,37 @@ def write_records(
     folder: Path, visit: Visit, flags: Mapping[int, tuple[Flag, ...]]
 ) -> tuple[Path, ...]:
     """The CSV files alone, into any folder. Raises MissingError where they cannot be written."""
-    return (*write_csv(folder, visit.exams, flags), write_questions(folder, visit))
+    paths = write_csv(folder, visit.exams, flags)
+    questions = folder / QUESTIONS_NAME
+    bring_up_to_date(questions, questions_csv(visit))
+    return (*paths, questions)
+
+
+def write_csv(
+    folder: Path, exams: tuple[Exam, ...], flags: Mapping[int, tuple[Flag, ...]]
+) -> tuple[Path, Path]:
+    """exams.csv and findings.csv, where they change; their paths. Raises MissingError."""
+    bring_up_to_date(folder / FINDINGS_NAME, findings_csv(exams))
+    bring_up_to_date(folder / EXAMS_NAME, exams_csv(exams, flags))
+    return folder / EXAMS_NAME, folder / FINDINGS_NAME
+
+
+def exams_csv(exams: tuple[Exam, ...], flags: Mapping[int, tuple[Flag, ...]]) -> bytes:
+    """The content of exams.csv; of an exam that is as it was nothing is made anew."""
+    rows = [_exam(exam, flags.get(exam.number, ())) for exam in exams]
+    return table(EXAMS_HEADER, ()) + b"".join(rows)
+
+
+def findings_csv(exams: tuple[Exam, ...]) -> bytes:
+    """The content of findings.csv; of an exam that is as it was nothing is made anew."""
+    return table(FINDINGS_HEADER, ()) + b"".join(_findings(exam, None) for exam in exams)
+
+
+@by_exam
+def _exam(exam: Exam, flags: tuple[Flag, ...]) -> bytes:
+    return table_rows([exam_row(exam, flags)])
+
+
+@by_exam
+def _findings(exam: Exam, _: None) -> bytes:
+    return table_rows(finding_rows((exam,)))

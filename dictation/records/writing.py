@@ -1,6 +1,7 @@
 """A file is replaced in one step: whoever reads it finds the old one or the new one, whole.
 
 What is written lies beside it meanwhile, as ``.NAME.PID.part`` with the number of the process.
+What is made of each exam is kept, so that a visit that goes on costs one exam and not all of them.
 """
 
 from __future__ import annotations
@@ -9,9 +10,15 @@ import contextlib
 import errno
 import os
 import re
+from collections.abc import Callable
 from pathlib import Path
+from typing import TypeVar
 
 from dictation.errors import MissingError
+from grammar.exam import Exam
+
+Beside = TypeVar("Beside")
+Made = TypeVar("Made")
 
 _NO_ROOM = frozenset({errno.ENOSPC, errno.EFBIG, errno.EDQUOT})
 _PART = re.compile(r"\..+\.([0-9]+)\.part")
@@ -67,6 +74,14 @@ def replace_file(path: Path, content: bytes) -> None:
         raise MissingError(_sentence(path, error)) from error
 
 
+def remove_file(path: Path) -> None:
+    """Remove a file, if it is there. Raises MissingError where that cannot be done."""
+    try:
+        path.unlink(missing_ok=True)
+    except OSError as error:
+        raise MissingError(_sentence(path, error)) from error
+
+
 def _sentence(path: Path, error: OSError) -> str:
     if error.errno in _NO_ROOM:
         return (
@@ -85,3 +100,20 @@ def _sync_folder(folder: Path) -> None:
         os.fsync(handle)
     finally:
         os.close(handle)
+
+
+def by_exam(make: Callable[[Exam, Beside], Made]) -> Callable[[Exam, Beside], Made]:
+    """What ``make`` makes of an exam and what comes beside it; anew only for other ones.
+
+    An exam is frozen, and a visit hands the same object on for as long as nothing of it changes.
+    """
+    kept: dict[int, tuple[Exam, Beside, Made]] = {}
+
+    def made(exam: Exam, beside: Beside) -> Made:
+        was = kept.get(exam.number)
+        # Equal exams are not looked for: comparing all findings takes as long as making it anew.
+        if was is None or was[0] is not exam or was[1] != beside:
+            was = kept[exam.number] = (exam, beside, make(exam, beside))
+        return was[2]
+
+    return made

@@ -17,7 +17,7 @@ from collections.abc import Awaitable, Callable
 from dataclasses import dataclass, field
 from http.cookies import CookieError, SimpleCookie
 
-from starlette.datastructures import Headers
+from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import PlainTextResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
@@ -43,13 +43,16 @@ HEADERS: dict[str, str] = {
         " media-src 'self'; connect-src 'self'; form-action 'self'; base-uri 'none';"
         " frame-ancestors 'none'"
     ),
+    "cache-control": "no-store",
     "x-content-type-options": "nosniff",
     "referrer-policy": "no-referrer",
     "cross-origin-opener-policy": "same-origin",
     "cross-origin-resource-policy": "same-origin",
     "permissions-policy": "camera=(), geolocation=(), microphone=()",
 }
-"""Sent with every answer: the page may load only what comes from here, and nobody may frame it."""
+"""Sent with every answer: the page may load only what comes from here, and nobody may frame it.
+
+Nothing is kept but what says so itself."""
 
 Sleep = Callable[[float], Awaitable[None]]
 
@@ -149,8 +152,9 @@ class Guard:
 
         async def sent(message: Message) -> None:
             if message["type"] == "http.response.start":
-                raw = [(k.encode(), v.encode()) for k, v in HEADERS.items()]
-                message["headers"] = [*message.get("headers", []), *raw]
+                headers = MutableHeaders(scope=message)
+                for name, value in HEADERS.items():
+                    headers.setdefault(name, value)
             await send(message)
 
         refusal = await self._refusal(scope)
@@ -201,4 +205,4 @@ def client_of(scope: Scope) -> str:
 
 
 def _refusal(status: int, sentence: str) -> Response:
-    return PlainTextResponse(sentence + "\n", status, {"cache-control": "no-store"})
+    return PlainTextResponse(sentence + "\n", status)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import functools
 import re
-from collections.abc import Callable
+import threading
+from collections.abc import Mapping
 from pathlib import Path
 from urllib.parse import parse_qsl
 
@@ -22,15 +23,16 @@ from starlette.responses import (
 )
 from starlette.routing import Route
 
+from dictation.decide.orders import About, Order, order
 from dictation.decide.record import ChangedMeanwhileError, Record
 from dictation.decide.typed_phrase import findings_typed
 from dictation.errors import BadInputError, HornsweepError, WrongUseError
 from dictation.records.one_line import one_line
 from dictation.review.access import Browser, Gate, Guard, client_of, same_csrf, whole_number
-from dictation.review.actions import Form, ordered, reason
 from dictation.review.book import PAGES, Book, entrance
-from dictation.review.waveform import waveform
+from dictation.review.drawing import waveform
 from dictation.visit.inputs import By
+from dictation.visit.state import Visit
 from grammar import completions
 from grammar.wording import written
 
@@ -41,12 +43,27 @@ OFFERED = 8
 """Words offered at a time."""
 
 LONGEST_NAME = 60
-LONGEST_PREFIX = 400
+LONGEST_TEXT = 400
+"""Characters of a phrase or reason; no breath is longer."""
+
 MOST_FIELDS = 20
 
 _AUDIO_NAME = re.compile(r"[0-9]{4,9}(-[0-9]{1,4})?\.flac")
 KEPT = {"cache-control": "private, max-age=86400, immutable"}
-NOT_KEPT = {"cache-control": "no-store"}
+
+
+TYPED = frozenset({"phrase", "insert", "move", "merge", "tag", "add"})
+"""Orders for which something must have been typed."""
+
+Form = Mapping[str, str]
+
+_COMPLETING = threading.Lock()
+
+
+def offered(prefix: str) -> list[str]:
+    """Words that may come next. One call at a time: the first builds the grammar, for all."""
+    with _COMPLETING:
+        return list(completions(prefix)[:OFFERED])
 
 
 class Page:
@@ -78,7 +95,7 @@ class Page:
         client = client_of(request.scope)
         if not self._gate.right(request.query_params.get("token", ""), client):
             return await self._gate.wrong(client)
-        response = HTMLResponse(entrance(), headers=NOT_KEPT)
+        response = HTMLResponse(entrance())
         if self._gate.browser(request.headers.get("cookie", "")) is not None:
             return response
         response.set_cookie(
@@ -95,19 +112,19 @@ class Page:
         """The page."""
         self.book.look()
         browser = _browser(request)
-        return HTMLResponse(self.book.page(browser.csrf, browser.who), headers=NOT_KEPT)
+        return HTMLResponse(self.book.page(browser.csrf, browser.who))
 
     async def changes(self, request: Request) -> Response:
         """What changed since the page was drawn."""
         since = whole_number(request.query_params.get("since", ""))
         if since is None:
-            return PlainTextResponse("Since which entry? Load the page again.\n", 400, NOT_KEPT)
+            return PlainTextResponse("Since which entry? Load the page again.\n", 400)
         self.book.look()
-        return JSONResponse(self.book.changes(since), headers=NOT_KEPT)
+        return JSONResponse(self.book.changes(since))
 
     async def events(self, request: Request) -> Response:
         """Server-sent events for a page that follows."""
-        return StreamingResponse(self.book.news(), media_type="text/event-stream", headers=NOT_KEPT)
+        return StreamingResponse(self.book.news(), media_type="text/event-stream")
 
     async def wave(self, request: Request) -> Response:
         """The wave form of a phrase."""
@@ -118,31 +135,30 @@ class Page:
             except BadInputError:
                 path = None
         if path is None:
-            return PlainTextResponse("There is no sound of it.\n", 404, NOT_KEPT)
+            return PlainTextResponse("There is no sound of it.\n", 404)
         return Response(self._waves[path], media_type="image/svg+xml", headers=KEPT)
 
     async def sound(self, request: Request) -> Response:
         """The sound of a phrase."""
         path = self._audio(request)
         if path is None:
-            return PlainTextResponse("There is no sound of it.\n", 404, NOT_KEPT)
+            return PlainTextResponse("There is no sound of it.\n", 404)
         return FileResponse(path, media_type="audio/flac", headers=KEPT)
 
     async def completions(self, request: Request) -> Response:
         """Words that may come next in what is typed."""
-        prefix = request.query_params.get("prefix", "")[:LONGEST_PREFIX]
-        offered = await run_in_threadpool(completions, prefix)
-        return JSONResponse(list(offered[:OFFERED]), headers=NOT_KEPT)
+        prefix = request.query_params.get("prefix", "")[:LONGEST_TEXT]
+        return JSONResponse(await run_in_threadpool(offered, prefix))
 
     async def reading(self, request: Request) -> Response:
         """How what is typed is read, before it is sent."""
-        text = request.query_params.get("text", "")[:LONGEST_PREFIX]
+        text = request.query_params.get("text", "")[:LONGEST_TEXT]
         try:
             said = findings_typed(text, self._record.visit.on_date)
         except WrongUseError as error:
-            return JSONResponse({"read": False, "words": one_line(str(error))}, headers=NOT_KEPT)
+            return JSONResponse({"read": False, "words": one_line(str(error))})
         words = "; ".join(written(s.what) for s in said)  # type: ignore[arg-type]
-        return JSONResponse({"read": True, "words": one_line(words)}, headers=NOT_KEPT)
+        return JSONResponse({"read": True, "words": one_line(words)})
 
     async def act(self, request: Request) -> Response:
         """Something that is to be put right."""
@@ -154,7 +170,7 @@ class Page:
             return _told(422, "That has more fields than any form of this page: load it again.")
         if not same_csrf(browser, form.get("csrf", "")):
             return _told(403, "This form is not from this page: load it again.")
-        browser.who = " ".join(form.get("who", "").split())[:LONGEST_NAME] or browser.who
+        browser.who = _line(form, "who")[:LONGEST_NAME] or browser.who
         if not browser.who:
             return _told(422, "Say who you are first, at the top of the page.")
         told = self._put_right(form, one_line(browser.who))
@@ -167,8 +183,9 @@ class Page:
             return _told(422, "The page did not say what it shows: load it again.")
         try:
             self._record.catch_up()
-            asked_for = ordered(self._record.visit, form)
-            self._record.put_right(asked_for.deed, By(who, reason(form), based_on))
+            asked_for = _ordered(self._record.visit, form)
+            why = _line(form, "why")[:LONGEST_TEXT]
+            self._record.put_right(asked_for.deed, By(who, why, based_on))
         except ChangedMeanwhileError as error:
             return _told(409, str(error))
         except HornsweepError as error:
@@ -179,8 +196,8 @@ class Page:
         """Script, style and mark."""
         name = request.path_params["name"]
         if name not in KINDS:
-            return PlainTextResponse("There is nothing here.\n", 404, NOT_KEPT)
-        return Response(_file(name), media_type=KINDS[name], headers=NOT_KEPT)
+            return PlainTextResponse("There is nothing here.\n", 404)
+        return Response(_file(name), media_type=KINDS[name])
 
     def _audio(self, request: Request) -> Path | None:
         phrase = self._record.visit.phrase(whole_number(request.path_params["phrase"]))
@@ -192,13 +209,32 @@ class Page:
 
 def application(record: Record, gate: Gate) -> Starlette:
     """The page of one visit. Only what passes ``gate`` is answered."""
-    page = Page(record, gate)
-    guard = Middleware(_guard(gate))
-    return Starlette(routes=page.routes(), middleware=[guard])
+    return Starlette(routes=Page(record, gate).routes(), middleware=[Middleware(Guard, gate=gate)])
 
 
-def _guard(gate: Gate) -> Callable[..., Guard]:
-    return functools.partial(Guard, gate=gate)
+def _ordered(visit: Visit, form: Form) -> Order:
+    """What a form asks for: everything in it is checked, nothing trusted. Raises WrongUseError."""
+    name, text = form.get("action", ""), _line(form, "text")
+    if name in TYPED and not text:
+        raise WrongUseError("Nothing was typed.")
+    if len(text) > LONGEST_TEXT:
+        raise WrongUseError(f"That is longer than {LONGEST_TEXT} characters: type it in parts.")
+    exam, phrase, finding, entry = (
+        _number(form, n) for n in ("exam", "phrase", "finding", "entry")
+    )
+    return order(visit, name, About(exam, phrase, form.get("query"), finding, entry), text)
+
+
+def _line(form: Form, name: str) -> str:
+    return " ".join(form.get(name, "").split())
+
+
+def _number(form: Form, name: str) -> int | None:
+    text = form.get(name, "")
+    number = whole_number(text)
+    if text and number is None:
+        raise WrongUseError(f"The page did not say which {name}: load it again.")
+    return number
 
 
 def _browser(request: Request) -> Browser:
@@ -207,7 +243,7 @@ def _browser(request: Request) -> Browser:
 
 
 def _told(status: int, sentence: str) -> Response:
-    return JSONResponse({"told": one_line(sentence)}, status, NOT_KEPT)
+    return JSONResponse({"told": one_line(sentence)}, status)
 
 
 @functools.cache

@@ -15,6 +15,7 @@ from dictation.records.one_line import one_line
 from dictation.review.lines import ExamSheet, Heading
 from dictation.review.sheet import heading, sheets
 from dictation.visit.state import Visit
+from grammar.wording import spaced
 
 LOOK_EVERY_S = 0.4
 """How often the journal is asked for news while somebody looks. Longer: speech shows later."""
@@ -41,7 +42,6 @@ class Book:
         self.record = record
         self._pages = _environment()
         self._drawn: dict[int, Drawn] = {}
-        self._order: tuple[int, ...] = ()
         self._heading: Heading | None = None
         self._visit: Visit | None = None
         self.draw()
@@ -56,40 +56,32 @@ class Book:
         visit, flags = self.record.visit, self.record.flags
         if visit is self._visit:
             return
-        all_sheets = sheets(visit, flags)
-        for sheet in all_sheets:
-            drawn = self._drawn.get(sheet.number)
+        before, self._drawn = self._drawn, {}
+        for sheet in sheets(visit, flags):
+            drawn = before.get(sheet.number)
             if drawn is None or drawn.sheet != sheet:
                 html = self._pages.get_template("exam.html").render(exam=sheet)
-                self._drawn[sheet.number] = Drawn(sheet, html, visit.last_seq)
-        self._order = tuple(sheet.number for sheet in all_sheets)
-        self._drawn = {number: self._drawn[number] for number in self._order}
+                drawn = Drawn(sheet, html, visit.last_seq)
+            self._drawn[sheet.number] = drawn
         self._heading = heading(visit, flags)
         self._visit = visit
 
     def page(self, csrf: str, who: str) -> str:
         """The whole page."""
-        return self._pages.get_template("page.html").render(
-            head=self._heading,
-            drawn=[self._drawn[number] for number in self._order],
-            seq=self.seq,
-            csrf=csrf,
-            who=who,
-        )
+        return self._render("page.html", seq=self.seq, csrf=csrf, who=who)
+
+    def _render(self, name: str, **more: object) -> str:
+        drawn = list(self._drawn.values())
+        return self._pages.get_template(name).render(head=self._heading, drawn=drawn, **more)
 
     def changes(self, since: int) -> dict[str, object]:
         """What a page that shows the visit up to entry ``since`` must replace."""
-        heads = self._pages.get_template("head.html").render(head=self._heading)
-        index = self._pages.get_template("index.html").render(
-            drawn=[self._drawn[number] for number in self._order]
-        )
-        changed = {n: d.html for n, d in self._drawn.items() if d.since > since}
         return {
             "seq": self.seq,
-            "head": heads,
-            "index": index,
-            "order": list(self._order),
-            "exams": changed,
+            "head": self._render("head.html"),
+            "index": self._render("index.html"),
+            "order": list(self._drawn),
+            "exams": {n: d.html for n, d in self._drawn.items() if d.since > since},
         }
 
     def look(self) -> None:
@@ -124,7 +116,7 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.filters["line"] = one_line
+    environment.filters.update(line=one_line, spaced=spaced)
     # Pictures may be kept by the browser; another visit served at the same address has its own.
     environment.globals["edition"] = secrets.token_hex(4)
     return environment

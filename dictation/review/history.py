@@ -45,9 +45,11 @@ class History:
     """The entries of a visit by what they are about, gathered in one pass over their facts.
 
     ``of_exam``: the entries that touched an exam. ``made_by``: the entry that put a finding or
-    question on record. ``earlier``: values that a finding had before.
+    question on record. ``earlier``: values that a finding had before. ``lines``: what people did,
+    and what was said that changed something said before, by entry.
     """
 
+    lines: dict[int, ActLine] = field(default_factory=dict)
     of_exam: dict[int, list[Act]] = field(default_factory=lambda: defaultdict(list))
     made_by: dict[int | str, Act] = field(default_factory=dict)
     earlier: dict[int, list[str]] = field(default_factory=lambda: defaultdict(list))
@@ -58,6 +60,8 @@ def history(visit: Visit) -> History:
     out = History()
     for seq in sorted(visit.acts):
         act = visit.acts[seq]
+        if _is_change(act):
+            out.lines[seq] = act_line(visit, act)
         for exam in dict.fromkeys(exam for fact in act.facts for exam in exams_of(fact)):
             out.of_exam[exam].append(act)
         for fact in act.facts:
@@ -83,11 +87,6 @@ def exams_of(fact: Fact) -> tuple[int, ...]:
             return (fact.exam,)
         case _:
             return ()
-
-
-def act_lines(visit: Visit, acts: list[Act]) -> tuple[ActLine, ...]:
-    """What people did, and what was said that changed something said before."""
-    return tuple(act_line(visit, act) for act in acts if _is_change(act))
 
 
 def act_line(visit: Visit, act: Act) -> ActLine:
@@ -133,7 +132,8 @@ def _words(visit: Visit, act: Act) -> Iterator[str]:
     yield from _taking_back(visit, act)
     yield from _moves(act)
     for was, now in _findings(act):
-        yield from _finding(was, now)
+        if _stands(was) != _stands(now) or not _took_back(act):
+            yield from _finding(was, now)
     for fact in act.facts:
         if isinstance(fact, QuerySet):
             yield from _query(fact)

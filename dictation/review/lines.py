@@ -1,4 +1,4 @@
-"""What one phrase, finding, flag or entry comes to on the page. Frozen, so that a page knows what
+"""What one phrase, finding or entry comes to on the page. Frozen, so that a page knows what
 changed by comparing.
 """
 
@@ -6,7 +6,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from dictation.review.strip import Strip
+from dictation.review.drawing import Strip
+from dictation.visit.parts import Query
+from grammar.exam import Flag
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,16 +24,6 @@ class FindingLine:
 
 
 @dataclass(frozen=True, slots=True)
-class QuestionBox:
-    """Something asked, with its numbered answers."""
-
-    id: str
-    question: str
-    why: str
-    answers: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
 class PhraseLine:
     """A stretch of speech or a typed phrase, and what was made of it.
 
@@ -44,7 +36,7 @@ class PhraseLine:
     text: str
     became: str
     findings: tuple[FindingLine, ...]
-    questions: tuple[QuestionBox, ...]
+    questions: tuple[Query, ...]
     at_s: float | None = None
     clock: str = "typed"
     seconds: str = ""
@@ -69,16 +61,6 @@ class PhraseLine:
 
 
 @dataclass(frozen=True, slots=True)
-class FlagLine:
-    """A check's remark."""
-
-    severity: str
-    why: str
-    rule: str
-    source: str
-
-
-@dataclass(frozen=True, slots=True)
 class ActLine:
     """What somebody did: when (UTC), who, what, and why.
 
@@ -99,8 +81,7 @@ class ActLine:
 class ExamSheet:
     """One animal; ``number`` 0 is what was said before the first. ``left``: what is to settle.
 
-    ``approved``: by whom, as long as that holds; ``changed_since``: the sentence where it does not
-    any more; ``reckoned_otherwise``: the one where the figures are others by now.
+    ``approved``: by whom, and who changed it since, where it does not hold any more.
     """
 
     number: int
@@ -111,9 +92,8 @@ class ExamSheet:
     status: str = ""
     in_hand: bool = False
     approved: str = ""
-    changed_since: str = ""
-    reckoned_otherwise: str = ""
-    flags: tuple[FlagLine, ...] = ()
+    approval_holds: bool = False
+    flags: tuple[Flag, ...] = ()
     acts: tuple[ActLine, ...] = ()
 
 
@@ -127,7 +107,7 @@ class Heading:
     left: int
     refused: int
     approved: str
-    changed_since: str
+    approval_holds: bool
     closed: bool
     paused: bool
     undo: ActLine | None

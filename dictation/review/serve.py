@@ -16,8 +16,7 @@ import uvicorn
 from dictation.decide.record import Record
 from dictation.errors import BadInputError, MissingError, WrongUseError
 from dictation.review.access import Gate
-from dictation.review.app import application
-from grammar import completions
+from dictation.review.app import application, offered
 
 LOOPBACK = "127.0.0.1"
 CLOSE_WITHIN_S = 1
@@ -80,7 +79,7 @@ async def _run(server: uvicorn.Server, listening: socket.socket, ready: Callable
     if server.started:
         ready()
         # The first completion builds the grammar; nobody should wait for that while typing.
-        await asyncio.to_thread(completions, "")
+        await asyncio.to_thread(offered, "")
     await serving
 
 

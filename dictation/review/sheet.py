@@ -3,23 +3,15 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from dictation.decide.agenda import agenda, refused_speech
+from dictation.decide.conflicts import changed_since_approved
 from dictation.decide.record import Flags
 from dictation.decide.taking_back import last_to_redo, last_to_undo
-from dictation.review.approvals import changed_since, reckoned_otherwise
-from dictation.review.history import History, act_line, act_lines, history
-from dictation.review.lines import (
-    ExamSheet,
-    FindingLine,
-    FlagLine,
-    Heading,
-    PhraseLine,
-    QuestionBox,
-)
-from dictation.review.strip import strip
+from dictation.review.drawing import strip
+from dictation.review.history import History, act_line, history
+from dictation.review.lines import ExamSheet, FindingLine, Heading, PhraseLine
 from dictation.visit.inputs import INPUTS, ExamTaken
 from dictation.visit.parts import Fate, Phrase, Placed, Query
 from dictation.visit.state import Visit
@@ -39,6 +31,7 @@ BECAME = {
     Fate.PAUSED: "while paused",
     Fate.SILENT: "no words",
     Fate.JOINED: "heard again as one phrase with its neighbour",
+    Fate.INSERTED: "typed in",
 }
 """What became of a phrase, as a word on the page; nothing where it was simply recorded."""
 
@@ -77,8 +70,6 @@ def heading(visit: Visit, flags: Flags) -> Heading:
     """The head of the page."""
     matters, refused = agenda(visit, flags), {p.number for p in refused_speech(visit)}
     asked = {matter.phrase for matter in matters if matter.query is not None}
-    approval = visit.approval(0)
-    acts = (visit.acts[seq] for seq in sorted(visit.acts))
     undo, redo = last_to_undo(visit), last_to_redo(visit)
     return Heading(
         date="" if visit.on_date is None else visit.on_date.isoformat(),
@@ -86,8 +77,8 @@ def heading(visit: Visit, flags: Flags) -> Heading:
         animals=len(visit.exams),
         left=len(matters) - len(refused),
         refused=len(refused),
-        approved=approval.stamp.who if approval is not None and visit.visit_approved else "",
-        changed_since="" if visit.visit_approved else changed_since(approval, acts),
+        approved=_approved(visit, 0, *(exam.number for exam in visit.exams)),
+        approval_holds=visit.visit_approved,
         closed=visit.closed,
         paused=visit.paused,
         undo=None if undo is None else act_line(visit, undo),
@@ -143,8 +134,8 @@ def _line(
 
 
 def _sheet(visit: Visit, exam: Exam, flags: Flags, gathered: _Gathered) -> ExamSheet:
-    acts = gathered.past.of_exam[exam.number]
-    approved = exam.approved
+    past = gathered.past
+    acts = past.of_exam[exam.number]
     phrases = [_phrase(each, exam.number, gathered) for each in gathered.spoken[exam.number]]
     phrases += [_unsaid(visit, e, exam.number, gathered) for e in gathered.unsaid[exam.number]]
     return ExamSheet(
@@ -155,21 +146,30 @@ def _sheet(visit: Visit, exam: Exam, flags: Flags, gathered: _Gathered) -> ExamS
         known=_known(exam.known),
         status="; ".join(written(f) for f in exam.findings if isinstance(f, Pregnancy)),
         in_hand=visit.in_hand == exam.number,
-        approved="" if approved is None else approved.who,
-        changed_since=changed_since(visit.approval(exam.number), acts) if not approved else "",
-        reckoned_otherwise=reckoned_otherwise(exam) if approved else "",
-        flags=tuple(
-            FlagLine(str(f.severity), f.why, spaced(f.rule), f.source)
-            for f in flags.get(exam.number, ())
-        ),
-        acts=act_lines(visit, acts),
+        approved=_approved(visit, exam.number, exam.number),
+        approval_holds=exam.approved is not None,
+        flags=flags.get(exam.number, ()),
+        acts=tuple(past.lines[act.seq] for act in acts if act.seq in past.lines),
     )
+
+
+def _approved(visit: Visit, approved: int, *exams: int) -> str:
+    """'approved by anna', and who changed what was approved since; empty where nobody did."""
+    approval = visit.approval(approved)
+    if approval is None:
+        return ""
+    words = f"approved by {approval.stamp.who}"
+    changed = [exam for exam in exams if not visit.is_approved(exam)]
+    if not changed:
+        return words
+    by = dict.fromkeys(who for exam in changed for who in changed_since_approved(visit, exam))
+    return f"{words}, changed since{' by ' if by else ''}{' and '.join(by)}"
 
 
 def _phrase(phrase: Phrase, exam: int, gathered: _Gathered) -> PhraseLine:
     line = f"phrase-{phrase.number}"
-    findings = _findings(gathered.findings[line], exam, gathered.past)
-    questions = _questions(gathered.questions[line])
+    findings = tuple(_finding(each, exam, gathered.past) for each in gathered.findings[line])
+    questions = tuple(gathered.questions[line])
     refused = phrase.fate is Fate.REFUSED and not findings
     became = "taken back" if phrase.taken_back else BECAME[phrase.fate]
     if phrase.fate is Fate.ASKED and not questions:
@@ -197,7 +197,7 @@ def _unsaid(visit: Visit, entry: int, exam: int, gathered: _Gathered) -> PhraseL
     """What one entry put into this exam without its being said, behind what was spoken."""
     line = f"typed-{exam}-{entry}"
     placed = gathered.findings[line]
-    findings = _findings(placed, exam, gathered.past)
+    findings = tuple(_finding(each, exam, gathered.past) for each in placed)
     heard = dict.fromkeys(each.recorded.heard for each in placed if each.recorded.heard)
     from_file = visit.acts[entry].kind == INPUTS[ExamTaken]
     return PhraseLine(
@@ -206,12 +206,8 @@ def _unsaid(visit: Visit, entry: int, exam: int, gathered: _Gathered) -> PhraseL
         text="; ".join(heard) or "; ".join(each.words for each in findings),
         became="from a file" if from_file else "typed in",
         findings=findings,
-        questions=_questions(gathered.questions[line]),
+        questions=tuple(gathered.questions[line]),
     )
-
-
-def _findings(placed: Iterable[Placed], exam: int, past: History) -> tuple[FindingLine, ...]:
-    return tuple(_finding(each, exam, past) for each in placed)
 
 
 def _finding(placed: Placed, exam: int, past: History) -> FindingLine:
@@ -225,12 +221,6 @@ def _finding(placed: Placed, exam: int, past: History) -> FindingLine:
         state=STATES[recorded.state],
         was=earlier[-1] if earlier and recorded.state is FindingState.CORRECTED else "",
         elsewhere="" if placed.exam == exam else f"in exam {placed.exam}",
-    )
-
-
-def _questions(asked: Iterable[Query]) -> tuple[QuestionBox, ...]:
-    return tuple(
-        QuestionBox(q.id, q.question, q.why, tuple(a.words for a in q.alternatives)) for q in asked
     )
 
 

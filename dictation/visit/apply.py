@@ -6,8 +6,6 @@ twice and none can be left out unseen.
 
 from __future__ import annotations
 
-import hashlib
-import json
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 from typing import Any
@@ -35,9 +33,9 @@ from dictation.visit.facts import (
     VisitOpened,
 )
 from dictation.visit.parts import Fate, Frame, Name, Phrase, Placed, Query, QueryState
-from dictation.visit.state import Act, Herd, RecordingHeard, Visit
-from grammar.exam import Approved, Exam, Flag, RecordedFinding
-from grammar.findings import finding_record
+from dictation.visit.state import Act, Herd, RecordingHeard, Visit, changed
+from dictation.visit.words import digest_of
+from grammar.exam import Approved, Exam, RecordedFinding
 
 
 class DoesNotFollowError(ValueError):
@@ -58,28 +56,13 @@ def after(visit: Visit, act: Act) -> Visit:
         raise DoesNotFollowError(f"entry {act.seq} does not follow entry {visit.given.seq}")
     for fact in act.facts:
         visit = apply(visit, fact)
-    given = replace(visit.given, seq=act.seq)
-    return replace(visit, acts=visit.acts.set(act.seq, act), given=given)
+    given = changed(visit.given, seq=act.seq)
+    return changed(visit, acts=visit.acts.set(act.seq, act), given=given)
 
 
 def apply(visit: Visit, fact: Fact) -> Visit:
     """The visit after a fact. Raises DoesNotFollowError where it is about another visit."""
     return _APPLY[type(fact)](visit, fact)
-
-
-def digest_of(exam: Exam, flags: tuple[Flag, ...]) -> str:
-    """SHA-256 of what counts of an exam: its tag, findings, open questions and flags.
-
-    What was withdrawn does not: taken back, a deed leaves an approval as it was.
-    """
-    seen = {
-        "tag": exam.tag,
-        "findings": [[r.number, str(r.state), finding_record(r.finding)] for r in exam.standing],
-        "questions": list(exam.open_queries),
-        "flags": [[f.rule, str(f.severity), f.why, list(f.figures)] for f in flags],
-    }
-    text = json.dumps(seen, ensure_ascii=False, sort_keys=True, separators=(",", ":"))
-    return hashlib.sha256(text.encode()).hexdigest()
 
 
 def _expect(is_so: bool, fact: Fact) -> None:
@@ -96,13 +79,13 @@ def _there(visit: Visit, number: int, fact: Fact) -> Exam:
 
 def _opened(visit: Visit, fact: VisitOpened) -> Visit:
     _expect(visit.on_date is None, fact)
-    return replace(visit, on_date=fact.on_date, farm=fact.farm)
+    return changed(visit, on_date=fact.on_date, farm=fact.farm)
 
 
 def _listed(visit: Visit, fact: HerdListed) -> Visit:
     by_tag = {known.tag: known for known in reversed(fact.animals)}
     herd = Herd(fact.digest, fact.source, fact.animals, Map(by_tag))
-    visit = replace(visit, herd_list=herd)
+    visit = changed(visit, herd_list=herd)
     for exam in visit.exams:
         known = None if exam.known is None else herd.by_tag.get(exam.known.tag)
         visit = _put(visit, replace(exam, herd_list_given=True, known=known))
@@ -112,24 +95,24 @@ def _listed(visit: Visit, fact: HerdListed) -> Visit:
 def _recording_opened(visit: Visit, fact: RecordingOpened) -> Visit:
     _expect(all(r.digest != fact.digest for r in visit.recordings), fact)
     heard = RecordingHeard(fact.digest, fact.name, fact.offset_s, fact.started_at, fact.offset_s)
-    return replace(visit, recordings=(*visit.recordings, heard))
+    return changed(visit, recordings=(*visit.recordings, heard))
 
 
 def _recording_finished(visit: Visit, fact: RecordingFinished) -> Visit:
     _expect(any(r.digest == fact.digest and not r.finished for r in visit.recordings), fact)
     visit = _recordings(visit, fact.digest, lambda heard: replace(heard, finished=True))
-    return replace(visit, audio_until_s=max(visit.audio_until_s, fact.until_s))
+    return changed(visit, audio_until_s=max(visit.audio_until_s, fact.until_s))
 
 
 def _captured(visit: Visit, fact: Captured) -> Visit:
     _expect(fact.phrase not in visit.spoken, fact)
     _expect(all(c.phrase != fact.phrase for c in visit.captured), fact)
-    given = replace(visit.given, phrase=max(visit.given.phrase, fact.phrase))
-    return replace(visit, captured=(*visit.captured, fact), given=given)
+    given = changed(visit.given, phrase=max(visit.given.phrase, fact.phrase))
+    return changed(visit, captured=(*visit.captured, fact), given=given)
 
 
 def _until(visit: Visit, fact: Gap | Listened) -> Visit:
-    return replace(visit, audio_until_s=max(visit.audio_until_s, fact.until_s))
+    return changed(visit, audio_until_s=max(visit.audio_until_s, fact.until_s))
 
 
 def _spoke(visit: Visit, fact: Spoke) -> Visit:
@@ -139,15 +122,15 @@ def _spoke(visit: Visit, fact: Spoke) -> Visit:
 def _phrase(visit: Visit, fact: PhraseSet) -> Visit:
     _expect(visit.spoken.get(fact.number) == fact.was, fact)
     if fact.now is None:
-        return replace(visit, spoken=visit.spoken.delete(fact.number))
-    visit = replace(visit, spoken=visit.spoken.set(fact.number, fact.now))
+        return changed(visit, spoken=visit.spoken.delete(fact.number))
+    visit = changed(visit, spoken=visit.spoken.set(fact.number, fact.now))
     return visit if fact.was is not None else _heard(visit, fact.now)
 
 
 def _heard(visit: Visit, phrase: Phrase) -> Visit:
     """How far the recording and the sound were heard with a new phrase."""
     entries = visit.index.entries.set(phrase.number, visit.given.seq + 1)
-    visit = replace(visit, index=replace(visit.index, entries=entries))
+    visit = changed(visit, index=changed(visit.index, entries=entries))
     if phrase.fate is Fate.INSERTED:
         return visit
     if phrase.recording is not None:
@@ -161,11 +144,11 @@ def _heard(visit: Visit, phrase: Phrase) -> Visit:
                 lines_read=max(heard.lines_read, line),
             ),
         )
-    return replace(
+    return changed(
         visit,
         captured=tuple(c for c in visit.captured if c.phrase != phrase.number),
         audio_until_s=max(visit.audio_until_s, phrase.until_s or 0.0),
-        given=replace(visit.given, phrase=max(visit.given.phrase, phrase.number)),
+        given=changed(visit.given, phrase=max(visit.given.phrase, phrase.number)),
     )
 
 
@@ -173,12 +156,15 @@ def _exam(visit: Visit, fact: ExamSet) -> Visit:
     there = visit.exam(fact.number)
     if fact.now is None:
         _expect(there is not None and not there.recorded and there.tag is None, fact)
-        return replace(visit, exams=tuple(e for e in visit.exams if e.number != fact.number))
+        given = visit.given
+        given = given if fact.last is None else changed(given, exam=fact.last)
+        exams = tuple(e for e in visit.exams if e.number != fact.number)
+        return changed(visit, exams=exams, given=given)
     _expect(there is None and visit.on_date is not None, fact)
-    given = replace(visit.given, exam=max(visit.given.exam, fact.number))
+    given = changed(visit.given, exam=max(visit.given.exam, fact.number))
     place = _place(visit, fact.number, fact.now)
     exam = _framed(visit, fact.number, fact.now)
-    return replace(visit, exams=(*visit.exams[:place], exam, *visit.exams[place:]), given=given)
+    return changed(visit, exams=(*visit.exams[:place], exam, *visit.exams[place:]), given=given)
 
 
 def _framed(visit: Visit, number: int, frame: Frame) -> Exam:
@@ -215,7 +201,7 @@ def _named(visit: Visit, fact: ExamNamed) -> Visit:
         tags = tags.set(fact.was.tag, left)
     if fact.now.tag is not None:
         tags = tags.set(fact.now.tag, tuple(sorted((*tags.get(fact.now.tag, ()), fact.exam))))
-    visit = replace(visit, index=replace(visit.index, tags=tags))
+    visit = changed(visit, index=changed(visit.index, tags=tags))
     return _repeated(visit, fact.exam, fact.was, fact.now)
 
 
@@ -249,17 +235,17 @@ def _finding(visit: Visit, fact: FindingSet) -> Visit:
         left = tuple(r for r in exam.recorded if r.number != fact.number)
         visit = _put(visit, replace(exam, recorded=left))
     if now is None:
-        index = replace(index, places=index.places.delete(fact.number))
+        index = changed(index, places=index.places.delete(fact.number))
     else:
         exam = _there(visit, now.exam, fact)
         visit = _put(visit, replace(exam, recorded=_with(exam.recorded, now.recorded)))
         if was is None or was.exam != now.exam:
-            index = replace(index, places=index.places.set(fact.number, now.exam))
+            index = changed(index, places=index.places.set(fact.number, now.exam))
     index = _made(index, fact, was, now)
     given = visit.given
     if fact.number > given.finding:
-        given = replace(given, finding=fact.number)
-    return replace(visit, index=index, given=given)
+        given = changed(given, finding=fact.number)
+    return changed(visit, index=index, given=given)
 
 
 def _made(index: Any, fact: FindingSet, was: Placed | None, now: Placed | None) -> Any:
@@ -270,7 +256,7 @@ def _made(index: Any, fact: FindingSet, was: Placed | None, now: Placed | None) 
     made = tuple(n for n in index.made.get(phrase, ()) if n != fact.number)
     if now is not None:
         made = (*made, fact.number)
-    return replace(index, made=index.made.set(phrase, made))
+    return changed(index, made=index.made.set(phrase, made))
 
 
 def _with(
@@ -288,15 +274,15 @@ def _query(visit: Visit, fact: QuerySet) -> Visit:
     _expect(visit.all_queries.get(fact.id) == fact.was, fact)
     was, now, queries = fact.was, fact.now, visit.all_queries
     queries = queries.delete(fact.id) if now is None else queries.set(fact.id, now)
-    visit = replace(visit, all_queries=queries)
+    visit = changed(visit, all_queries=queries)
     if was is None or now is None:
         phrase = (was or now).phrase  # type: ignore[union-attr]
         raised = tuple(i for i in visit.index.raised.get(phrase, ()) if i != fact.id)
         raised = raised if now is None else (*raised, fact.id)
-        index = replace(visit.index, raised=visit.index.raised.set(phrase, raised))
-        visit = replace(visit, index=index)
+        index = changed(visit.index, raised=visit.index.raised.set(phrase, raised))
+        visit = changed(visit, index=index)
     if now is not None and now.order > visit.given.query:
-        visit = replace(visit, given=replace(visit.given, query=now.order))
+        visit = changed(visit, given=changed(visit.given, query=now.order))
     for exam in dict.fromkeys(q.exam for q in (was, now) if q is not None):
         visit = _waiting(visit, exam, fact.id, now)
     return visit
@@ -309,7 +295,7 @@ def _waiting(visit: Visit, exam_number: int | None, query_id: str, now: Query | 
         ids.append(query_id)
         ids.sort(key=lambda i: visit.all_queries[i].order)
     asked = visit.index.asked.set(exam_number, tuple(ids))
-    visit = replace(visit, index=replace(visit.index, asked=asked))
+    visit = changed(visit, index=changed(visit.index, asked=asked))
     exam = visit.exam(exam_number)
     if exam is None:
         return visit
@@ -323,7 +309,7 @@ def _approval(visit: Visit, fact: ApprovalSet) -> Visit:
         approvals = visit.approvals.delete(fact.exam)
     else:
         approvals = visit.approvals.set(fact.exam, fact.now)
-    visit = replace(visit, approvals=approvals)
+    visit = changed(visit, approvals=approvals)
     exam = visit.exam(fact.exam)
     return visit if exam is None else _put(visit, exam)
 
@@ -331,13 +317,13 @@ def _approval(visit: Visit, fact: ApprovalSet) -> Visit:
 def _going(visit: Visit, fact: GoingSet) -> Visit:
     _expect(getattr(visit.going, fact.slot) == fact.was, fact)
     slot: dict[str, Any] = {fact.slot: fact.now}
-    return replace(visit, going=replace(visit.going, **slot))
+    return changed(visit, going=changed(visit.going, **slot))
 
 
 def _taken_back(visit: Visit, fact: TakenBack) -> Visit:
     _expect(visit.index.taken_back.get(fact.entry, 0) == fact.was, fact)
     taken_back = visit.index.taken_back.set(fact.entry, fact.now)
-    return replace(visit, index=replace(visit.index, taken_back=taken_back))
+    return changed(visit, index=changed(visit.index, taken_back=taken_back))
 
 
 def _put(visit: Visit, exam: Exam) -> Visit:
@@ -352,7 +338,7 @@ def _put(visit: Visit, exam: Exam) -> Visit:
     # From the end: the exam in hand is nearly always the last.
     for place in range(len(exams) - 1, -1, -1):
         if exams[place].number == exam.number:
-            return replace(visit, exams=(*exams[:place], exam, *exams[place + 1 :]))
+            return changed(visit, exams=(*exams[:place], exam, *exams[place + 1 :]))
     return visit
 
 
@@ -360,7 +346,7 @@ def _recordings(
     visit: Visit, digest: str, change: Callable[[RecordingHeard], RecordingHeard]
 ) -> Visit:
     recordings = tuple(change(r) if r.digest == digest else r for r in visit.recordings)
-    return replace(visit, recordings=recordings)
+    return changed(visit, recordings=recordings)
 
 
 _APPLY: dict[type[Fact], Callable[[Visit, Any], Visit]] = {

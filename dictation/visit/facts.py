@@ -107,12 +107,17 @@ class PhraseSet:
 
 @dataclass(frozen=True, slots=True)
 class ExamSet:
-    """An exam was opened, or dropped because nothing is in it. ``into``: the exam it went into."""
+    """An exam was opened, or dropped because nothing is in it. ``into``: the exam it went into.
+
+    ``last``: the highest number of an exam from then on, where one that was opened by mistake of
+    hearing gives its number back.
+    """
 
     number: int
     was: Frame | None
     now: Frame | None
     into: int | None = None
+    last: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

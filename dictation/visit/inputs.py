@@ -316,19 +316,6 @@ PEOPLES = frozenset(INPUTS[kind] for kind in Deed.__args__)
 """Words of what people do."""
 
 
-def phrase_of(given: Input) -> int | None:
-    """The phrase that an input is, or is about."""
-    match given:
-        case PhraseHeard() | PhraseTyped() | PhraseMoved() | PhrasePutRight() | PhraseHeardAgain():
-            return given.phrase
-        case PhraseInserted():
-            return given.of_phrase
-        case PhrasesJoined():
-            return given.into
-        case _:
-            return None
-
-
 @dataclass(frozen=True, slots=True)
 class By:
     """Who gives an input, and why. ``based_on``: the last entry that they had seen."""

@@ -10,25 +10,50 @@ ends. Others open the same journal to read it, or to add what people put right.
 
 from __future__ import annotations
 
+import gc
 import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
 from types import TracebackType
-from typing import TypeVar
+from typing import Protocol, TypeVar
 
 from dictation.errors import BadInputError, HornsweepError, MissingError, WrongUseError
 from dictation.visit import schema
-from dictation.visit.clock import Clock, SystemClock
+from dictation.visit.apply import fold
 from dictation.visit.facts import Fact
-from dictation.visit.inputs import INPUTS, By, Input, phrase_of
-from dictation.visit.state import Act
-from dictation.visit.words import WordsError, facts_from, facts_text, input_from, input_text
+from dictation.visit.inputs import INPUTS, By, Input
+from dictation.visit.state import Act, Visit
+from dictation.visit.words import (
+    WordsError,
+    facts_from,
+    facts_text,
+    input_from,
+    input_text,
+    phrase_of,
+)
 
 JOURNAL_NAME = "visit.sqlite"
 LOCK_NAME = ".writing"
 AUDIO_FOLDER = "audio"
+
+
+class Clock(Protocol):
+    """Tells the time of day."""
+
+    def now(self) -> datetime:
+        """The present moment in UTC."""
+        ...
+
+
+class SystemClock:
+    """The machine's clock."""
+
+    def now(self) -> datetime:
+        """The present moment in UTC."""
+        return datetime.now(UTC)
 
 
 def holds_visit(folder: Path) -> bool:
@@ -151,6 +176,17 @@ class Journal:
             )
             for seq, at, word, who, why, phrase, facts in rows:
                 yield Act(seq, at, word, who, why, phrase, self._read(seq, facts_from, facts))
+
+    def visit(self) -> Visit:
+        """What all its facts come to."""
+        # They hold no circles: looking for some among tens of thousands takes longer than reading.
+        collecting = gc.isenabled()
+        gc.disable()
+        try:
+            return fold(self.acts())
+        finally:
+            if collecting:
+                gc.enable()
 
     def evidence(self, of: type[Input] | None = None) -> Iterator[tuple[int, Input]]:
         """What came in, by the number of its entry: all of it, or of one kind."""

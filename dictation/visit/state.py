@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
+from typing import Any, TypeVar
 
 from immutables import Map
 
@@ -57,7 +57,7 @@ class Herd:
     by_tag: Map[str, KnownAnimal]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Going:
     """How the visit goes on: slots that facts set one at a time.
 
@@ -72,7 +72,7 @@ class Going:
     reply: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Given:
     """Numbers given out so far; none is given twice. ``seq``: the last entry folded."""
 
@@ -85,8 +85,17 @@ class Given:
 
 _NONE: Map[Any, Any] = Map()
 
+State = TypeVar("State", "Going", "Given", "Indexed", "Visit")
 
-@dataclass(frozen=True, slots=True)
+
+def changed(state: State, **fields: Any) -> State:
+    """As ``dataclasses.replace``, a tenth of its time: a long visit is folded from 40,000 facts."""
+    other = object.__new__(type(state))
+    other.__dict__.update(state.__dict__, **fields)
+    return other
+
+
+@dataclass(frozen=True)
 class Indexed:
     """What is looked up by number, so that no phrase costs more in a long visit than in a short.
 
@@ -104,7 +113,7 @@ class Indexed:
     taken_back: Map[int, int] = _NONE
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Visit:
     """A trip to a farm as its facts have left it so far.
 
@@ -159,6 +168,8 @@ class Visit:
 
     def exam(self, number: int | None) -> Exam | None:
         """The exam of that number, if there is one."""
+        if number is None:
+            return None
         # From the end: the exam in hand is nearly always the last.
         for exam in reversed(self.exams):
             if exam.number == number:

@@ -8,6 +8,7 @@ default. A word or field that is not known raises WordsError: it was written by 
 from __future__ import annotations
 
 import dataclasses
+import hashlib
 import json
 from collections.abc import Iterable
 from datetime import date
@@ -21,6 +22,7 @@ from cattrs.errors import ForbiddenExtraKeysError
 from cattrs.gen import make_dict_structure_fn, make_dict_unstructure_fn, override
 
 from dictation.visit import effects, facts, inputs
+from grammar.exam import Exam, Flag
 from grammar.findings import FINDING_NAMES, Command, Finding
 
 WHAT_IS_SAID: dict[type, str] = {**FINDING_NAMES, Command: "command"}
@@ -72,6 +74,34 @@ def input_from(word: str, text: str) -> inputs.Input | None:
     except _ERRORS as error:
         raise _told(error) from error
     return given
+
+
+def phrase_of(given: inputs.Input) -> int | None:
+    """The phrase that an input is, or is about."""
+    match given:
+        case inputs.PhraseHeard() | inputs.PhraseTyped() | inputs.PhraseMoved():
+            return given.phrase
+        case inputs.PhrasePutRight() | inputs.PhraseHeardAgain():
+            return given.phrase
+        case inputs.PhraseInserted():
+            return given.of_phrase
+        case inputs.PhrasesJoined():
+            return given.into
+        case _:
+            return None
+
+
+def digest_of(exam: Exam, flags: tuple[Flag, ...]) -> str:
+    """SHA-256 of what counts of an exam: its tag, findings, open questions and flags.
+
+    What was withdrawn does not: taken back, a deed leaves an approval as it was. Made of the words
+    of the journal, so that a field that comes later changes no digest.
+    """
+    write = _converter().unstructure
+    findings = [[r.number, str(r.state), write(r.finding, Finding)] for r in exam.standing]
+    raised = [[f.rule, str(f.severity), f.why, list(f.figures)] for f in flags]
+    seen = {"tag": exam.tag, "findings": findings, "questions": exam.open_queries, "flags": raised}
+    return hashlib.sha256(_text(seen).encode()).hexdigest()
 
 
 _ERRORS = (KeyError, TypeError, ValueError, AttributeError, ForbiddenExtraKeysError, RecursionError)

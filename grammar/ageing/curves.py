@@ -1,7 +1,7 @@
 """Published relations between the size of a conceptus and its age, and where each may be used.
 
-A curve gives no number outside its range. ``first`` curves make the age; ``check`` curves are set
-beside it and never change it. Figures marked from memory were recalled and not seen on a page.
+A curve gives no number outside its range. Figures marked from memory were recalled and not seen on
+a page. The tests set other published rules beside these.
 """
 
 from __future__ import annotations
@@ -141,51 +141,12 @@ TRUNK = Curve(
     error_source=_R2_ERROR,
 )
 
-FIRST_CURVES: tuple[Curve, ...] = (
+CURVES: tuple[Curve, ...] = (
     CROWN_RUMP_EARLY,
     CROWN_RUMP_LATE,
     AMNIOTIC_VESICLE,
     AMNIOTIC_VESICLE_LATE,
     TRUNK,
-)
-
-CHECK_CURVES: tuple[Curve, ...] = (
-    Curve(
-        identifier="somnuk_length",
-        quantity=Quantity.CROWN_RUMP_LENGTH,
-        # The parabola peaks at 57.6 mm and then gives younger ages for longer fetuses.
-        low_mm=5,
-        high_mm=50,
-        age_days=lambda size_mm: 22.679 + 12.005 * (size_mm / 10) - 1.042 * (size_mm / 10) ** 2,
-        error_days=_always(12.0),
-        method="ultrasound",
-        source=f"{_SOMNUK}, crown-rump equation",
-        error_source=_R2_ERROR,
-    ),
-    Curve(
-        identifier="length_plus_18",
-        quantity=Quantity.CROWN_RUMP_LENGTH,
-        low_mm=9,
-        high_mm=32,
-        age_days=lambda size_mm: size_mm + 18,
-        error_days=_always(3.0),
-        method="ultrasound",
-        source="field rule, length in mm + 18 (from memory)",
-        error_source="field rule, about 3 d (from memory)",
-        from_memory=True,
-    ),
-    Curve(
-        identifier="richardson_length",
-        quantity=Quantity.CROWN_RUMP_LENGTH,
-        low_mm=100,
-        high_mm=950,
-        age_days=lambda size_mm: 54.6 + 2.46 * (size_mm / 10),
-        error_days=late_error_days,
-        method="post mortem",
-        source="Richardson et al. 1990, Vet Rec 126:279-284 (coefficients from memory)",
-        error_source=_LATE_ERROR,
-        from_memory=True,
-    ),
 )
 
 #: Why a quantity gives no age at any size.

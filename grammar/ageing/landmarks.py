@@ -8,10 +8,9 @@ the age lies past the day by which the structure is expected.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 
-from grammar.findings import Landmark, LandmarkName, Viability
+from grammar.findings import LandmarkName, Viability
 
 # Our allowance: ovulation is counted a day later than service, and heifers were scanned daily.
 ALLOWANCE_DAYS = 3
@@ -63,35 +62,8 @@ FIRST_SEEN: dict[LandmarkName, FirstSeen] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class AtLeast:
-    """A least age in days, allowance taken off, and the structure that gives it."""
-
-    days: int
-    landmark: str
-    first_seen: FirstSeen
-
-
-def at_least(landmarks: Iterable[Landmark], signs: Iterable[Viability]) -> AtLeast | None:
-    """The greatest least age that structures, heartbeat and movement seen give; None of none."""
-    seen = [(name_text(mark.name), FIRST_SEEN[mark.name]) for mark in landmarks if mark.seen]
-    for sign in signs:
-        seen.extend(signs_seen(sign))
-    bounds = [
-        AtLeast(first.not_before - ALLOWANCE_DAYS, name, first)
-        for name, first in seen
-        if first.not_before is not None
-    ]
-    return max(bounds, key=lambda bound: (bound.days, bound.landmark), default=None)
-
-
 def signs_seen(sign: Viability) -> tuple[tuple[str, FirstSeen], ...]:
     """Heartbeat and movement as landmarks: what was seen, in words, and from when it is seen."""
     beat = (("heartbeat", HEARTBEAT),) if sign.heartbeat else ()
     moved = (("movement", FIRST_SEEN[LandmarkName.MOVEMENT]),) if sign.movement else ()
     return (*beat, *moved)
-
-
-def name_text(name: LandmarkName) -> str:
-    """A landmark in words: 'split hooves'."""
-    return name.value.replace("_", " ")

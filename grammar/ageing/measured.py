@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import sqrt
 
-from grammar.ageing.curves import CHECK_CURVES, FIRST_CURVES, NO_CURVE, Curve
+from grammar.ageing.curves import CURVES, NO_CURVE, Curve
 from grammar.ageing.estimate import AgeEstimate, AgeFrom, NoAge, days_text, size_text
 from grammar.findings import Measurement, Quantity
 
@@ -45,22 +45,13 @@ def age_from_measurement(
     if quantity in NO_CURVE:
         source_id, reason = NO_CURVE[quantity]
         return NoAge(quantity, size_mm, source_id, reason, fetus)
-    curves = [curve for curve in FIRST_CURVES if curve.quantity is quantity]
+    curves = [curve for curve in CURVES if curve.quantity is quantity]
     for curve in curves:
         if curve.covers(size_mm):
             return _read(curve, size_mm, fetus)
     ranges = " and ".join(f"{curve.low_mm:g} to {curve.high_mm:g} mm" for curve in curves)
     reason = f"{size_text(size_mm)} is outside the published curves ({ranges})"
     return NoAge(quantity, size_mm, "/".join(c.identifier for c in curves), reason, fetus)
-
-
-def cross_checks(quantity: Quantity, size_mm: float) -> tuple[AgeEstimate, ...]:
-    """What other published rules say of the same size; to be shown, never to be combined."""
-    return tuple(
-        _read(curve, size_mm, None)
-        for curve in CHECK_CURVES
-        if curve.quantity is quantity and curve.covers(size_mm)
-    )
 
 
 def _read(curve: Curve, size_mm: float, fetus: int | None) -> AgeEstimate:

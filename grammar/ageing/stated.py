@@ -33,25 +33,28 @@ def stated_span_days(pregnancy: Pregnancy) -> tuple[float, float] | None:
     return (float(min(pregnancy.age_days, other)), float(max(pregnancy.age_days, other)))
 
 
+def rounding_days(pregnancy: Pregnancy) -> float:
+    """How far from its words a stated age may lie, in days."""
+    about = APPROXIMATE_DAYS if pregnancy.approximate else 0.0
+    return ROUNDING_DAYS[pregnancy.stated_as] + about
+
+
 def stated_age(pregnancies: Sequence[Pregnancy]) -> AgeEstimate | None:
     """The age stated, or None. Several stated ages become the middle of their span.
 
     ``rounding_days`` is the half-width the words allow; ``error_days`` adds the error of reading
     an age off a screen (4 d to day 60, 16 d to day 160, 25 d after), in quadrature.
     """
-    spans, roundings = [], []
-    for pregnancy in pregnancies:
-        span = stated_span_days(pregnancy)
-        if span is None:
-            continue
-        spans.append(span)
-        rounding = ROUNDING_DAYS[pregnancy.stated_as]
-        roundings.append(rounding + (APPROXIMATE_DAYS if pregnancy.approximate else 0.0))
-    if not spans:
+    told = [
+        (span, rounding_days(pregnancy))
+        for pregnancy in pregnancies
+        if (span := stated_span_days(pregnancy)) is not None
+    ]
+    if not told:
         return None
-    low, high = min(span[0] for span in spans), max(span[1] for span in spans)
+    low, high = min(low for (low, _), _ in told), max(high for (_, high), _ in told)
     days = (low + high) / 2
-    rounding = max(roundings) + (high - low) / 2
+    rounding = max(room for _, room in told) + (high - low) / 2
     reading = EARLY_READING_ERROR_DAYS if days <= 60 else late_error_days(days)
     words = days_text(low) if low == high else f"{days_text(low)} to {days_text(high)}"
     return AgeEstimate(

@@ -9,19 +9,16 @@ The tool records and asks; it does not diagnose or prescribe.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Iterator, Sequence
+from dataclasses import fields, replace
 
 from grammar.checks import (
     ages,
     corpora_lutea,
-    counts,
     course,
-    cyst_rules,
     fetal_sex,
     history,
     identity,
-    luteolysis,
     ovaries,
     plan,
     pregnancy,
@@ -32,16 +29,16 @@ from grammar.checks import (
     uterus,
     viability,
 )
-from grammar.checks.approved import beside_approved
 from grammar.checks.rule import COMMON_PRACTICE, Rule
-from grammar.exam import Exam, Flag
+from grammar.exam import Approved, Exam, Flag, Severity
 from grammar.facts import facts_of
+from grammar.figures import AgeSummary
 from grammar.summary import reckoned
+from grammar.wording import spaced
 
 __all__ = ["COMMON_PRACTICE", "RULES", "Rule", "check_exam", "check_visit", "explain"]
 
 RULES: tuple[Rule, ...] = (
-    *luteolysis.RULES,
     *plan.RULES,
     *identity.RULES,
     *pregnancy.RULES,
@@ -51,13 +48,11 @@ RULES: tuple[Rule, ...] = (
     *twins.RULES,
     *corpora_lutea.RULES,
     *fetal_sex.RULES,
-    *cyst_rules.RULES,
     *ovaries.RULES,
     *uterus.RULES,
     *history.RULES,
     *course.RULES,
     *ranges.RULES,
-    *counts.RULES,
     *sweep.RULES,
 )
 
@@ -69,9 +64,41 @@ def check_exam(exam: Exam) -> tuple[Flag, ...]:
     """
     facts = facts_of(exam if exam.approved is None else replace(exam, approved=None))
     flags = tuple(rule.flag(raised, facts) for rule in RULES for raised in rule.find(facts))
-    return (
-        flags if exam.approved is None else beside_approved(exam.approved, flags, reckoned(facts))
-    )
+    if exam.approved is None:
+        return flags
+    return _beside_approved(exam.approved, flags, reckoned(facts))
+
+
+def _beside_approved(
+    approved: Approved, now: tuple[Flag, ...], age: AgeSummary
+) -> tuple[Flag, ...]:
+    """What an exam was approved with, what is new, and what is reckoned otherwise ``now``."""
+    kept = {(flag.rule, flag.severity) for flag in approved.flags}
+    new = tuple(flag for flag in now if (flag.rule, flag.severity) not in kept)
+    return (*approved.flags, *new, *_otherwise(approved, now, age))
+
+
+def _otherwise(approved: Approved, now: tuple[Flag, ...], age: AgeSummary) -> Iterator[Flag]:
+    names = [field.name for field in fields(AgeSummary) if field.name != "due"]
+    pairs = [(name, getattr(approved.age, name), getattr(age, name)) for name in names]
+    differ = [(name, _said(was), _said(is_now)) for name, was, is_now in pairs if was != is_now]
+    rules = {flag.rule for flag in now}
+    gone = dict.fromkeys(flag.rule for flag in approved.flags if flag.rule not in rules)
+    told = [f"{spaced(name)} {was}, now {is_now}" for name, was, is_now in differ]
+    told += [f"'{spaced(rule)}' is no longer raised" for rule in gone]
+    if told:
+        yield Flag(
+            "reckoned_otherwise",
+            Severity.NOTE,
+            f"Approved by {approved.who} with {'; '.join(told)}. What was approved stands; look "
+            "again and approve anew if it should not.",
+            "what was approved, beside what this version reckons",
+            tuple((name, f"{was} / {is_now}") for name, was, is_now in differ),
+        )
+
+
+def _said(value: object) -> str:
+    return "nothing" if value is None else str(value)
 
 
 def check_visit(exams: Sequence[Exam]) -> dict[int, tuple[Flag, ...]]:

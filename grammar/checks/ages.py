@@ -5,16 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from grammar.ageing.estimate import AgeEstimate, days_text
-from grammar.ageing.stated import APPROXIMATE_DAYS, ROUNDING_DAYS, stated_span_days
-from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
+from grammar.ageing.stated import rounding_days, stated_span_days
+from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
 from grammar.dating.ages import compare
 from grammar.dating.services import ONE_CYCLE_DAYS, service_text
-from grammar.exam import Severity
 from grammar.facts import ExamFacts
+from grammar.findings import Measurement, Pregnancy
 
-FAMILY = "age"
+RULES = Family("age")
 PENN = "Univ. Pennsylvania New Bolton Center teaching page (crown-rump points)"
-
 ERRORS = (
     "error: spread of the published early rules, 4 d; after day 60 Adeyinka et al. 2013, about 16 d"
 )
@@ -22,11 +21,12 @@ ERRORS = (
 
 def measured_numbers(facts: ExamFacts) -> tuple[int, ...]:
     """Numbers of the findings that are sizes of the conceptus."""
-    return tuple(told.number for told in facts.measurements)
+    return facts.numbers(Measurement)
 
 
-def stated_and_measured(facts: ExamFacts) -> Iterator[Raised]:
-    """'Pregnant forty-five days, crown rump twenty-two' raises it, 'crown rump thirty' does not."""
+@RULES.query(f"{PENN}; {ERRORS}")
+def age_stated_and_measured_differ(facts: ExamFacts) -> Iterator[Raised]:
+    """The stated age is more than 2 standard errors from the age that the measurements give."""
     stated, measured = facts.ages.stated, facts.ages.measured.estimate
     if stated is not None and measured is not None and facts.ages.contradict:
         beside = compare(stated, measured)
@@ -46,20 +46,18 @@ def stated_and_measured(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def stated_two_ways(facts: ExamFacts) -> Iterator[Raised]:
-    """'Forty-five days' and 'sixty days' both stand."""
-    spans = []
-    for _, pregnancy in facts.pregnancies:
-        span = stated_span_days(pregnancy)
-        if span is not None:
-            room = ROUNDING_DAYS[pregnancy.stated_as]
-            room += APPROXIMATE_DAYS if pregnancy.approximate else 0.0
-            spans.append((span[0] - room, span[1] + room, span))
-    if len(spans) < 2:
+@RULES.query(COMMON_PRACTICE)
+def age_stated_two_ways(facts: ExamFacts) -> Iterator[Raised]:
+    """Two stated ages stand that their rounding does not join."""
+    spans = [
+        (span, rounding_days(pregnancy))
+        for _, pregnancy in facts.of(Pregnancy)
+        if (span := stated_span_days(pregnancy)) is not None
+    ]
+    if not spans:
         return
-    if max(low for low, _, _ in spans) > min(high for _, high, _ in spans):
-        low = min(span[0] for _, _, span in spans)
-        high = max(span[1] for _, _, span in spans)
+    if max(low - room for (low, _), room in spans) > min(high + room for (_, high), room in spans):
+        low, high = min(low for (low, _), _ in spans), max(high for (_, high), _ in spans)
         yield Raised(
             f"Two ages are recorded, {days_text(low)} and {days_text(high)} days. Say which it is.",
             (("ages", f"{days_text(low)} and {days_text(high)} d"),),
@@ -71,8 +69,12 @@ def _scan_age(facts: ExamFacts) -> AgeEstimate | None:
     return facts.ages.measured.estimate or facts.ages.stated
 
 
-def no_service_fits(facts: ExamFacts) -> Iterator[Raised]:
-    """An age that none of her services gives; sizes behind the service have their own rule."""
+@RULES.query(
+    f"design rule: earlier service if older, later if one cycle younger; {ERRORS}; cycle: "
+    "Remnant 2019, PhD, Univ. Nottingham"
+)
+def no_service_fits_the_age(facts: ExamFacts) -> Iterator[Raised]:
+    """The age is more than 2 standard errors from every service known."""
     age, fit = _scan_age(facts), facts.ages.fit
     if not facts.pregnant or age is None or fit.chosen is not None or not fit.candidates:
         return
@@ -101,8 +103,9 @@ def no_service_fits(facts: ExamFacts) -> Iterator[Raised]:
     )
 
 
+@RULES.query(f"{PENN}; {ERRORS}; cycle: Remnant 2019, PhD, Univ. Nottingham")
 def size_behind_service(facts: ExamFacts) -> Iterator[Raised]:
-    """A measured size younger than the nearest service by more than 2 standard errors."""
+    """The measured age is behind the nearest service by more than 2 standard errors."""
     measured, fit = facts.ages.measured.estimate, facts.ages.fit
     if not facts.pregnant or measured is None or fit.chosen is not None or not fit.candidates:
         return
@@ -128,8 +131,9 @@ def size_behind_service(facts: ExamFacts) -> Iterator[Raised]:
     )
 
 
+@RULES.note("arithmetic")
 def two_services_fit(facts: ExamFacts) -> Iterator[Raised]:
-    """Two services more than a day apart, and both fit the age."""
+    """More than one service fits the age."""
     fit = facts.ages.fit
     if not facts.pregnant or fit.chosen is None:
         return
@@ -143,48 +147,3 @@ def two_services_fit(facts: ExamFacts) -> Iterator[Raised]:
             (("nearest", service_text(chosen.service)), ("also fits", names)),
             facts.status_numbers,
         )
-
-
-RULES: tuple[Rule, ...] = (
-    Rule(
-        "age_stated_and_measured_differ",
-        FAMILY,
-        Severity.QUERY,
-        "The stated age is more than 2 standard errors from the age that the measurements give.",
-        f"{PENN}; {ERRORS}",
-        stated_and_measured,
-    ),
-    Rule(
-        "age_stated_two_ways",
-        FAMILY,
-        Severity.QUERY,
-        "Two stated ages stand that their rounding does not join.",
-        COMMON_PRACTICE,
-        stated_two_ways,
-    ),
-    Rule(
-        "no_service_fits_the_age",
-        FAMILY,
-        Severity.QUERY,
-        "The age is more than 2 standard errors from every service known.",
-        f"design rule: earlier service if older, later if one cycle younger; {ERRORS}; cycle: "
-        "Remnant 2019, PhD, Univ. Nottingham",
-        no_service_fits,
-    ),
-    Rule(
-        "size_behind_service",
-        FAMILY,
-        Severity.QUERY,
-        "The measured age is behind the nearest service by more than 2 standard errors.",
-        f"{PENN}; {ERRORS}; cycle: Remnant 2019, PhD, Univ. Nottingham",
-        size_behind_service,
-    ),
-    Rule(
-        "two_services_fit",
-        FAMILY,
-        Severity.NOTE,
-        "More than one service fits the age.",
-        "arithmetic",
-        two_services_fit,
-    ),
-)

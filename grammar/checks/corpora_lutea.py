@@ -4,24 +4,28 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
+from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
 from grammar.checks.tract import (
+    CORPORA_LUTEA,
     FLANKS,
     corpora_lutea,
-    corpus_luteum_numbers,
     ovaries_closed,
     ovaries_spoken_of,
+    ovary_numbers,
 )
-from grammar.exam import Severity
 from grammar.facts import ExamFacts
-from grammar.findings import OvarianStructure, Side
+from grammar.findings import Conceptus, OvarianStructure, Side
 
-FAMILY = "corpora lutea"
+RULES = Family("corpora lutea")
 _OTHER = {Side.LEFT: Side.RIGHT, Side.RIGHT: Side.LEFT}
 
 
-def other_side(facts: ExamFacts) -> Iterator[Raised]:
-    """'Pregnant right horn, CL left' raises it; a corpus luteum on both ovaries does not."""
+@RULES.query(
+    "over 98 % on the gravid side (general, from memory); an embryo opposite the corpus luteum "
+    "survived to day 30 in 33 % (60 Holstein heifers, abstract)"
+)
+def corpus_luteum_on_other_side(facts: ExamFacts) -> Iterator[Raised]:
+    """The only corpus luteum is on the other side than the pregnant horn."""
     if len(facts.gravid_sides) != 1 or (facts.fetuses or 1) > 1:
         return
     (horn,) = facts.gravid_sides
@@ -31,12 +35,16 @@ def other_side(facts: ExamFacts) -> Iterator[Raised]:
             f"Pregnancy in the {horn} horn, corpus luteum only on the {_OTHER[horn]} ovary as "
             "recorded. They are on one side in nearly all pregnancies: look again at both sides.",
             (("pregnant horn", horn.value), ("corpus luteum", _OTHER[horn].value)),
-            facts.status_numbers + corpus_luteum_numbers(facts),
+            facts.status_numbers + ovary_numbers(facts, CORPORA_LUTEA),
         )
 
 
-def none_recorded(facts: ExamFacts) -> Iterator[Raised]:
-    """Pregnant, both ovaries spoken of, and no corpus luteum on either."""
+@RULES.query(
+    "Kastelic, Pierson & Ginther 1990, Theriogenology (corpus luteum present to day 60 of "
+    "pregnancy)"
+)
+def no_corpus_luteum_in_pregnancy(facts: ExamFacts) -> Iterator[Raised]:
+    """Pregnant, both ovaries spoken of, no corpus luteum recorded."""
     if not facts.pregnant or corpora_lutea(facts):
         return
     if any(t.finding.structure is OvarianStructure.LUTEAL_CYST for t in facts.ovaries):
@@ -50,20 +58,28 @@ def none_recorded(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def fewer_than_fetuses(facts: ExamFacts) -> Iterator[Raised]:
-    """Twins with one corpus luteum."""
+@RULES.query(
+    "twins of one egg are rare (general, from memory); double ovulation 14.1 %: Fricke & "
+    "Wiltbank 1999, Theriogenology 52:1133-1143"
+)
+def more_fetuses_than_corpora_lutea(facts: ExamFacts) -> Iterator[Raised]:
+    """More fetuses than corpora lutea are recorded, and the ovaries are done with."""
     total, fetuses = sum(corpora_lutea(facts).values()), facts.fetuses or 0
     if 0 < total < fetuses and ovaries_closed(facts):
         yield Raised(
             f"{fetuses} fetuses and {total} corpus luteum as recorded. Twins of one egg are rare: "
             "look again for another corpus luteum, or count the fetuses again.",
             (("fetuses", str(fetuses)), ("corpora lutea", str(total))),
-            tuple(t.number for t in facts.conceptuses) + corpus_luteum_numbers(facts),
+            facts.numbers(Conceptus) + ovary_numbers(facts, CORPORA_LUTEA),
         )
 
 
-def more_than_fetuses(facts: ExamFacts) -> Iterator[Raised]:
-    """Two corpora lutea and one fetus: worth a second look, no error."""
+@RULES.note(
+    "Fricke & Wiltbank 1999, Theriogenology 52:1133-1143; accessory corpora lutea: ADSA/ASAS "
+    "abstract 141 (1055 cows)"
+)
+def more_corpora_lutea_than_fetuses(facts: ExamFacts) -> Iterator[Raised]:
+    """More corpora lutea than fetuses are recorded in a pregnancy."""
     total = sum(corpora_lutea(facts).values())
     if facts.pregnant and total > (facts.fetuses or 1):
         said = "no number of fetuses" if facts.fetuses is None else f"{facts.fetuses} fetus"
@@ -71,12 +87,13 @@ def more_than_fetuses(facts: ExamFacts) -> Iterator[Raised]:
             f"{total} corpora lutea and {said} as recorded: a second fetus may be there, may have "
             "been lost, or a corpus luteum may be accessory.",
             (("corpora lutea", str(total)), ("fetuses", str(facts.fetuses or "not said"))),
-            tuple(t.number for t in facts.conceptuses) + corpus_luteum_numbers(facts),
+            facts.numbers(Conceptus) + ovary_numbers(facts, CORPORA_LUTEA),
         )
 
 
-def many_on_one_ovary(facts: ExamFacts) -> Iterator[Raised]:
-    """Four corpora lutea or more on one ovary."""
+@RULES.query(COMMON_PRACTICE)
+def many_corpora_lutea_on_one_ovary(facts: ExamFacts) -> Iterator[Raised]:
+    """More than three corpora lutea on one ovary."""
     for side, count in corpora_lutea(facts).items():
         if count > 3:
             where = "one ovary" if side is None else f"the {side} ovary"
@@ -84,53 +101,5 @@ def many_on_one_ovary(facts: ExamFacts) -> Iterator[Raised]:
                 f"{count} corpora lutea are recorded on {where}. Check the number; numbers that "
                 "were corrected may both have stayed.",
                 (("corpora lutea", str(count)),),
-                corpus_luteum_numbers(facts),
+                ovary_numbers(facts, CORPORA_LUTEA),
             )
-
-
-RULES: tuple[Rule, ...] = (
-    Rule(
-        "corpus_luteum_on_other_side",
-        FAMILY,
-        Severity.QUERY,
-        "The only corpus luteum is on the other side than the pregnant horn.",
-        "over 98 % on the gravid side (general, from memory); an embryo opposite the corpus luteum "
-        "survived to day 30 in 33 % (60 Holstein heifers, abstract)",
-        other_side,
-    ),
-    Rule(
-        "no_corpus_luteum_in_pregnancy",
-        FAMILY,
-        Severity.QUERY,
-        "Pregnant, both ovaries spoken of, no corpus luteum recorded.",
-        "Kastelic, Pierson & Ginther 1990, Theriogenology (corpus luteum present to day 60 of "
-        "pregnancy)",
-        none_recorded,
-    ),
-    Rule(
-        "more_fetuses_than_corpora_lutea",
-        FAMILY,
-        Severity.QUERY,
-        "More fetuses than corpora lutea are recorded, and the ovaries are done with.",
-        "twins of one egg are rare (general, from memory); double ovulation 14.1 %: Fricke & "
-        "Wiltbank 1999, Theriogenology 52:1133-1143",
-        fewer_than_fetuses,
-    ),
-    Rule(
-        "more_corpora_lutea_than_fetuses",
-        FAMILY,
-        Severity.NOTE,
-        "More corpora lutea than fetuses are recorded in a pregnancy.",
-        "Fricke & Wiltbank 1999, Theriogenology 52:1133-1143; accessory corpora lutea: ADSA/ASAS "
-        "abstract 141 (1055 cows)",
-        more_than_fetuses,
-    ),
-    Rule(
-        "many_corpora_lutea_on_one_ovary",
-        FAMILY,
-        Severity.QUERY,
-        "More than three corpora lutea on one ovary.",
-        COMMON_PRACTICE,
-        many_on_one_ovary,
-    ),
-)

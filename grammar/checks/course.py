@@ -4,17 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from grammar.checks.cyst_rules import CYSTS
-from grammar.checks.cysts import ALL_SOURCES, DEFINITIONS
 from grammar.checks.history import Before, earlier
-from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
-from grammar.checks.tract import corpora_lutea, on_sides
-from grammar.exam import Severity
+from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
+from grammar.checks.tract import (
+    ALL_SOURCES,
+    CYSTS,
+    DEFINITIONS,
+    corpora_lutea,
+    on_sides,
+    ovary_numbers,
+    static_sides,
+)
 from grammar.facts import ExamFacts
 from grammar.findings import OvarianStructure, Side
 from grammar.history import missed_rechecks
 
-FAMILY = "history"
+RULES = Family("history")
 
 
 def _cyst_sides(facts: ExamFacts) -> dict[Side, list[int]]:
@@ -28,77 +33,69 @@ def _cyst_sides(facts: ExamFacts) -> dict[Side, list[int]]:
     return sides
 
 
-def _cyst_first_seen(facts: ExamFacts, side: Side) -> Before | None:
-    """The earliest of the unbroken run of earlier exams with a cyst on this side."""
-    first = None
-    for before in earlier(facts):
-        if side not in _cyst_sides(before.facts):
-            break
-        first = before
-    return first
+def _cysts(facts: ExamFacts) -> Iterator[tuple[Side, tuple[int, ...], Before | None]]:
+    """Sides with a cyst and no corpus luteum anywhere, the findings, and where it was first seen.
+
+    That is the earliest of the unbroken run of earlier exams with a cyst on this side.
+    """
+    if corpora_lutea(facts):
+        return
+    for side, numbers in _cyst_sides(facts).items():
+        first = None
+        for before in earlier(facts):
+            if side not in _cyst_sides(before.facts):
+                break
+            first = before
+        yield side, tuple(numbers), first
 
 
+@RULES.note(ALL_SOURCES)
 def cyst_not_yet_persistent(facts: ExamFacts) -> Iterator[Raised]:
-    """A cyst seen for the first time, or for fewer days than its definition asks."""
+    """A cyst is recorded for fewer days than the definition of the settings asks."""
     chosen = DEFINITIONS[facts.exam.settings.cyst_definition]
-    if corpora_lutea(facts):
-        return
-    for side, numbers in _cyst_sides(facts).items():
-        first = _cyst_first_seen(facts, side)
-        if first is not None and first.days >= chosen.persists_days:
-            continue
-        seen = "on this visit only" if first is None else f"for {first.days} days"
-        yield Raised(
-            f"A cyst on the {side} ovary is seen {seen}; the definition in use is {chosen.words} "
-            "without a corpus luteum. A second look settles it.",
-            (("seen", seen), ("definition used", chosen.words)),
-            tuple(numbers),
-        )
+    for side, numbers, first in _cysts(facts):
+        if first is None or first.days < chosen.persists_days:
+            seen = "on this visit only" if first is None else f"for {first.days} days"
+            yield Raised(
+                f"A cyst on the {side} ovary is seen {seen}; the definition in use is "
+                f"{chosen.words} without a corpus luteum. A second look settles it.",
+                (("seen", seen), ("definition used", chosen.words)),
+                numbers,
+            )
 
 
+@RULES.note(ALL_SOURCES)
 def cyst_persists(facts: ExamFacts) -> Iterator[Raised]:
-    """A cyst on the same side at an earlier exam, long enough ago."""
+    """A cyst on one side has stood for the days that the definition of the settings asks."""
     chosen = DEFINITIONS[facts.exam.settings.cyst_definition]
-    if corpora_lutea(facts):
-        return
-    for side, numbers in _cyst_sides(facts).items():
-        first = _cyst_first_seen(facts, side)
+    for side, numbers, first in _cysts(facts):
         if first is not None and first.days >= chosen.persists_days:
             yield Raised(
                 f"A cyst on the {side} ovary was also recorded on {first.day}, {first.days} days "
                 f"ago: as long as the definition in use asks ({chosen.words}).",
                 (("first recorded", first.day), ("days", str(first.days))),
-                tuple(numbers),
+                numbers,
             )
 
 
-def _static_sides(facts: ExamFacts) -> set[Side]:
-    return {
-        side
-        for t in facts.ovaries
-        if t.finding.structure is OvarianStructure.STATIC
-        for side in on_sides(t.finding.side)
-    }
-
-
+@RULES.note("Lopez-Gatius et al. 2001 (seen twice, 7 days apart)")
 def static_twice(facts: ExamFacts) -> Iterator[Raised]:
-    """Both ovaries static at two exams a week or more apart."""
-    if len(_static_sides(facts)) < 2:
+    """Both ovaries are static at two exams a week or more apart."""
+    if len(static_sides(facts)) < 2:
         return
     before = next((b for b in earlier(facts) if b.days >= 7), None)
-    if before is not None and len(_static_sides(before.facts)) == 2:
+    if before is not None and len(static_sides(before.facts)) == 2:
         yield Raised(
             f"Both ovaries static on {before.day} and again now, {before.days} days later, as "
             "recorded.",
             (("then", before.day), ("days", str(before.days))),
-            tuple(
-                t.number for t in facts.ovaries if t.finding.structure is OvarianStructure.STATIC
-            ),
+            ovary_numbers(facts, {OvarianStructure.STATIC}),
         )
 
 
+@RULES.note(COMMON_PRACTICE)
 def recheck_not_done(facts: ExamFacts) -> Iterator[Raised]:
-    """A recheck was asked for, and its day and a week went by without an exam."""
+    """A recheck was asked for and not done within a week of its day."""
     if not facts.exam.earlier:
         return
     for missed in missed_rechecks((*facts.exam.earlier, facts.exam), facts.on):
@@ -107,39 +104,3 @@ def recheck_not_done(facts: ExamFacts) -> Iterator[Raised]:
             f"{missed.due_on.isoformat()} and is not on record.",
             (("asked", missed.asked_on.isoformat()), ("due", missed.due_on.isoformat())),
         )
-
-
-RULES: tuple[Rule, ...] = (
-    Rule(
-        "cyst_not_yet_persistent",
-        FAMILY,
-        Severity.NOTE,
-        "A cyst is recorded for fewer days than the definition of the settings asks.",
-        ALL_SOURCES,
-        cyst_not_yet_persistent,
-    ),
-    Rule(
-        "cyst_persists",
-        FAMILY,
-        Severity.NOTE,
-        "A cyst on one side has stood for the days that the definition of the settings asks.",
-        ALL_SOURCES,
-        cyst_persists,
-    ),
-    Rule(
-        "static_twice",
-        FAMILY,
-        Severity.NOTE,
-        "Both ovaries are static at two exams a week or more apart.",
-        "Lopez-Gatius et al. 2001 (seen twice, 7 days apart)",
-        static_twice,
-    ),
-    Rule(
-        "recheck_not_done",
-        FAMILY,
-        Severity.NOTE,
-        "A recheck was asked for and not done within a week of its day.",
-        COMMON_PRACTICE,
-        recheck_not_done,
-    ),
-)

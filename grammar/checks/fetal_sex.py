@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from grammar.ageing.estimate import days_text
-from grammar.checks.rule import Raised, Rule
-from grammar.exam import Severity
+from grammar.checks.pregnancy import called
+from grammar.checks.rule import Family, Raised
 from grammar.facts import ExamFacts
-from grammar.findings import Sex
+from grammar.findings import FetalSex, Sex
 
-FAMILY = "fetal sex"
+RULES = Family("fetal sex")
 # 68 cows: failed in small fetuses before day 52; 15 cows: none possible at days 161 to 168.
 NOT_BEFORE_DAYS = 52
 NOT_AFTER_DAYS = 160
@@ -21,20 +21,25 @@ _WINDOW_SOURCE = (
 )
 
 
-def _called(facts: ExamFacts) -> tuple[int, ...]:
-    return tuple(t.number for t in facts.sexes if t.finding.sex is not Sex.UNDETERMINED)
+def sexes_of(facts: ExamFacts) -> dict[int | None, set[Sex]]:
+    """The sexes called, by the number of the fetus; None where none was named."""
+    sexes: dict[int | None, set[Sex]] = {}
+    for _, sex in facts.of(FetalSex):
+        if called(sex):
+            sexes.setdefault(sex.fetus, set()).add(sex.sex)
+    return sexes
 
 
-def not_possible(facts: ExamFacts) -> Iterator[Raised]:
-    """'Male' at 48 days raises it, 'female' at 62 days does not."""
-    numbers, age = _called(facts), facts.ages.best
+@RULES.query(_WINDOW_SOURCE)
+def sex_cannot_be_seen(facts: ExamFacts) -> Iterator[Raised]:
+    """Fetal sex is called before day 52 or after day 160."""
+    numbers, age = facts.numbers(FetalSex, called), facts.ages.best
     if numbers and age is not None and not NOT_BEFORE_DAYS <= age.days <= NOT_AFTER_DAYS:
-        when = "before" if age.days < NOT_BEFORE_DAYS else "after"
-        limit = NOT_BEFORE_DAYS if age.days < NOT_BEFORE_DAYS else NOT_AFTER_DAYS
+        early = age.days < NOT_BEFORE_DAYS
+        when = f"before day {NOT_BEFORE_DAYS}" if early else f"after day {NOT_AFTER_DAYS}"
         yield Raised(
-            f"Fetal sex is called at {days_text(age.days)} days ({age.reason}), {when} day "
-            f"{limit}, where published studies could not see it. "
-            "Check the age, or leave the sex out.",
+            f"Fetal sex is called at {days_text(age.days)} days ({age.reason}), {when}, where "
+            "published studies could not see it. Check the age, or leave the sex out.",
             (
                 ("age", f"{days_text(age.days)} d"),
                 ("age from", age.age_from.value),
@@ -44,9 +49,10 @@ def not_possible(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def outside_window(facts: ExamFacts) -> Iterator[Raised]:
-    """Possible but less sure: outside the window of the settings."""
-    numbers, age, settings = _called(facts), facts.ages.best, facts.exam.settings
+@RULES.note(_WINDOW_SOURCE + "; 58-70 by another service (UC Davis, 2015)")
+def sex_outside_window(facts: ExamFacts) -> Iterator[Raised]:
+    """Fetal sex is called outside the window of the settings (56 to 98 days unless changed)."""
+    numbers, age, settings = facts.numbers(FetalSex, called), facts.ages.best, facts.exam.settings
     if not numbers or age is None or not NOT_BEFORE_DAYS <= age.days <= NOT_AFTER_DAYS:
         return
     if not settings.sexing_from_day <= age.days <= settings.sexing_to_day:
@@ -63,51 +69,20 @@ def outside_window(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def two_sexes(facts: ExamFacts) -> Iterator[Raised]:
-    """Male and female of one fetus."""
-    by_fetus: dict[int | None, set[Sex]] = {}
-    for _, called in facts.sexes:
-        if called.sex is not Sex.UNDETERMINED:
-            by_fetus.setdefault(called.fetus, set()).add(called.sex)
+@RULES.query("arithmetic")
+def sex_said_two_ways(facts: ExamFacts) -> Iterator[Raised]:
+    """Both male and female are recorded of one fetus."""
     single = facts.fetuses == 1 or (facts.fetuses is None and not _several_numbered(facts))
-    for fetus, sexes in sorted(by_fetus.items(), key=lambda pair: pair[0] or 0):
+    for fetus, sexes in sorted(sexes_of(facts).items(), key=lambda pair: pair[0] or 0):
         if len(sexes) > 1 and (fetus is not None or single):
             which = "one fetus" if fetus is None else f"fetus {fetus}"
             yield Raised(
                 f"Both male and female are recorded of {which}. Check which was meant, "
                 "and how many fetuses there are.",
                 (("sexes", ", ".join(sorted(sexes))),),
-                _called(facts),
+                facts.numbers(FetalSex, called),
             )
 
 
 def _several_numbered(facts: ExamFacts) -> bool:
-    return len({t.finding.fetus for t in facts.sexes if t.finding.fetus is not None}) > 1
-
-
-RULES: tuple[Rule, ...] = (
-    Rule(
-        "sex_cannot_be_seen",
-        FAMILY,
-        Severity.QUERY,
-        "Fetal sex is called before day 52 or after day 160.",
-        _WINDOW_SOURCE,
-        not_possible,
-    ),
-    Rule(
-        "sex_outside_window",
-        FAMILY,
-        Severity.NOTE,
-        "Fetal sex is called outside the window of the settings (56 to 98 days unless changed).",
-        _WINDOW_SOURCE + "; 58-70 by another service (UC Davis, 2015)",
-        outside_window,
-    ),
-    Rule(
-        "sex_said_two_ways",
-        FAMILY,
-        Severity.QUERY,
-        "Both male and female are recorded of one fetus.",
-        "arithmetic",
-        two_sexes,
-    ),
-)
+    return len({t.finding.fetus for t in facts.of(FetalSex) if t.finding.fetus is not None}) > 1

@@ -7,15 +7,15 @@ from math import hypot
 from typing import NamedTuple
 
 from grammar.ageing.estimate import days_text
+from grammar.checks.fetal_sex import sexes_of
 from grammar.checks.pregnancy import loss_numbers
-from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
+from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
 from grammar.dating.calving import ROMANO, SURE_FROM_COW
 from grammar.dating.days import LOSS_SOURCE, loss_class
-from grammar.exam import Severity
 from grammar.facts import ExamFacts, facts_of
-from grammar.findings import Sex
+from grammar.findings import Conceptus, FetalSex
 
-FAMILY = "history"
+RULES = Family("history")
 
 
 class Before(NamedTuple):
@@ -32,13 +32,8 @@ class Before(NamedTuple):
 
 def earlier(facts: ExamFacts) -> list[Before]:
     """Earlier exams, the latest first."""
-    if not facts.exam.earlier:
-        return []
-    found = [
-        Before(facts_of(exam), (facts.on - exam.on_date).days)
-        for exam in facts.exam.earlier
-        if exam.on_date < facts.on
-    ]
+    past = [exam for exam in facts.exam.earlier if exam.on_date < facts.on]
+    found = [Before(facts_of(exam), (facts.on - exam.on_date).days) for exam in past]
     return sorted(found, key=lambda before: (before.days, -before.facts.exam.number))
 
 
@@ -53,18 +48,16 @@ def _last_pregnant(facts: ExamFacts) -> Before | None:
     return None
 
 
-def age_not_advanced(facts: ExamFacts) -> Iterator[Raised]:
-    """45 days three weeks ago and 50 days now raises it, 66 days does not."""
+@RULES.query("arithmetic; errors of the ages as stated with them")
+def age_has_not_advanced(facts: ExamFacts) -> Iterator[Raised]:
+    """The age now is not the earlier age plus the days between, by more than both errors."""
     now, before = facts.ages.best, _last_pregnant(facts)
-    if not facts.pregnant or now is None or before is None:
-        return
-    then = before.facts.ages.best
-    if then is None:
+    then = None if before is None else before.facts.ages.best
+    if not facts.pregnant or now is None or before is None or then is None:
         return
     expected = then.days + before.days
-    apart = now.days - expected
     error = hypot(now.error_days, then.error_days)
-    if abs(apart) > error:
+    if abs(now.days - expected) > error:
         yield Raised(
             f"{days_text(then.days)} days on {before.day} should be {days_text(expected)} now, and "
             f"{days_text(now.days)} is recorded ({now.reason}). Check the tag and both ages; a "
@@ -79,8 +72,9 @@ def age_not_advanced(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
+@RULES.query(LOSS_SOURCE)
 def pregnant_then_open_now(facts: ExamFacts) -> Iterator[Raised]:
-    """A loss to confirm."""
+    """Pregnant at the last exam and open now, with no calving between and no loss said."""
     before = _last_pregnant(facts)
     if not facts.open or facts.pregnant or loss_numbers(facts) or before is None:
         return
@@ -100,12 +94,14 @@ def pregnant_then_open_now(facts: ExamFacts) -> Iterator[Raised]:
     )
 
 
+@RULES.query(COMMON_PRACTICE)
 def listed_pregnant_open_now(facts: ExamFacts) -> Iterator[Raised]:
-    """The herd list has her pregnant; only where no earlier exam says it already."""
+    """The herd list has her pregnant and she is recorded open, with no loss said."""
     known = facts.exam.known
     listed = (known.last_status or "").strip().lower() if known is not None else ""
     if not facts.open or facts.pregnant or loss_numbers(facts):
         return
+    # An earlier exam that found her pregnant has its own rule.
     if listed == "pregnant" and _last_pregnant(facts) is None:
         yield Raised(
             "The herd list has her pregnant, and she is recorded open. Confirm the loss, or "
@@ -115,18 +111,16 @@ def listed_pregnant_open_now(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def open_then_older_now(facts: ExamFacts) -> Iterator[Raised]:
-    """Open at an exam at which this pregnancy should have been seen."""
+@RULES.query(ROMANO)
+def open_then_older_pregnancy_now(facts: ExamFacts) -> Iterator[Raised]:
+    """Open at an exam at which the pregnancy of now was past day 29."""
     now = facts.ages.best
     if not facts.pregnant or now is None:
         return
     for before in earlier(facts):
         then = now.days - before.days
-        if (
-            before.facts.open
-            and not before.facts.pregnant
-            and then - now.error_days > SURE_FROM_COW
-        ):
+        was_open = before.facts.open and not before.facts.pregnant
+        if was_open and then - now.error_days > SURE_FROM_COW:
             yield Raised(
                 f"Open on {before.day}, and {days_text(now.days)} days now ({now.reason}): she "
                 f"would have been {days_text(then)} days pregnant then. Check the tag and the age.",
@@ -136,21 +130,14 @@ def open_then_older_now(facts: ExamFacts) -> Iterator[Raised]:
             return
 
 
-def _sexes(facts: ExamFacts) -> dict[int | None, set[Sex]]:
-    sexes: dict[int | None, set[Sex]] = {}
-    for _, called in facts.sexes:
-        if called.sex is not Sex.UNDETERMINED:
-            sexes.setdefault(called.fetus, set()).add(called.sex)
-    return sexes
-
-
-def sex_changed(facts: ExamFacts) -> Iterator[Raised]:
-    """Male then, female now, of a single fetus; twins are compared as a pair."""
+@RULES.query(COMMON_PRACTICE)
+def fetal_sex_changed(facts: ExamFacts) -> Iterator[Raised]:
+    """The fetal sex differs from the last exam."""
     before = _last_pregnant(facts)
     if not facts.pregnant or before is None:
         return
-    then = set().union(*_sexes(before.facts).values())
-    now = set().union(*_sexes(facts).values())
+    then = set().union(*sexes_of(before.facts).values())
+    now = set().union(*sexes_of(facts).values())
     same_count = (before.facts.fetuses or 1) == (facts.fetuses or 1)
     if then and now and then != now and same_count and len(then) == len(now):
         was, is_now = ", ".join(sorted(then)), ", ".join(sorted(now))
@@ -158,12 +145,15 @@ def sex_changed(facts: ExamFacts) -> Iterator[Raised]:
             f"The fetus was called {was} on {before.day} and {is_now} now. Check the tag, and look "
             "again.",
             (("then", f"{was} on {before.day}"), ("now", is_now)),
-            tuple(t.number for t in facts.sexes),
+            facts.numbers(FetalSex),
         )
 
 
-def count_changed(facts: ExamFacts) -> Iterator[Raised]:
-    """Twins then and one now, or one then and twins now."""
+@RULES.query(
+    "Silva del Rio et al. 2009, Theriogenology, press report (one of twins lost in 11.2 %)"
+)
+def fetuses_changed(facts: ExamFacts) -> Iterator[Raised]:
+    """The number of fetuses differs from the last exam."""
     before = _last_pregnant(facts)
     if not facts.pregnant or before is None or facts.fetuses is None:
         return
@@ -173,12 +163,13 @@ def count_changed(facts: ExamFacts) -> Iterator[Raised]:
             f"{then} fetuses on {before.day}, {facts.fetuses} now. One may be lost or may have "
             "been missed; count again.",
             (("then", f"{then} on {before.day}"), ("now", str(facts.fetuses))),
-            tuple(t.number for t in facts.conceptuses),
+            facts.numbers(Conceptus),
         )
 
 
-def side_changed(facts: ExamFacts) -> Iterator[Raised]:
-    """Left horn then, right horn now."""
+@RULES.query(COMMON_PRACTICE)
+def pregnant_horn_changed(facts: ExamFacts) -> Iterator[Raised]:
+    """The pregnant horn differs from the last exam."""
     before = _last_pregnant(facts)
     if not facts.pregnant or before is None:
         return
@@ -191,63 +182,3 @@ def side_changed(facts: ExamFacts) -> Iterator[Raised]:
             (("then", f"{was} on {before.day}"), ("now", is_now.value)),
             facts.status_numbers,
         )
-
-
-RULES: tuple[Rule, ...] = (
-    Rule(
-        "age_has_not_advanced",
-        FAMILY,
-        Severity.QUERY,
-        "The age now is not the earlier age plus the days between, by more than both errors.",
-        "arithmetic; errors of the ages as stated with them",
-        age_not_advanced,
-    ),
-    Rule(
-        "pregnant_then_open_now",
-        FAMILY,
-        Severity.QUERY,
-        "Pregnant at the last exam and open now, with no calving between and no loss said.",
-        LOSS_SOURCE,
-        pregnant_then_open_now,
-    ),
-    Rule(
-        "listed_pregnant_open_now",
-        FAMILY,
-        Severity.QUERY,
-        "The herd list has her pregnant and she is recorded open, with no loss said.",
-        COMMON_PRACTICE,
-        listed_pregnant_open_now,
-    ),
-    Rule(
-        "open_then_older_pregnancy_now",
-        FAMILY,
-        Severity.QUERY,
-        "Open at an exam at which the pregnancy of now was past day 29.",
-        ROMANO,
-        open_then_older_now,
-    ),
-    Rule(
-        "fetal_sex_changed",
-        FAMILY,
-        Severity.QUERY,
-        "The fetal sex differs from the last exam.",
-        COMMON_PRACTICE,
-        sex_changed,
-    ),
-    Rule(
-        "fetuses_changed",
-        FAMILY,
-        Severity.QUERY,
-        "The number of fetuses differs from the last exam.",
-        "Silva del Rio et al. 2009, Theriogenology, press report (one of twins lost in 11.2 %)",
-        count_changed,
-    ),
-    Rule(
-        "pregnant_horn_changed",
-        FAMILY,
-        Severity.QUERY,
-        "The pregnant horn differs from the last exam.",
-        COMMON_PRACTICE,
-        side_changed,
-    ),
-)

@@ -4,36 +4,43 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
-from grammar.exam import Severity
+from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
 from grammar.facts import ExamFacts
-from grammar.findings import AnimalClass, PastEvent
+from grammar.findings import Animal, AnimalClass, History, PastEvent
+from grammar.wording import spaced
 
-FAMILY = "identity"
+RULES = Family("identity")
 _MALE = frozenset({"bull", "steer", "bullock", "male", "ox"})
 _GONE = frozenset({"sold", "dead", "died", "culled", "gone"})
 
 
+def _of_tag(facts: ExamFacts) -> tuple[int, ...]:
+    return facts.numbers(Animal, lambda animal: animal.tag == facts.exam.tag)
+
+
+@RULES.query(COMMON_PRACTICE)
 def no_tag(facts: ExamFacts) -> Iterator[Raised]:
-    """A closed exam with neither tag nor electronic number."""
-    told_id = any(t.finding.tag or t.finding.electronic_id for t in facts.animals)
+    """An exam closes without a tag."""
+    told_id = any(t.finding.tag or t.finding.electronic_id for t in facts.of(Animal))
     if facts.exam.closed and facts.exam.tag is None and not told_id:
         yield Raised("The exam closed without a tag. Say or write which animal it was.")
 
 
-def unlisted(facts: ExamFacts) -> Iterator[Raised]:
-    """A tag that the herd list does not have."""
+@RULES.query(COMMON_PRACTICE)
+def tag_not_on_list(facts: ExamFacts) -> Iterator[Raised]:
+    """The tag is not on the herd list given."""
     exam = facts.exam
     if exam.herd_list_given and exam.tag is not None and exam.known is None:
         yield Raised(
             f"Tag {exam.tag} is not on the herd list. Check the number.",
             (("tag", exam.tag),),
-            tuple(t.number for t in facts.animals if t.finding.tag == exam.tag),
+            _of_tag(facts),
         )
 
 
-def tag_twice(facts: ExamFacts) -> Iterator[Raised]:
-    """The same tag in two exams of a visit."""
+@RULES.query(COMMON_PRACTICE)
+def same_tag_twice(facts: ExamFacts) -> Iterator[Raised]:
+    """Two exams of one visit carry the same tag."""
     exam = facts.exam
     if exam.tag is not None and exam.tag_repeated_in:
         others = ", ".join(str(number) for number in sorted(exam.tag_repeated_in))
@@ -41,27 +48,29 @@ def tag_twice(facts: ExamFacts) -> Iterator[Raised]:
             f"Tag {exam.tag} is also on exam {others} of this visit. Check both numbers, or say "
             "that she came through twice.",
             (("tag", exam.tag), ("other exams", others)),
-            tuple(t.number for t in facts.animals if t.finding.tag == exam.tag),
+            _of_tag(facts),
         )
 
 
-def two_tags(facts: ExamFacts) -> Iterator[Raised]:
+@RULES.query(COMMON_PRACTICE)
+def two_tags_in_one_exam(facts: ExamFacts) -> Iterator[Raised]:
     """Two different tags in one exam."""
-    tags = sorted({t.finding.tag for t in facts.animals if t.finding.tag})
+    tags = sorted({t.finding.tag for t in facts.of(Animal) if t.finding.tag})
     if len(tags) > 1:
         yield Raised(
             f"Tags {' and '.join(tags)} are recorded in one exam. Check which animal it was.",
             (("tags", ", ".join(tags)),),
-            tuple(t.number for t in facts.animals if t.finding.tag),
+            facts.numbers(Animal, lambda animal: animal.tag),
         )
 
 
-def electronic_id_differs(facts: ExamFacts) -> Iterator[Raised]:
-    """An electronic number other than the listed one."""
+@RULES.query(COMMON_PRACTICE)
+def electronic_number_differs(facts: ExamFacts) -> Iterator[Raised]:
+    """The electronic number said does not end the listed one."""
     known = facts.exam.known
     if known is None or known.electronic_id is None:
         return
-    for number, animal in facts.animals:
+    for number, animal in facts.of(Animal):
         said = animal.electronic_id
         if said is not None and not known.electronic_id.endswith(said):
             yield Raised(
@@ -72,15 +81,16 @@ def electronic_id_differs(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
-def class_differs(facts: ExamFacts) -> Iterator[Raised]:
-    """Called a heifer while the list knows calvings, or a cow while it knows none."""
+@RULES.query(COMMON_PRACTICE)
+def class_differs_from_list(facts: ExamFacts) -> Iterator[Raised]:
+    """The age class said is impossible by the calvings listed."""
     known = facts.exam.known
     if known is None:
         return
     calvings = known.parity
     if calvings is None and known.calved_on is not None:
         calvings = 1
-    for number, animal in facts.animals:
+    for number, animal in facts.of(Animal):
         said = animal.animal_class
         if said is None:
             continue
@@ -98,18 +108,19 @@ def class_differs(facts: ExamFacts) -> Iterator[Raised]:
             listed = known.animal_class or "no class"
             count = "unknown" if calvings is None else str(calvings)
             yield Raised(
-                f"Called a {said.value.replace('_', ' ')}, but the herd list has {listed} with "
+                f"Called a {spaced(said)}, but the herd list has {listed} with "
                 f"calvings: {count}. Check the tag and the class.",
                 (("said", said.value), ("listed", listed), ("calvings", count)),
                 (number,),
             )
 
 
+@RULES.query(COMMON_PRACTICE)
 def class_said_two_ways(facts: ExamFacts) -> Iterator[Raised]:
-    """Two age classes of one animal, or a heifer said to have calved."""
-    classes = {t.finding.animal_class for t in facts.animals} - {None}
-    numbers = tuple(t.number for t in facts.animals if t.finding.animal_class)
-    calved = tuple(t.number for t in facts.histories if t.finding.event is PastEvent.CALVED)
+    """Two age classes are said, or a heifer is said to have calved."""
+    classes = {t.finding.animal_class for t in facts.of(Animal)} - {None}
+    numbers = facts.numbers(Animal, lambda animal: animal.animal_class)
+    calved = facts.numbers(History, lambda history: history.event is PastEvent.CALVED)
     if AnimalClass.HEIFER in classes and (len(classes) > 1 or calved):
         yield Raised(
             "Recorded as a heifer and as having calved. Check the class.",
@@ -118,8 +129,9 @@ def class_said_two_ways(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def listed_otherwise(facts: ExamFacts) -> Iterator[Raised]:
-    """The list has a male, or an animal that has left."""
+@RULES.query(COMMON_PRACTICE)
+def listed_as_male_or_gone(facts: ExamFacts) -> Iterator[Raised]:
+    """The herd list has the tag as a male or as having left."""
     known = facts.exam.known
     if known is None:
         return
@@ -128,86 +140,16 @@ def listed_otherwise(facts: ExamFacts) -> Iterator[Raised]:
             yield Raised(
                 f"The herd list has tag {known.tag} as '{word}'. Check the number.",
                 (("tag", known.tag), ("listed", word)),
-                tuple(t.number for t in facts.animals),
+                facts.numbers(Animal),
             )
 
 
-def no_side(facts: ExamFacts) -> Iterator[Raised]:
-    """A structure of an ovary without its side, when the exam closes."""
+@RULES.note(COMMON_PRACTICE)
+def no_side_said(facts: ExamFacts) -> Iterator[Raised]:
+    """A structure on an ovary has no side when the exam closes."""
     if not facts.exam.closed:
         return
     for number, ovary in facts.ovaries:
         if ovary.side is None:
-            name = ovary.structure.value.replace("_", " ")
+            name = spaced(ovary.structure)
             yield Raised(f"No side was said for: {name}.", (("structure", name),), (number,))
-
-
-RULES: tuple[Rule, ...] = (
-    Rule(
-        "no_tag", FAMILY, Severity.QUERY, "An exam closes without a tag.", COMMON_PRACTICE, no_tag
-    ),
-    Rule(
-        "tag_not_on_list",
-        FAMILY,
-        Severity.QUERY,
-        "The tag is not on the herd list given.",
-        COMMON_PRACTICE,
-        unlisted,
-    ),
-    Rule(
-        "same_tag_twice",
-        FAMILY,
-        Severity.QUERY,
-        "Two exams of one visit carry the same tag.",
-        COMMON_PRACTICE,
-        tag_twice,
-    ),
-    Rule(
-        "two_tags_in_one_exam",
-        FAMILY,
-        Severity.QUERY,
-        "Two different tags in one exam.",
-        COMMON_PRACTICE,
-        two_tags,
-    ),
-    Rule(
-        "electronic_number_differs",
-        FAMILY,
-        Severity.QUERY,
-        "The electronic number said does not end the listed one.",
-        COMMON_PRACTICE,
-        electronic_id_differs,
-    ),
-    Rule(
-        "class_differs_from_list",
-        FAMILY,
-        Severity.QUERY,
-        "The age class said is impossible by the calvings listed.",
-        COMMON_PRACTICE,
-        class_differs,
-    ),
-    Rule(
-        "class_said_two_ways",
-        FAMILY,
-        Severity.QUERY,
-        "Two age classes are said, or a heifer is said to have calved.",
-        COMMON_PRACTICE,
-        class_said_two_ways,
-    ),
-    Rule(
-        "listed_as_male_or_gone",
-        FAMILY,
-        Severity.QUERY,
-        "The herd list has the tag as a male or as having left.",
-        COMMON_PRACTICE,
-        listed_otherwise,
-    ),
-    Rule(
-        "no_side_said",
-        FAMILY,
-        Severity.NOTE,
-        "A structure on an ovary has no side when the exam closes.",
-        COMMON_PRACTICE,
-        no_side,
-    ),
-)

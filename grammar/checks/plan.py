@@ -3,25 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import date, timedelta
+from datetime import date
 
-from grammar.checks.luteolysis import planned
-from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
-from grammar.dating.calving import (
-    DRY_PERIOD_SOURCE,
-    ROMANO,
-    SURE_FROM_COW,
-    SURE_FROM_HEIFER,
-)
-from grammar.dating.days import age_on
+from grammar.checks.pregnancy import first_days, signs
+from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
+from grammar.checks.tract import FLANKS, corpora_lutea, ovaries_spoken_of, ovary_numbers
+from grammar.dating.calving import DRY_PERIOD_SOURCE, ROMANO
+from grammar.dating.days import age_on, days_before
 from grammar.dating.services import service_text
-from grammar.exam import Severity
-from grammar.facts import ExamFacts
-from grammar.findings import Plan, PlanAction, PregnancyStatus, TreatmentClass
+from grammar.facts import ExamFacts, Told
+from grammar.findings import OvarianStructure, Plan, PlanAction, PregnancyStatus, TreatmentClass
 from grammar.summary import summarise
+from grammar.wording import spaced
 
-FAMILY = "plan"
-
+RULES = Family("plan")
+#: Said with every flag on prostaglandin: 21 CFR 522.46 and 522.914.
+PEOPLE = (
+    "Prostaglandin is absorbed through the skin: women of child-bearing age and people with asthma "
+    "take great care, and wash at once."
+)
+LAW = "under the local law and the vet's licence"
+_CFR = "21 CFR 522.914 and 522.46 (US) and UK authorised literature for the class"
 _MEANT_FOR_OPEN: dict[TreatmentClass, str] = {
     TreatmentClass.SYNCHRONISATION: "synchronisation",
     TreatmentClass.PROGESTERONE_DEVICE: "a progesterone device",
@@ -33,16 +35,119 @@ def plan_date(plan: Plan, on: date) -> date | None:
     """The day of a plan; None where none was said or it lies past the calendar."""
     if plan.on_date is not None or plan.in_days is None:
         return plan.on_date
-    try:
-        return on + timedelta(days=plan.in_days)
-    except OverflowError:
-        return None
+    return days_before(on, -plan.in_days)
 
 
-def pregnant_and_served(facts: ExamFacts) -> Iterator[Raised]:
-    """To be served, synchronised or treated in the uterus while pregnant."""
-    breed = planned(facts, PlanAction.BREED)
-    others = [t for t in facts.plans if t.finding.treatment_class in _MEANT_FOR_OPEN]
+def _planned(facts: ExamFacts, action: PlanAction) -> tuple[Told[Plan], ...]:
+    return tuple(told for told in facts.of(Plan) if told.finding.action is action)
+
+
+def _prostaglandin(plan: Plan) -> bool:
+    return plan.treatment_class is TreatmentClass.PROSTAGLANDIN
+
+
+def _ends(plan: Plan) -> bool:
+    """Whether a plan means to end a corpus luteum or a pregnancy."""
+    return plan.action is PlanAction.TERMINATE or _prostaglandin(plan)
+
+
+def _carrying(facts: ExamFacts) -> bool:
+    """Recorded pregnant, or nothing said of it beside findings of a pregnancy."""
+    return facts.pregnant or (not facts.statuses and bool(signs(facts)))
+
+
+@RULES.stop(_CFR)
+def plan_would_end_pregnancy(facts: ExamFacts) -> Iterator[Raised]:
+    """Prostaglandin or ending the pregnancy is said once of an animal recorded pregnant."""
+    said = facts.numbers(Plan, _ends)
+    if len(said) == 1 and _carrying(facts):
+        yield Raised(
+            "This animal is recorded pregnant, and the plan would end the pregnancy. Say it a "
+            f"second time if that is meant; else scratch it. {PEOPLE}",
+            (("status", "pregnant"), ("said", "once")),
+            said + facts.status_numbers,
+        )
+
+
+@RULES.query(_CFR)
+def prostaglandin_twice_in_pregnancy(facts: ExamFacts) -> Iterator[Raised]:
+    """Prostaglandin was said twice of a pregnant animal, ending the pregnancy was not said."""
+    said = facts.numbers(Plan, _ends)
+    if len(said) > 1 and _carrying(facts) and not _planned(facts, PlanAction.TERMINATE):
+        yield Raised(
+            "Prostaglandin is recorded twice of an animal recorded pregnant, and ending the "
+            f"pregnancy was not said in words. To be confirmed by the vet. {PEOPLE}",
+            (("status", "pregnant"), ("said", f"{len(said)} times")),
+            said + facts.status_numbers,
+        )
+
+
+@RULES.note(_CFR)
+def termination_stated(facts: ExamFacts) -> Iterator[Raised]:
+    """Ending the pregnancy was said in words, and the intention said twice."""
+    said = facts.numbers(Plan, _ends)
+    if len(said) > 1 and _carrying(facts) and _planned(facts, PlanAction.TERMINATE):
+        yield Raised(
+            f"Ending the pregnancy is recorded as the vet's plan, {LAW}. {PEOPLE}",
+            (("said", f"{len(said)} times"),),
+            said + facts.status_numbers,
+        )
+
+
+@RULES.query(_CFR)
+def prostaglandin_and_status_unsettled(facts: ExamFacts) -> Iterator[Raised]:
+    """Prostaglandin is planned and the pregnancy status is uncertain or not said."""
+    said = facts.numbers(Plan, _prostaglandin)
+    uncertain = facts.statuses == {PregnancyStatus.UNCERTAIN}
+    silent = facts.exam.closed and not facts.statuses and not signs(facts)
+    if said and (uncertain or silent):
+        status = "uncertain" if uncertain else "not said"
+        yield Raised(
+            f"Prostaglandin is planned, and whether she is pregnant is {status}. Say it first. "
+            f"{PEOPLE}",
+            (("status", status),),
+            said + facts.status_numbers,
+        )
+
+
+@RULES.note("UK authorised literature for the class (none in the first 4-5 days)")
+def prostaglandin_without_corpus_luteum(facts: ExamFacts) -> Iterator[Raised]:
+    """Prostaglandin is planned, both ovaries are spoken of, and none has a mature corpus luteum."""
+    said = facts.numbers(Plan, _prostaglandin)
+    kinds = (OvarianStructure.CORPUS_LUTEUM, OvarianStructure.LUTEAL_CYST)
+    mature = ovary_numbers(facts, kinds)
+    if said and not mature and not facts.pregnant and ovaries_spoken_of(facts) >= set(FLANKS):
+        young = "only a young one" if corpora_lutea(facts) else "none"
+        yield Raised(
+            f"Prostaglandin is planned and of corpora lutea {young} is recorded; print gives no "
+            f"response in the first 5 days after ovulation. {PEOPLE}",
+            (("corpora lutea", young),),
+            said,
+        )
+
+
+@RULES.note(f"general law; {_CFR}")
+def treatment_by_class(facts: ExamFacts) -> Iterator[Raised]:
+    """Treatments are kept in the vet's words and by generic class."""
+    treated = facts.numbers(Plan, lambda plan: plan.treatment_class)
+    if not treated:
+        return
+    classes = {plan.treatment_class for _, plan in facts.of(Plan) if plan.treatment_class}
+    names = ", ".join(sorted(map(spaced, classes)))
+    caution = f" {PEOPLE}" if facts.numbers(Plan, _prostaglandin) else ""
+    yield Raised(
+        f"Recorded in the vet's words and by class only ({names}), {LAW}; product, dose and "
+        f"withdrawal belong in the medicine record.{caution}",
+        (("class", names),),
+        treated,
+    )
+
+
+@RULES.query(COMMON_PRACTICE)
+def plan_for_an_open_cow_in_pregnancy(facts: ExamFacts) -> Iterator[Raised]:
+    """Service, synchronisation, a device or an intrauterine treatment in a pregnant animal."""
+    breed = _planned(facts, PlanAction.BREED)
+    others = [t for t in facts.of(Plan) if t.finding.treatment_class in _MEANT_FOR_OPEN]
     if facts.pregnant and (breed or others):
         names = {"service"} if breed else set()
         names |= {_MEANT_FOR_OPEN[c] for t in others if (c := t.finding.treatment_class)}
@@ -61,12 +166,13 @@ _AGAINST: tuple[tuple[PlanAction, PlanAction], ...] = (
 )
 
 
+@RULES.query(COMMON_PRACTICE)
 def plans_contradict(facts: ExamFacts) -> Iterator[Raised]:
-    """Breed and do not breed, breed and cull, leave and treat."""
+    """Breed and do not breed, breed and cull, or leave and treat."""
     for one, other in _AGAINST:
-        ones, others = planned(facts, one), planned(facts, other)
+        ones, others = _planned(facts, one), _planned(facts, other)
         if ones and others:
-            names = f"{one.value.replace('_', ' ')} and {other.value.replace('_', ' ')}"
+            names = f"{spaced(one)} and {spaced(other)}"
             yield Raised(
                 f"The plan is both {names}. Say which it is.",
                 (("plan", names),),
@@ -74,13 +180,14 @@ def plans_contradict(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
+@RULES.query(ROMANO)
 def recheck_too_early(facts: ExamFacts) -> Iterator[Raised]:
-    """A recheck on a day when a pregnancy cannot be told yet."""
+    """A recheck falls before a pregnancy of the last service is surely seen."""
     last = facts.last_service
     if last is None or facts.pregnant:
         return
-    sure = SURE_FROM_HEIFER if facts.heifer else SURE_FROM_COW
-    for number, plan in planned(facts, PlanAction.RECHECK):
+    _, sure = first_days(facts)
+    for number, plan in _planned(facts, PlanAction.RECHECK):
         day = plan_date(plan, facts.on)
         if day is None or day <= facts.on:
             continue
@@ -99,9 +206,10 @@ def recheck_too_early(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
-def date_past(facts: ExamFacts) -> Iterator[Raised]:
-    """A plan dated before the exam."""
-    for number, plan in facts.plans:
+@RULES.query("arithmetic")
+def plan_before_exam(facts: ExamFacts) -> Iterator[Raised]:
+    """A plan is dated before the exam."""
+    for number, plan in facts.of(Plan):
         if plan.on_date is not None and plan.on_date < facts.on:
             yield Raised(
                 f"The plan is dated {plan.on_date.isoformat()}, before this exam "
@@ -111,9 +219,10 @@ def date_past(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
+@RULES.query("Norman et al. 2009, J Dairy Sci 92:2259-2269 and the other gestation lengths")
 def recheck_after_calving(facts: ExamFacts) -> Iterator[Raised]:
-    """A recheck after the latest likely day of calving."""
-    rechecks = planned(facts, PlanAction.RECHECK)
+    """A recheck falls after the latest likely day of calving."""
+    rechecks = _planned(facts, PlanAction.RECHECK)
     due = summarise(facts).due if rechecks else None
     for number, plan in rechecks:
         day = plan_date(plan, facts.on)
@@ -126,9 +235,10 @@ def recheck_after_calving(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
+@RULES.note("common practice (general, from memory)")
 def uncertain_without_recheck(facts: ExamFacts) -> Iterator[Raised]:
-    """Uncertain when the exam closes, and no plan."""
-    if facts.exam.closed and facts.statuses == {PregnancyStatus.UNCERTAIN} and not facts.plans:
+    """An exam closes uncertain and with no plan."""
+    if facts.exam.closed and facts.statuses == {PregnancyStatus.UNCERTAIN} and not facts.of(Plan):
         yield Raised(
             "Uncertain, and nothing planned. A second look 7 to 14 days later is usual.",
             (("usual", "7 to 14 days later"),),
@@ -136,9 +246,10 @@ def uncertain_without_recheck(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def dry_period(facts: ExamFacts) -> Iterator[Raised]:
-    """Drying off less than 30 or more than 90 days before she is due."""
-    plans = planned(facts, PlanAction.DRY_OFF)
+@RULES.query(DRY_PERIOD_SOURCE)
+def dry_period_unusual(facts: ExamFacts) -> Iterator[Raised]:
+    """Drying off lies less than 30 or more than 90 days before she is due."""
+    plans = _planned(facts, PlanAction.DRY_OFF)
     due = summarise(facts).due if plans else None
     for number, plan in plans:
         day = plan_date(plan, facts.on) or facts.on
@@ -155,80 +266,13 @@ def dry_period(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
-def dry_off_open(facts: ExamFacts) -> Iterator[Raised]:
-    """Drying off an animal recorded open."""
-    plans = planned(facts, PlanAction.DRY_OFF)
+@RULES.note(COMMON_PRACTICE)
+def dry_off_and_open(facts: ExamFacts) -> Iterator[Raised]:
+    """An animal recorded open is to be dried off."""
+    plans = _planned(facts, PlanAction.DRY_OFF)
     if plans and facts.open:
         yield Raised(
             "To be dried off, and recorded open. Check the status.",
             (("status", "open"),),
             (*facts.status_numbers, *(t.number for t in plans)),
         )
-
-
-RULES: tuple[Rule, ...] = (
-    Rule(
-        "plan_for_an_open_cow_in_pregnancy",
-        FAMILY,
-        Severity.QUERY,
-        "Service, synchronisation, a device or an intrauterine treatment in a pregnant animal.",
-        COMMON_PRACTICE,
-        pregnant_and_served,
-    ),
-    Rule(
-        "plans_contradict",
-        FAMILY,
-        Severity.QUERY,
-        "Breed and do not breed, breed and cull, or leave and treat.",
-        COMMON_PRACTICE,
-        plans_contradict,
-    ),
-    Rule(
-        "recheck_too_early",
-        FAMILY,
-        Severity.QUERY,
-        "A recheck falls before a pregnancy of the last service is surely seen.",
-        ROMANO,
-        recheck_too_early,
-    ),
-    Rule(
-        "plan_before_exam",
-        FAMILY,
-        Severity.QUERY,
-        "A plan is dated before the exam.",
-        "arithmetic",
-        date_past,
-    ),
-    Rule(
-        "recheck_after_calving",
-        FAMILY,
-        Severity.QUERY,
-        "A recheck falls after the latest likely day of calving.",
-        "Norman et al. 2009, J Dairy Sci 92:2259-2269 and the other gestation lengths",
-        recheck_after_calving,
-    ),
-    Rule(
-        "uncertain_without_recheck",
-        FAMILY,
-        Severity.NOTE,
-        "An exam closes uncertain and with no plan.",
-        "common practice (general, from memory)",
-        uncertain_without_recheck,
-    ),
-    Rule(
-        "dry_period_unusual",
-        FAMILY,
-        Severity.QUERY,
-        "Drying off lies less than 30 or more than 90 days before she is due.",
-        DRY_PERIOD_SOURCE,
-        dry_period,
-    ),
-    Rule(
-        "dry_off_and_open",
-        FAMILY,
-        Severity.NOTE,
-        "An animal recorded open is to be dried off.",
-        COMMON_PRACTICE,
-        dry_off_open,
-    ),
-)

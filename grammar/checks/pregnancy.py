@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from grammar.ageing.estimate import days_text
-from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
+from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
 from grammar.dating.calving import (
     ROMANO,
     SEEN_FROM_COW,
@@ -15,31 +15,56 @@ from grammar.dating.calving import (
 )
 from grammar.dating.days import age_on
 from grammar.dating.services import service_text
-from grammar.exam import Severity
 from grammar.facts import ExamFacts
-from grammar.findings import PregnancyStatus, Sex
+from grammar.findings import (
+    Conceptus,
+    FetalSex,
+    Landmark,
+    Measurement,
+    Pregnancy,
+    PregnancyStatus,
+    Sex,
+    Viability,
+)
 
-FAMILY = "pregnancy"
+RULES = Family("pregnancy")
 
 
 def signs(facts: ExamFacts) -> tuple[int, ...]:
     """Numbers of findings that only a pregnancy gives: a fetus, its parts, signs of life."""
     return (
-        *(t.number for t in facts.conceptuses if t.finding.count > 0),
-        *(t.number for t in facts.viabilities if t.finding.heartbeat or t.finding.movement),
-        *(t.number for t in facts.landmarks if t.finding.seen),
-        *(t.number for t in facts.measurements),
-        *(t.number for t in facts.sexes if t.finding.sex is not Sex.UNDETERMINED),
+        *facts.numbers(Conceptus, lambda conceptus: conceptus.count > 0),
+        *facts.numbers(Viability, lives),
+        *facts.numbers(Landmark, lambda mark: mark.seen),
+        *facts.numbers(Measurement),
+        *facts.numbers(FetalSex, called),
     )
+
+
+def lives(sign: Viability) -> bool | None:
+    """Whether it is a sign of life."""
+    return sign.heartbeat or sign.movement
+
+
+def called(sex: FetalSex) -> bool:
+    """Whether the sex was told."""
+    return sex.sex is not Sex.UNDETERMINED
 
 
 def loss_numbers(facts: ExamFacts) -> tuple[int, ...]:
     """Numbers of findings that say that a pregnancy was lost."""
-    return tuple(t.number for t in facts.viabilities if t.finding.loss)
+    return facts.numbers(Viability, lambda sign: sign.loss)
 
 
+def first_days(facts: ExamFacts) -> tuple[int, int]:
+    """From which day a pregnancy may be seen, and is surely seen, in a cow or a heifer."""
+    cow, heifer = (SEEN_FROM_COW, SURE_FROM_COW), (SEEN_FROM_HEIFER, SURE_FROM_HEIFER)
+    return heifer if facts.heifer else cow
+
+
+@RULES.query(COMMON_PRACTICE)
 def pregnant_and_open(facts: ExamFacts) -> Iterator[Raised]:
-    """Pregnant and open in one exam."""
+    """Both pregnant and open are recorded in one exam."""
     if facts.pregnant and facts.open:
         yield Raised(
             "Both pregnant and open are recorded of this animal. Say which it is.",
@@ -48,17 +73,18 @@ def pregnant_and_open(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
+@RULES.query(COMMON_PRACTICE)
 def uncertain_and_sure(facts: ExamFacts) -> Iterator[Raised]:
-    """Uncertain beside pregnant or open."""
+    """Uncertain is recorded beside pregnant or open."""
     if PregnancyStatus.UNCERTAIN in facts.statuses and len(facts.statuses) > 1:
         both = ", ".join(sorted(facts.statuses))
-        yield Raised(
-            f"Recorded as {both}. Say which it is.", (("status", both),), facts.status_numbers
-        )
+        why = f"Recorded as {both}. Say which it is."
+        yield Raised(why, (("status", both),), facts.status_numbers)
 
 
-def open_with_signs(facts: ExamFacts) -> Iterator[Raised]:
-    """Open with a heartbeat, a fetus or its measurements; a loss that is said explains it."""
+@RULES.query(COMMON_PRACTICE)
+def open_with_signs_of_pregnancy(facts: ExamFacts) -> Iterator[Raised]:
+    """Open is recorded with a fetus, its measurements or signs of life, and no loss."""
     found = signs(facts)
     if facts.open and found and not loss_numbers(facts):
         yield Raised(
@@ -69,8 +95,9 @@ def open_with_signs(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
+@RULES.query(COMMON_PRACTICE)
 def status_not_said(facts: ExamFacts) -> Iterator[Raised]:
-    """Findings of a pregnancy and no status when the exam closes."""
+    """An exam closes with findings of a pregnancy and without a status."""
     found = signs(facts)
     if facts.exam.closed and found and not facts.statuses:
         yield Raised(
@@ -80,10 +107,11 @@ def status_not_said(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
+@RULES.note(COMMON_PRACTICE)
 def status_taken_from_age(facts: ExamFacts) -> Iterator[Raised]:
-    """'About forty days' and nothing else of it: pregnant was taken."""
-    said = [t for t in facts.pregnancies if not t.finding.status_assumed]
-    if facts.pregnancies and not said:
+    """Pregnant was not said; it was taken from an age."""
+    told = facts.of(Pregnancy)
+    if told and all(t.finding.status_assumed for t in told):
         yield Raised(
             "Only an age was said, and pregnant was taken from it.",
             (("status", "taken from the age"),),
@@ -91,10 +119,14 @@ def status_taken_from_age(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def seen_before_possible(facts: ExamFacts) -> Iterator[Raised]:
-    """Pregnant at an age at which ultrasound has found none in a published series."""
+@RULES.query(
+    "Romano et al. 2006, Theriogenology (series began at day 24 in cows, day 21 in heifers); "
+    "fluid from day 22: Fissore et al. 1986, Anim Reprod Sci 12:167-177"
+)
+def pregnant_before_it_can_be_seen(facts: ExamFacts) -> Iterator[Raised]:
+    """Pregnant before day 24 in a cow or day 21 in a heifer."""
     age = facts.ages.best
-    first = SEEN_FROM_HEIFER if facts.heifer else SEEN_FROM_COW
+    first, _ = first_days(facts)
     if facts.pregnant and age is not None and age.days < first:
         yield Raised(
             f"Pregnant at {days_text(age.days)} days ({age.reason}), before day {first}, the first "
@@ -104,11 +136,11 @@ def seen_before_possible(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def seen_early(facts: ExamFacts) -> Iterator[Raised]:
-    """Pregnant before the day on which ultrasound is sure: many are lost after, some are missed."""
+@RULES.note(f"{ROMANO}; losses after: JDS Communications 2023 4:144-148 (13 % on days 30-45)")
+def pregnant_early(facts: ExamFacts) -> Iterator[Raised]:
+    """Pregnant before day 29 in a cow or day 26 in a heifer."""
     age = facts.ages.best
-    first = SEEN_FROM_HEIFER if facts.heifer else SEEN_FROM_COW
-    sure = SURE_FROM_HEIFER if facts.heifer else SURE_FROM_COW
+    first, sure = first_days(facts)
     if facts.pregnant and age is not None and first <= age.days < sure:
         yield Raised(
             f"Pregnant at {days_text(age.days)} days ({age.reason}): so early that a second look "
@@ -118,13 +150,14 @@ def seen_early(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
+@RULES.note(ROMANO)
 def open_too_early(facts: ExamFacts) -> Iterator[Raised]:
-    """Open 25 days after service of a cow raises it; a heifer at 28 days does not."""
+    """Open before day 29 after service in a cow or day 26 in a heifer."""
     last = facts.last_service
     if not facts.open or last is None:
         return
     days = age_on(min(last.last_day or last.first_day, facts.on), facts.on)
-    sure = SURE_FROM_HEIFER if facts.heifer else SURE_FROM_COW
+    _, sure = first_days(facts)
     if days < sure:
         yield Raised(
             f"Open {days} days after the service of {service_text(last)}: before day {sure} "
@@ -134,8 +167,9 @@ def open_too_early(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
+@RULES.query("arithmetic")
 def conceived_before_calving(facts: ExamFacts) -> Iterator[Raised]:
-    """An age greater than the days since she calved."""
+    """The age is greater than the days since calving, by more than its error."""
     age, calved = facts.ages.best, facts.days_calved
     if not facts.pregnant or age is None or calved is None:
         return
@@ -148,8 +182,9 @@ def conceived_before_calving(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
+@RULES.note("Penn State extension text (30-40 days before service)")
 def conceived_soon_after_calving(facts: ExamFacts) -> Iterator[Raised]:
-    """Conception within 30 days after calving."""
+    """The age puts conception within 30 days after calving."""
     age, calved = facts.ages.best, facts.days_calved
     if facts.pregnant and age is not None and calved is not None:
         after = calved - age.days
@@ -161,88 +196,3 @@ def conceived_soon_after_calving(facts: ExamFacts) -> Iterator[Raised]:
                 (("age", f"{days_text(age.days)} d"), ("calved", f"{calved} d ago")),
                 facts.status_numbers,
             )
-
-
-RULES: tuple[Rule, ...] = (
-    Rule(
-        "pregnant_and_open",
-        FAMILY,
-        Severity.QUERY,
-        "Both pregnant and open are recorded in one exam.",
-        COMMON_PRACTICE,
-        pregnant_and_open,
-    ),
-    Rule(
-        "uncertain_and_sure",
-        FAMILY,
-        Severity.QUERY,
-        "Uncertain is recorded beside pregnant or open.",
-        COMMON_PRACTICE,
-        uncertain_and_sure,
-    ),
-    Rule(
-        "open_with_signs_of_pregnancy",
-        FAMILY,
-        Severity.QUERY,
-        "Open is recorded with a fetus, its measurements or signs of life, and no loss.",
-        COMMON_PRACTICE,
-        open_with_signs,
-    ),
-    Rule(
-        "status_not_said",
-        FAMILY,
-        Severity.QUERY,
-        "An exam closes with findings of a pregnancy and without a status.",
-        COMMON_PRACTICE,
-        status_not_said,
-    ),
-    Rule(
-        "status_taken_from_age",
-        FAMILY,
-        Severity.NOTE,
-        "Pregnant was not said; it was taken from an age.",
-        COMMON_PRACTICE,
-        status_taken_from_age,
-    ),
-    Rule(
-        "pregnant_before_it_can_be_seen",
-        FAMILY,
-        Severity.QUERY,
-        "Pregnant before day 24 in a cow or day 21 in a heifer.",
-        "Romano et al. 2006, Theriogenology (series began at day 24 in cows, day 21 in heifers); "
-        "fluid from day 22: Fissore et al. 1986, Anim Reprod Sci 12:167-177",
-        seen_before_possible,
-    ),
-    Rule(
-        "pregnant_early",
-        FAMILY,
-        Severity.NOTE,
-        "Pregnant before day 29 in a cow or day 26 in a heifer.",
-        f"{ROMANO}; losses after: JDS Communications 2023 4:144-148 (13 % on days 30-45)",
-        seen_early,
-    ),
-    Rule(
-        "open_too_early",
-        FAMILY,
-        Severity.NOTE,
-        "Open before day 29 after service in a cow or day 26 in a heifer.",
-        ROMANO,
-        open_too_early,
-    ),
-    Rule(
-        "conceived_before_calving",
-        FAMILY,
-        Severity.QUERY,
-        "The age is greater than the days since calving, by more than its error.",
-        "arithmetic",
-        conceived_before_calving,
-    ),
-    Rule(
-        "conceived_soon_after_calving",
-        FAMILY,
-        Severity.NOTE,
-        "The age puts conception within 30 days after calving.",
-        "Penn State extension text (30-40 days before service)",
-        conceived_soon_after_calving,
-    ),
-)

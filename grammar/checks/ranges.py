@@ -1,189 +1,186 @@
-"""Sizes that no cow has: structures of the ovaries, fluid and conceptus."""
+"""Numbers that no cow has: sizes, ages, counts, scores and days outside what is in print or use."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TypeVar
 
 from grammar.ageing.estimate import size_text
 from grammar.ageing.measured import quantity_text
-from grammar.checks.rule import COMMON_PRACTICE, Raised, Range, Rule
-from grammar.exam import Severity
+from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
 from grammar.facts import ExamFacts
-from grammar.findings import OvarianStructure, Quantity
-
-FAMILY = "ranges"
-_CL = "textbook summary (Ginther 1998; Noakes), from memory: query outside 8 to 40 mm"
-_FOLLICLE = (
-    "Lopez-Gatius et al. 2022, Animals 12:1140 (8.5 mm at deviation); follicles under 3 mm are "
-    "not measured one by one (common practice); above 25 mm the cyst rules ask"
+from grammar.fields import numbers_of, range_of
+from grammar.findings import (
+    Conceptus,
+    Condition,
+    Finding,
+    History,
+    Measurement,
+    Ovary,
+    Plan,
+    Pregnancy,
+    Uterus,
 )
-_FLUID_FILLED = "lower limit: Dansk Veterinaertidsskrift 2022 no 10 (10 mm); upper: common practice"
+from grammar.plausible import CL, DAYS_AGO, FLUID_FILLED, FOLLICLE, PREGNANCY_DAYS, SCALES, Range
+from grammar.wording import spaced
 
-OVARIAN_MM: dict[OvarianStructure, Range] = {
-    OvarianStructure.CORPUS_LUTEUM: Range(8, 40, _CL),
-    OvarianStructure.CORPUS_HAEMORRHAGICUM: Range(5, 30, COMMON_PRACTICE),
-    OvarianStructure.REGRESSING_CORPUS_LUTEUM: Range(3, 35, COMMON_PRACTICE),
-    OvarianStructure.FOLLICLE: Range(3, 40, _FOLLICLE),
-    OvarianStructure.SMALL_FOLLICLES: Range(1, 10, _FOLLICLE),
-    OvarianStructure.FOLLICULAR_CYST: Range(10, 100, _FLUID_FILLED),
-    OvarianStructure.LUTEAL_CYST: Range(10, 100, _FLUID_FILLED),
-    OvarianStructure.CYST: Range(10, 100, _FLUID_FILLED),
-    OvarianStructure.PARAOVARIAN_CYST: Range(2, 100, COMMON_PRACTICE),
-    OvarianStructure.TUMOUR: Range(10, 500, COMMON_PRACTICE),
-}
-
-CONCEPTUS_MM: dict[Quantity, Range] = {
-    Quantity.CROWN_RUMP_LENGTH: Range(
-        3, 1000, "Curran et al. 1986 (3.8 mm at 20 d, from memory); newborn about 1 m"
-    ),
-    Quantity.BIPARIETAL_DIAMETER: Range(8, 150, COMMON_PRACTICE),
-    Quantity.TRUNK_DIAMETER: Range(
-        5, 350, "Somnuk & Kornmatitsuk 2017 (from 5 mm); common practice"
-    ),
-    Quantity.EYE_DIAMETER: Range(3, 45, COMMON_PRACTICE),
-    Quantity.AMNIOTIC_VESICLE_DIAMETER: Range(
-        3, 150, "Zemjanis 1970 (7 mm at 35 d, 105 mm at 65 d), from memory, with room"
-    ),
-    Quantity.PLACENTOME_LENGTH: Range(3, 130, COMMON_PRACTICE),
-    Quantity.FEMUR_LENGTH: Range(2, 250, COMMON_PRACTICE),
-}
-
-FLUID_DEPTH_MM = Range(1, 300, COMMON_PRACTICE)
+RULES = Family("ranges")
+F = TypeVar("F", bound=Finding)
 
 
-def ovarian_size(facts: ExamFacts) -> Iterator[Raised]:
-    """'CL eighty' raises it, 'CL twenty-two' does not."""
+def _outside(facts: ExamFacts, kind: type[F]) -> Iterator[tuple[int, F, float, Range]]:
+    """Every number of the findings of a type, whichever field it stands in, that lies outside."""
+    for number, finding in facts.of(kind):
+        for field, value in numbers_of(finding):
+            limits = range_of(finding, field)
+            if limits is not None and not limits.holds(value):
+                yield number, finding, value, limits
+
+
+def _raised(
+    facts: ExamFacts, kind: type[Finding], why: str, *figures: tuple[str, str]
+) -> Iterator[Raised]:
+    """Numbers outside their range, in these words: {0} is the number, {1} its range."""
+    for number, _, value, limits in _outside(facts, kind):
+        said = (f"{value:g}", f"{limits.low:g} to {limits.high:g}")
+        told = tuple((name, text.format(*said)) for name, text in figures)
+        yield Raised(why.format(*said), told, (number,))
+
+
+@RULES.query(f"{CL}; {FOLLICLE}; {FLUID_FILLED}")
+def size_of_ovarian_structure(facts: ExamFacts) -> Iterator[Raised]:
+    """A structure on an ovary is smaller or larger than such structures are."""
+    for number, ovary, size, limits in _outside(facts, Ovary):
+        yield _size(number, spaced(ovary.structure), size, limits, ovary.unit_assumed)
+
+
+def _size(number: int, name: str, size: float, limits: Range, unit_assumed: bool) -> Raised:
+    within = f"{limits.low:g} to {limits.high:g} mm"
+    unit = " No unit was spoken." if unit_assumed else ""
+    return Raised(
+        f"A {name} of {size_text(size)} is outside {within}.{unit} Check the number and the unit.",
+        (("size", size_text(size)), ("range", within), ("range from", limits.source)),
+        (number,),
+    )
+
+
+@RULES.query(COMMON_PRACTICE)
+def axes_far_apart(facts: ExamFacts) -> Iterator[Raised]:
+    """The two axes of a structure differ more than twofold."""
     for number, ovary in facts.ovaries:
-        limits = OVARIAN_MM.get(ovary.structure)
-        if limits is None:
+        one, other = ovary.size_mm, ovary.second_size_mm
+        if one is None or other is None:
             continue
-        for size in (ovary.size_mm, ovary.second_size_mm):
-            if size is None or limits.holds(size):
-                continue
-            unit = " No unit was spoken." if ovary.unit_assumed else ""
-            name = ovary.structure.value.replace("_", " ")
+        if min(one, other) <= 0 or max(one, other) / min(one, other) > 2:
             yield Raised(
-                f"A {name} of {size_text(size)} is outside {limits.low:g} to {limits.high:g} mm."
-                f"{unit} Check the number and the unit.",
-                (
-                    ("size", size_text(size)),
-                    ("range", f"{limits.low:g} to {limits.high:g} mm"),
-                    ("range from", limits.source),
-                ),
+                f"Two axes of {size_text(one)} and {size_text(other)} are more than twofold apart. "
+                "Check both numbers.",
+                (("axes", f"{one:g} by {other:g} mm"),),
                 (number,),
             )
 
 
-def two_axes(facts: ExamFacts) -> Iterator[Raised]:
-    """'Twenty by eighty' raises it, 'twenty by eighteen' does not."""
+@RULES.query("arithmetic")
+def part_larger_than_structure(facts: ExamFacts) -> Iterator[Raised]:
+    """A cavity or a wall does not fit into the structure it belongs to."""
     for number, ovary in facts.ovaries:
-        if ovary.size_mm is None or ovary.second_size_mm is None:
+        sizes = [mm for mm in (ovary.size_mm, ovary.second_size_mm) if mm is not None]
+        if not sizes:
             continue
-        low, high = sorted((ovary.size_mm, ovary.second_size_mm))
-        if low <= 0 or high / low > 2:
-            yield Raised(
-                f"Two axes of {size_text(ovary.size_mm)} and {size_text(ovary.second_size_mm)} "
-                "are more than twofold apart. Check both numbers.",
-                (("axes", f"{ovary.size_mm:g} by {ovary.second_size_mm:g} mm"),),
-                (number,),
-            )
+        size, cavity, wall = max(sizes), ovary.cavity_mm, ovary.wall_mm
+        for name, part, fits, room in (
+            ("cavity", cavity, cavity is None or cavity < size, "does not fit into a structure"),
+            ("wall", wall, wall is None or wall * 2 <= size, "leaves no room in a structure"),
+        ):
+            if part is not None and not fits:
+                yield Raised(
+                    f"A {name} of {size_text(part)} {room} of {size_text(size)}. Check which "
+                    "number is which.",
+                    ((name, size_text(part)), ("size", size_text(size))),
+                    (number,),
+                )
 
 
-def part_of_structure(facts: ExamFacts) -> Iterator[Raised]:
-    """A cavity or wall that does not fit into its structure."""
-    for number, ovary in facts.ovaries:
-        size = max(
-            (mm for mm in (ovary.size_mm, ovary.second_size_mm) if mm is not None), default=None
-        )
-        if size is None:
-            continue
-        if ovary.cavity_mm is not None and ovary.cavity_mm >= size:
-            yield Raised(
-                f"A cavity of {size_text(ovary.cavity_mm)} does not fit into a structure of "
-                f"{size_text(size)}. Check which number is which.",
-                (("cavity", size_text(ovary.cavity_mm)), ("size", size_text(size))),
-                (number,),
-            )
-        if ovary.wall_mm is not None and ovary.wall_mm * 2 > size:
-            yield Raised(
-                f"A wall of {size_text(ovary.wall_mm)} leaves no room in a structure of "
-                f"{size_text(size)}. Check which number is which.",
-                (("wall", size_text(ovary.wall_mm)), ("size", size_text(size))),
-                (number,),
-            )
-
-
-def conceptus_size(facts: ExamFacts) -> Iterator[Raised]:
-    """'Crown rump two metres' raises it."""
-    for number, measurement in facts.measurements:
-        limits = CONCEPTUS_MM[measurement.quantity]
-        if not limits.holds(measurement.size_mm):
-            unit = " No unit was spoken." if measurement.unit_assumed else ""
-            yield Raised(
-                f"A {quantity_text(measurement.quantity)} of {size_text(measurement.size_mm)} is "
-                f"outside {limits.low:g} to {limits.high:g} mm.{unit} "
-                "Check the number and the unit.",
-                (
-                    ("size", size_text(measurement.size_mm)),
-                    ("range", f"{limits.low:g} to {limits.high:g} mm"),
-                    ("range from", limits.source),
-                ),
-                (number,),
-            )
-
-
-def fluid_depth(facts: ExamFacts) -> Iterator[Raised]:
-    """A depth of fluid of nothing, or of more than 300 mm."""
-    for number, uterus in facts.uteri:
-        if uterus.depth_mm is not None and not FLUID_DEPTH_MM.holds(uterus.depth_mm):
-            yield Raised(
-                f"Fluid {size_text(uterus.depth_mm)} deep is outside {FLUID_DEPTH_MM.low:g} to "
-                f"{FLUID_DEPTH_MM.high:g} mm. Check the number and the unit.",
-                (("depth", size_text(uterus.depth_mm)),),
-                (number,),
-            )
-
-
-RULES: tuple[Rule, ...] = (
-    Rule(
-        "size_of_ovarian_structure",
-        FAMILY,
-        Severity.QUERY,
-        "A structure on an ovary is smaller or larger than such structures are.",
-        f"{_CL}; {_FOLLICLE}; {_FLUID_FILLED}",
-        ovarian_size,
-    ),
-    Rule(
-        "axes_far_apart",
-        FAMILY,
-        Severity.QUERY,
-        "The two axes of a structure differ more than twofold.",
-        COMMON_PRACTICE,
-        two_axes,
-    ),
-    Rule(
-        "part_larger_than_structure",
-        FAMILY,
-        Severity.QUERY,
-        "A cavity or a wall does not fit into the structure it belongs to.",
-        "arithmetic",
-        part_of_structure,
-    ),
-    Rule(
-        "size_of_conceptus",
-        FAMILY,
-        Severity.QUERY,
-        "A measurement of the conceptus is outside what any age of pregnancy has.",
-        "Curran, Pierson & Ginther 1986 and Zemjanis 1970 (from memory); Somnuk & Kornmatitsuk "
-        "2017; else common practice, no source",
-        conceptus_size,
-    ),
-    Rule(
-        "depth_of_fluid",
-        FAMILY,
-        Severity.QUERY,
-        "The depth of uterine fluid is outside 1 to 300 mm.",
-        COMMON_PRACTICE,
-        fluid_depth,
-    ),
+@RULES.query(
+    "Curran, Pierson & Ginther 1986 and Zemjanis 1970 (from memory); Somnuk & Kornmatitsuk "
+    "2017; else common practice, no source"
 )
+def size_of_conceptus(facts: ExamFacts) -> Iterator[Raised]:
+    """A measurement of the conceptus is outside what any age of pregnancy has."""
+    for number, measurement, size, limits in _outside(facts, Measurement):
+        name = quantity_text(measurement.quantity)
+        yield _size(number, name, size, limits, measurement.unit_assumed)
+
+
+@RULES.query(COMMON_PRACTICE)
+def depth_of_fluid(facts: ExamFacts) -> Iterator[Raised]:
+    """The depth of uterine fluid is outside 1 to 300 mm."""
+    why = "Fluid {0} mm deep is outside {1} mm. Check the number and the unit."
+    return _raised(facts, Uterus, why, ("depth", "{0} mm"))
+
+
+@RULES.query(PREGNANCY_DAYS.source)
+def age_outside_pregnancy(facts: ExamFacts) -> Iterator[Raised]:
+    """A stated age is below 19 or above 300 days."""
+    why = (
+        "An age of {0} days is outside {1} days of a live pregnancy seen. Check the number and "
+        "whether days, weeks or months were meant."
+    )
+    return _raised(facts, Pregnancy, why, ("age", "{0} d"), ("range", "{1} d"))
+
+
+@RULES.query("arithmetic")
+def age_runs_backwards(facts: ExamFacts) -> Iterator[Raised]:
+    """A spoken range of ages ends before it begins."""
+    for number, pregnancy in facts.of(Pregnancy):
+        first, last = pregnancy.age_days, pregnancy.age_to_days
+        if first is not None and last is not None and last < first:
+            yield Raised(
+                f"An age of {first} to {last} days runs backwards. Check both numbers.",
+                (("from", f"{first} d"), ("to", f"{last} d")),
+                (number,),
+            )
+
+
+@RULES.query(COMMON_PRACTICE)
+def number_of_fetuses(facts: ExamFacts) -> Iterator[Raised]:
+    """No fetus, or more than three, are recorded."""
+    why = "{0} fetuses are recorded; check the number."
+    return _raised(facts, Conceptus, why, ("fetuses", "{0}"))
+
+
+@RULES.query(SCALES)
+def score_outside_scale(facts: ExamFacts) -> Iterator[Raised]:
+    """A condition score is outside its scale."""
+    why = "A condition score of {0} is outside {1}. Check the number and the scale."
+    return _raised(facts, Condition, why, ("score", "{0}"), ("scale", "{1}"))
+
+
+@RULES.note("Roche et al. 2004, J Dairy Sci 87:3076-3079 (scales of 5, 8 and 10)")
+def score_without_scale(facts: ExamFacts) -> Iterator[Raised]:
+    """A condition score above 5 was said without its scale."""
+    for number, condition in facts.of(Condition):
+        if condition.scale is None and 5 < condition.score <= 10:
+            yield Raised(
+                f"A condition score of {condition.score:g} was said without its scale; scores are "
+                "kept with their scale and not converted.",
+                (("score", f"{condition.score:g}"),),
+                (number,),
+            )
+
+
+@RULES.query(COMMON_PRACTICE)
+def days_beyond_reason(facts: ExamFacts) -> Iterator[Raised]:
+    """A plan lies more than 300 days ahead, or a past event in the future or ten years back."""
+    why = "A plan in {0} days is further off than a whole pregnancy. Check the number."
+    yield from _raised(facts, Plan, why, ("in", "{0} d"))
+    for number, history in facts.of(History):
+        ago = history.days_ago
+        if history.on_date is not None:
+            ago = (facts.on - history.on_date).days
+        if ago is not None and not DAYS_AGO.holds(ago):
+            yield Raised(
+                f"An event {history.event} {ago} days ago cannot be. Check the number.",
+                (("ago", f"{ago} d"),),
+                (number,),
+            )

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from typing import TypeAlias
 
 from grammar.exam import Flag, Severity
 from grammar.facts import ExamFacts
+from grammar.plausible import COMMON_PRACTICE
 
-COMMON_PRACTICE = "common practice, no source"
+__all__ = ["COMMON_PRACTICE", "Family", "Raised", "Rule"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,6 +20,9 @@ class Raised:
     why: str
     figures: tuple[tuple[str, str], ...] = ()
     findings: tuple[int, ...] = ()
+
+
+Find: TypeAlias = Callable[[ExamFacts], Iterator[Raised]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +38,7 @@ class Rule:
     severity: Severity
     description: str
     source: str
-    find: Callable[[ExamFacts], Iterable[Raised]]
+    find: Find
 
     def flag(self, raised: Raised, facts: ExamFacts) -> Flag:
         """The flag of what this rule found; a finding that is itself queried is said to be."""
@@ -47,14 +52,32 @@ class Rule:
         return Flag(self.identifier, self.severity, why, self.source, figures, numbers)
 
 
-@dataclass(frozen=True, slots=True)
-class Range:
-    """Plausible values, both limits included, and who says so."""
+class Family(list[Rule]):
+    """The rules of one family, in the order in which they are written and their flags come out.
 
-    low: float
-    high: float
-    source: str
+    A rule is its function: the name is its identifier, the docstring its description.
+    """
 
-    def holds(self, value: float) -> bool:
-        """Whether the value lies inside."""
-        return self.low <= value <= self.high
+    def __init__(self, name: str) -> None:
+        super().__init__()
+        self.name = name
+
+    def note(self, source: str) -> Callable[[Find], Find]:
+        """A rule whose flags are worth knowing, by this source."""
+        return self._rule(Severity.NOTE, source)
+
+    def query(self, source: str) -> Callable[[Find], Find]:
+        """A rule whose flags a person must look at, by this source."""
+        return self._rule(Severity.QUERY, source)
+
+    def stop(self, source: str) -> Callable[[Find], Find]:
+        """A rule whose flags must be said twice, by this source."""
+        return self._rule(Severity.STOP, source)
+
+    def _rule(self, severity: Severity, source: str) -> Callable[[Find], Find]:
+        def add(find: Find) -> Find:
+            description = " ".join((find.__doc__ or "").split())
+            self.append(Rule(find.__name__, self.name, severity, description, source, find))
+            return find
+
+        return add

@@ -5,20 +5,24 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from grammar.ageing.curves import SIZE_BANDS_SOURCE, late_error_days, size_band_mm
-from grammar.ageing.estimate import AgeEstimate, days_text, size_text
-from grammar.ageing.landmarks import ALLOWANCE_DAYS, FIRST_SEEN, FirstSeen, name_text, signs_seen
+from grammar.ageing.estimate import days_text, size_text
+from grammar.ageing.landmarks import ALLOWANCE_DAYS, FIRST_SEEN, signs_seen
 from grammar.ageing.measured import quantity_text
 from grammar.checks.ages import ERRORS, PENN, measured_numbers
-from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
-from grammar.exam import Severity
+from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
 from grammar.facts import ExamFacts, Told
-from grammar.findings import Measurement, Quantity
+from grammar.findings import Landmark, Measurement, Quantity, Viability
+from grammar.wording import spaced
 
-FAMILY = "age"
+RULES = Family("age")
 
 
+@RULES.query(
+    f"{PENN}; Somnuk & Kornmatitsuk 2017, Asian Pac J Reprod 6(4):186-190; Drost, Bovine "
+    f"Reproduction visual guide; {ERRORS}"
+)
 def measurements_disagree(facts: ExamFacts) -> Iterator[Raised]:
-    """Two measurements of one fetus that give ages too far apart."""
+    """Measurements of one fetus give ages more than 2 standard errors apart."""
     found = facts.ages.measured.outliers
     fetuses = {part.fetus for part in facts.ages.measured.parts}
     if not found or len(fetuses) > 1:
@@ -35,12 +39,13 @@ def measurements_disagree(facts: ExamFacts) -> Iterator[Raised]:
     )
 
 
+@RULES.query(COMMON_PRACTICE)
 def one_size_two_values(facts: ExamFacts) -> Iterator[Raised]:
-    """'Crown rump twenty-two' and 'crown rump forty' of one fetus both stand."""
-    if (facts.fetuses or 1) > 1 and all(t.finding.fetus is None for t in facts.measurements):
+    """Two values of one size of one fetus stand, more than 2 mm and a fifth apart."""
+    if (facts.fetuses or 1) > 1 and all(t.finding.fetus is None for t in facts.of(Measurement)):
         return
     groups: dict[tuple[Quantity, int | None], list[Told[Measurement]]] = {}
-    for told in facts.measurements:
+    for told in facts.of(Measurement):
         groups.setdefault((told.finding.quantity, told.finding.fetus), []).append(told)
     for (quantity, _), group in groups.items():
         sizes = sorted(told.finding.size_mm for told in group)
@@ -53,8 +58,12 @@ def one_size_two_values(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
-def measurement_without_age(facts: ExamFacts) -> Iterator[Raised]:
-    """A head width, or a length between the curves: why it gives no number."""
+@RULES.note(
+    "Adeyinka et al. 2013 (placentomes); Massey University thesis (head width, femur); "
+    "Somnuk & Kornmatitsuk 2017 (eye, trunk)"
+)
+def no_age_from_measurement(facts: ExamFacts) -> Iterator[Raised]:
+    """A measurement gives no age: no published curve, or outside its range."""
     for refused in facts.ages.measured.refused:
         yield Raised(
             f"No age from {quantity_text(refused.quantity)} {size_text(refused.size_mm)}: "
@@ -62,56 +71,56 @@ def measurement_without_age(facts: ExamFacts) -> Iterator[Raised]:
             (("size", size_text(refused.size_mm)),),
             tuple(
                 t.number
-                for t in facts.measurements
+                for t in facts.of(Measurement)
                 if t.finding.quantity is refused.quantity and t.finding.size_mm == refused.size_mm
             ),
         )
 
 
+@RULES.query(
+    "Curran, Pierson & Ginther 1986, J Am Vet Med Assoc 189:1289-1302 (ranges from memory; "
+    "means agree with the Univ. Pennsylvania page)"
+)
 def landmark_before_its_day(facts: ExamFacts) -> Iterator[Raised]:
-    """Ribs at 44 days raise it, ribs at 60 days do not."""
+    """A structure is seen at an age before its earliest published first sight, less 3 days."""
     age = facts.ages.best
     if age is None:
         return
     room = age.rounding_days or age.error_days
     seen = [
-        (t.number, name_text(t.finding.name), FIRST_SEEN[t.finding.name])
-        for t in facts.landmarks
+        (t.number, spaced(t.finding.name), FIRST_SEEN[t.finding.name])
+        for t in facts.of(Landmark)
         if t.finding.seen
     ]
-    seen += [
-        (t.number, name, first) for t in facts.viabilities for name, first in signs_seen(t.finding)
-    ]
+    seen += [(t.number, *sign) for t in facts.of(Viability) for sign in signs_seen(t.finding)]
     for number, name, first in seen:
         if first.not_before is not None and age.days + room < first.not_before - ALLOWANCE_DAYS:
-            yield _too_early(age, number, name, first)
+            yield Raised(
+                f"{name.capitalize()} seen at {days_text(age.days)} days ({age.reason}), but first "
+                f"seen at day {first.not_before} at the earliest in print. Check the age, or what "
+                "was seen.",
+                (
+                    ("age", f"{days_text(age.days)} d"),
+                    ("first seen", f"day {first.not_before}"),
+                    ("allowance", f"{ALLOWANCE_DAYS} d"),
+                    ("first seen by", first.source),
+                ),
+                (number,),
+            )
 
 
-def _too_early(age: AgeEstimate, number: int, name: str, first: FirstSeen) -> Raised:
-    return Raised(
-        f"{name.capitalize()} seen at {days_text(age.days)} days ({age.reason}), but first seen at "
-        f"day {first.not_before} at the earliest in print. Check the age, or what was seen.",
-        (
-            ("age", f"{days_text(age.days)} d"),
-            ("first seen", f"day {first.not_before}"),
-            ("allowance", f"{ALLOWANCE_DAYS} d"),
-            ("first seen by", first.source),
-        ),
-        (number,),
-    )
-
-
-def landmark_expected(facts: ExamFacts) -> Iterator[Raised]:
-    """Looked for and not seen, well after the day by which it is expected."""
+@RULES.note("Curran, Pierson & Ginther 1986 (ranges from memory); Univ. Pennsylvania page")
+def landmark_expected_by_now(facts: ExamFacts) -> Iterator[Raised]:
+    """A structure is not seen at an age well past the day by which it is seen in print."""
     age = facts.ages.best
     if age is None:
         return
-    for number, mark in facts.landmarks:
+    for number, mark in facts.of(Landmark):
         first = FIRST_SEEN[mark.name]
         if mark.seen or first.expected_by is None:
             continue
         if age.days - age.error_days > first.expected_by + ALLOWANCE_DAYS:
-            name = name_text(mark.name)
+            name = spaced(mark.name)
             yield Raised(
                 f"{name.capitalize()} not seen at {days_text(age.days)} days ({age.reason}); in "
                 f"print they are seen by day {first.expected_by}. It may be the view.",
@@ -124,12 +133,13 @@ def landmark_expected(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
-def length_and_age(facts: ExamFacts) -> Iterator[Raised]:
-    """A length that no curve ages, at an age that the curves on either side of it exclude."""
+@RULES.query(f"{PENN}; rule 2.5 x (cm + 21) from memory; {ERRORS}")
+def length_and_age_do_not_fit(facts: ExamFacts) -> Iterator[Raised]:
+    """A crown-rump length that no curve ages, at an age which its neighbours exclude."""
     stated = facts.ages.stated
     if stated is None:
         return
-    for number, measurement in facts.measurements:
+    for number, measurement in facts.of(Measurement):
         limits = _ages_between_curves(measurement)
         if limits is None or measurement.size_mm <= 0:
             continue
@@ -159,8 +169,9 @@ def _ages_between_curves(measurement: Measurement) -> tuple[float, float] | None
     return None
 
 
-def length_outside_class(facts: ExamFacts) -> Iterator[Raised]:
-    """150 mm at 90 days is within the published class, 250 mm is not."""
+@RULES.note(SIZE_BANDS_SOURCE)
+def length_outside_size_class(facts: ExamFacts) -> Iterator[Raised]:
+    """A crown-rump length is outside the size class of the stated age (60 to 210 days)."""
     stated = facts.ages.stated
     if stated is None:
         return
@@ -168,7 +179,7 @@ def length_outside_class(facts: ExamFacts) -> Iterator[Raised]:
     high = size_band_mm(stated.days + stated.rounding_days)
     if low is None or high is None:
         return
-    for number, measurement in facts.measurements:
+    for number, measurement in facts.of(Measurement):
         if measurement.quantity is not Quantity.CROWN_RUMP_LENGTH:
             continue
         if not low[0] <= measurement.size_mm <= high[1]:
@@ -183,66 +194,3 @@ def length_outside_class(facts: ExamFacts) -> Iterator[Raised]:
                 ),
                 (*facts.status_numbers, number),
             )
-
-
-RULES: tuple[Rule, ...] = (
-    Rule(
-        "measurements_disagree",
-        FAMILY,
-        Severity.QUERY,
-        "Measurements of one fetus give ages more than 2 standard errors apart.",
-        f"{PENN}; Somnuk & Kornmatitsuk 2017, Asian Pac J Reprod 6(4):186-190; Drost, Bovine "
-        f"Reproduction visual guide; {ERRORS}",
-        measurements_disagree,
-    ),
-    Rule(
-        "one_size_two_values",
-        FAMILY,
-        Severity.QUERY,
-        "Two values of one size of one fetus stand, more than 2 mm and a fifth apart.",
-        COMMON_PRACTICE,
-        one_size_two_values,
-    ),
-    Rule(
-        "no_age_from_measurement",
-        FAMILY,
-        Severity.NOTE,
-        "A measurement gives no age: no published curve, or outside its range.",
-        "Adeyinka et al. 2013 (placentomes); Massey University thesis (head width, femur); "
-        "Somnuk & Kornmatitsuk 2017 (eye, trunk)",
-        measurement_without_age,
-    ),
-    Rule(
-        "landmark_before_its_day",
-        FAMILY,
-        Severity.QUERY,
-        "A structure is seen at an age before its earliest published first sight, less 3 days.",
-        "Curran, Pierson & Ginther 1986, J Am Vet Med Assoc 189:1289-1302 (ranges from memory; "
-        "means agree with the Univ. Pennsylvania page)",
-        landmark_before_its_day,
-    ),
-    Rule(
-        "landmark_expected_by_now",
-        FAMILY,
-        Severity.NOTE,
-        "A structure is not seen at an age well past the day by which it is seen in print.",
-        "Curran, Pierson & Ginther 1986 (ranges from memory); Univ. Pennsylvania page",
-        landmark_expected,
-    ),
-    Rule(
-        "length_and_age_do_not_fit",
-        FAMILY,
-        Severity.QUERY,
-        "A crown-rump length that no curve ages, at an age which its neighbours exclude.",
-        f"{PENN}; rule 2.5 x (cm + 21) from memory; {ERRORS}",
-        length_and_age,
-    ),
-    Rule(
-        "length_outside_size_class",
-        FAMILY,
-        Severity.NOTE,
-        "A crown-rump length is outside the size class of the stated age (60 to 210 days).",
-        SIZE_BANDS_SOURCE,
-        length_outside_class,
-    ),
-)

@@ -5,29 +5,35 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from grammar.ageing.estimate import days_text
-from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
-from grammar.checks.tract import FLANKS, corpora_lutea, corpus_luteum_numbers
+from grammar.checks.fetal_sex import sexes_of
+from grammar.checks.pregnancy import called
+from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
+from grammar.checks.tract import CORPORA_LUTEA, FLANKS, corpora_lutea, ovary_numbers
 from grammar.dating.gestation import TWINS_DAYS, TWINS_SOURCE
-from grammar.exam import Severity
 from grammar.facts import ExamFacts
-from grammar.findings import Arrangement, Sex
+from grammar.findings import Arrangement, Conceptus, FetalSex, Landmark, Measurement, Sex, Viability
 
-FAMILY = "twins"
+RULES = Family("twins")
 _SILVA = "98 twin pregnancies: Silva del Rio et al. 2009, Theriogenology (press report)"
 _GARCIA = "Garcia-Ispierto & Lopez-Gatius 2020, Reprod Domest Anim (1194 twin pregnancies)"
 
 
 def _numbers(facts: ExamFacts) -> tuple[int, ...]:
-    return tuple(told.number for told in facts.conceptuses)
+    return facts.numbers(Conceptus)
+
+
+def _twins(facts: ExamFacts) -> bool:
+    return (facts.fetuses or 1) > 1
 
 
 def _arrangements(facts: ExamFacts) -> set[Arrangement]:
-    return {t.finding.arrangement for t in facts.conceptuses if t.finding.arrangement is not None}
+    return {t.finding.arrangement for t in facts.of(Conceptus) if t.finding.arrangement is not None}
 
 
-def counted_two_ways(facts: ExamFacts) -> Iterator[Raised]:
-    """One fetus and two fetuses both stand."""
-    counts = sorted({told.finding.count for told in facts.conceptuses})
+@RULES.query(COMMON_PRACTICE)
+def fetuses_counted_two_ways(facts: ExamFacts) -> Iterator[Raised]:
+    """Two different numbers of fetuses stand."""
+    counts = sorted({told.finding.count for told in facts.of(Conceptus)})
     if len(counts) > 1:
         said = " and ".join(str(count) for count in counts)
         yield Raised(
@@ -37,13 +43,13 @@ def counted_two_ways(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
+@RULES.query(COMMON_PRACTICE)
 def fetus_beyond_count(facts: ExamFacts) -> Iterator[Raised]:
-    """'Fetus two' where one is counted, or none was counted."""
+    """A fetus is numbered beyond the count of fetuses."""
     numbered = [
-        *((t.finding.fetus, t.number) for t in facts.measurements),
-        *((t.finding.fetus, t.number) for t in facts.viabilities),
-        *((t.finding.fetus, t.number) for t in facts.landmarks),
-        *((t.finding.fetus, t.number) for t in facts.sexes),
+        (told.finding.fetus, told.number)
+        for kind in (Measurement, Viability, Landmark, FetalSex)
+        for told in facts.told.get(kind, ())
     ]
     limit = facts.fetuses or 1
     beyond = [(fetus, number) for fetus, number in numbered if fetus is not None and fetus > limit]
@@ -58,49 +64,13 @@ def fetus_beyond_count(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def more_sexes(facts: ExamFacts) -> Iterator[Raised]:
-    """Both sexes called without fetus numbers, and no number of fetuses but one each at most."""
-    called = [t for t in facts.sexes if t.finding.sex is not Sex.UNDETERMINED]
-    mixed = {t.finding.sex for t in called}
-    if (facts.fetuses or 1) > 1 and len(mixed) > 1:
-        yield Raised(
-            "Twins of both sexes as recorded: the heifer calf of such a pair is mostly sterile.",
-            (("sexes", ", ".join(sorted(mixed))),),
-            tuple(t.number for t in called) + _numbers(facts),
-        )
-
-
-def arrangement_not_said(facts: ExamFacts) -> Iterator[Raised]:
-    """Twins when the exam closes, and not how they lie."""
-    if facts.exam.closed and (facts.fetuses or 1) > 1 and not _arrangements(facts):
-        yield Raised(
-            "Twins, and not said whether in one horn or one in each; losses before day 260 were "
-            "40.3 % in one horn and 1.3 % with one in each.",
-            (("same horn lost", "40.3 %"), ("one each lost", "1.3 %")),
-            _numbers(facts),
-        )
-
-
-def same_horn(facts: ExamFacts) -> Iterator[Raised]:
-    """Twins in one horn: what is published of them."""
-    if Arrangement.SAME_HORN in _arrangements(facts) and (facts.fetuses or 1) > 1:
-        yield Raised(
-            "Twins in one horn as recorded: 40.3 % of such were lost before day 260, at day 173 on "
-            "average. A later look is usual.",
-            (("lost before day 260", "40.3 %"),),
-            _numbers(facts),
-        )
-
-
-def arrangement_two_ways(facts: ExamFacts) -> Iterator[Raised]:
-    """Same horn and one each, or one each with a pregnancy in one horn only."""
+@RULES.query(COMMON_PRACTICE)
+def twins_arranged_two_ways(facts: ExamFacts) -> Iterator[Raised]:
+    """Twins are recorded in the same horn and also one in each."""
     arranged = _arrangements(facts)
     if len(arranged) > 1:
-        yield Raised(
-            "Twins are recorded in the same horn and one in each. Say which it is.",
-            (),
-            _numbers(facts),
-        )
+        why = "Twins are recorded in the same horn and one in each. Say which it is."
+        yield Raised(why, (), _numbers(facts))
     elif Arrangement.SAME_HORN in arranged and len(facts.gravid_sides) > 1:
         yield Raised(
             "Twins are recorded in the same horn, and a pregnancy in both horns. Say which it is.",
@@ -109,8 +79,28 @@ def arrangement_two_ways(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def corpora_lutea_elsewhere(facts: ExamFacts) -> Iterator[Raised]:
-    """One in each horn with both corpora lutea on one ovary, or the other way round."""
+@RULES.query(
+    "Univ. Pennsylvania New Bolton Center teaching page (crown-rump points); twins of one "
+    "cow have one age"
+)
+def twins_differ_in_size(facts: ExamFacts) -> Iterator[Raised]:
+    """Sizes of twins give ages more than 2 standard errors apart."""
+    found = [o for o in facts.ages.measured.outliers if o.estimate.fetus is not None]
+    if len({part.fetus for part in facts.ages.measured.parts}) > 1 and found:
+        names = "; ".join(
+            f"fetus {o.estimate.fetus}, {o.estimate.reason}, {days_text(o.estimate.days)} d"
+            for o in found
+        )
+        yield Raised(
+            f"The fetuses do not give one age: {names}. Look again at the smaller one's heartbeat.",
+            tuple((f"fetus {o.estimate.fetus}", f"{days_text(o.estimate.days)} d") for o in found),
+            facts.numbers(Measurement),
+        )
+
+
+@RULES.note("migration between horns is rare in cattle (general, from memory)")
+def twins_and_corpora_lutea_elsewhere(facts: ExamFacts) -> Iterator[Raised]:
+    """The sides of the corpora lutea do not go with how the twins lie."""
     counts, arranged = corpora_lutea(facts), _arrangements(facts)
     if sum(counts.values()) < 2 or None in counts or len(arranged) != 1:
         return
@@ -122,33 +112,54 @@ def corpora_lutea_elsewhere(facts: ExamFacts) -> Iterator[Raised]:
             f"Twins {how}, and corpora lutea {where}. Embryos rarely cross to the other horn: "
             "look again.",
             (("twins", how), ("corpora lutea", where)),
-            _numbers(facts) + corpus_luteum_numbers(facts),
+            _numbers(facts) + ovary_numbers(facts, CORPORA_LUTEA),
         )
 
 
-def sizes_differ(facts: ExamFacts) -> Iterator[Raised]:
-    """Twins whose sizes give ages more than 2 standard errors apart."""
-    found = [o for o in facts.ages.measured.outliers if o.estimate.fetus is not None]
-    if len({part.fetus for part in facts.ages.measured.parts}) > 1 and found:
-        names = "; ".join(
-            f"fetus {o.estimate.fetus}, {o.estimate.reason}, {days_text(o.estimate.days)} d"
-            for o in found
-        )
+@RULES.note(_GARCIA)
+def twins_arrangement_not_said(facts: ExamFacts) -> Iterator[Raised]:
+    """An exam of twins closes without how they lie."""
+    if facts.exam.closed and _twins(facts) and not _arrangements(facts):
         yield Raised(
-            f"The fetuses do not give one age: {names}. Look again at the smaller one's heartbeat.",
-            tuple((f"fetus {o.estimate.fetus}", f"{days_text(o.estimate.days)} d") for o in found),
-            tuple(t.number for t in facts.measurements),
+            "Twins, and not said whether in one horn or one in each; losses before day 260 were "
+            "40.3 % in one horn and 1.3 % with one in each.",
+            (("same horn lost", "40.3 %"), ("one each lost", "1.3 %")),
+            _numbers(facts),
         )
 
 
+@RULES.note(_GARCIA)
+def twins_in_one_horn(facts: ExamFacts) -> Iterator[Raised]:
+    """Twins lie in one horn."""
+    if Arrangement.SAME_HORN in _arrangements(facts) and _twins(facts):
+        yield Raised(
+            "Twins in one horn as recorded: 40.3 % of such were lost before day 260, at day 173 on "
+            "average. A later look is usual.",
+            (("lost before day 260", "40.3 %"),),
+            _numbers(facts),
+        )
+
+
+@RULES.note("Lopez-Gatius group, introduction text 2023 (about half of twins)")
+def twins_of_both_sexes(facts: ExamFacts) -> Iterator[Raised]:
+    """Twins are of both sexes."""
+    mixed = set[Sex]().union(*sexes_of(facts).values())
+    if _twins(facts) and len(mixed) > 1:
+        yield Raised(
+            "Twins of both sexes as recorded: the heifer calf of such a pair is mostly sterile.",
+            (("sexes", ", ".join(sorted(mixed))),),
+            facts.numbers(FetalSex, called) + _numbers(facts),
+        )
+
+
+@RULES.note(_SILVA)
 def one_of_twins_lost(facts: ExamFacts) -> Iterator[Raised]:
-    """One of twins lost or without heartbeat."""
-    numbers = tuple(
-        t.number
-        for t in facts.viabilities
-        if t.finding.fetus is not None and (t.finding.loss or t.finding.heartbeat is False)
+    """One of twins is lost or without heartbeat."""
+    numbers = facts.numbers(
+        Viability,
+        lambda sign: sign.fetus is not None and (sign.loss or sign.heartbeat is False),
     )
-    if numbers and (facts.fetuses or 1) > 1:
+    if numbers and _twins(facts):
         yield Raised(
             "One of twins lost or without heartbeat as recorded; of twins seen at 25 to 40 days "
             "both were lost in 13.3 % and one in 11.2 % by the next look.",
@@ -157,89 +168,12 @@ def one_of_twins_lost(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def due_earlier(facts: ExamFacts) -> Iterator[Raised]:
-    """Twins: the due date is brought forward."""
-    if facts.pregnant and (facts.fetuses or 1) > 1 and facts.ages.best is not None:
+@RULES.note(TWINS_SOURCE)
+def twins_due_earlier(facts: ExamFacts) -> Iterator[Raised]:
+    """Twins with an age: the due date is five days earlier."""
+    if facts.pregnant and _twins(facts) and facts.ages.best is not None:
         yield Raised(
             f"Twins: the due date is reckoned {-TWINS_DAYS} days earlier.",
             (("days earlier", str(-TWINS_DAYS)),),
             _numbers(facts),
         )
-
-
-RULES: tuple[Rule, ...] = (
-    Rule(
-        "fetuses_counted_two_ways",
-        FAMILY,
-        Severity.QUERY,
-        "Two different numbers of fetuses stand.",
-        COMMON_PRACTICE,
-        counted_two_ways,
-    ),
-    Rule(
-        "fetus_beyond_count",
-        FAMILY,
-        Severity.QUERY,
-        "A fetus is numbered beyond the count of fetuses.",
-        COMMON_PRACTICE,
-        fetus_beyond_count,
-    ),
-    Rule(
-        "twins_arranged_two_ways",
-        FAMILY,
-        Severity.QUERY,
-        "Twins are recorded in the same horn and also one in each.",
-        COMMON_PRACTICE,
-        arrangement_two_ways,
-    ),
-    Rule(
-        "twins_differ_in_size",
-        FAMILY,
-        Severity.QUERY,
-        "Sizes of twins give ages more than 2 standard errors apart.",
-        "Univ. Pennsylvania New Bolton Center teaching page (crown-rump points); twins of one "
-        "cow have one age",
-        sizes_differ,
-    ),
-    Rule(
-        "twins_and_corpora_lutea_elsewhere",
-        FAMILY,
-        Severity.NOTE,
-        "The sides of the corpora lutea do not go with how the twins lie.",
-        "migration between horns is rare in cattle (general, from memory)",
-        corpora_lutea_elsewhere,
-    ),
-    Rule(
-        "twins_arrangement_not_said",
-        FAMILY,
-        Severity.NOTE,
-        "An exam of twins closes without how they lie.",
-        _GARCIA,
-        arrangement_not_said,
-    ),
-    Rule("twins_in_one_horn", FAMILY, Severity.NOTE, "Twins lie in one horn.", _GARCIA, same_horn),
-    Rule(
-        "twins_of_both_sexes",
-        FAMILY,
-        Severity.NOTE,
-        "Twins are of both sexes.",
-        "Lopez-Gatius group, introduction text 2023 (about half of twins)",
-        more_sexes,
-    ),
-    Rule(
-        "one_of_twins_lost",
-        FAMILY,
-        Severity.NOTE,
-        "One of twins is lost or without heartbeat.",
-        _SILVA,
-        one_of_twins_lost,
-    ),
-    Rule(
-        "twins_due_earlier",
-        FAMILY,
-        Severity.NOTE,
-        "Twins with an age: the due date is five days earlier.",
-        TWINS_SOURCE,
-        due_earlier,
-    ),
-)

@@ -3,14 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import permutations
 
-from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
+from grammar.checks.pregnancy import lives
+from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
 from grammar.checks.tract import corpora_lutea, ovaries_closed
-from grammar.exam import Severity
 from grammar.facts import ExamFacts
-from grammar.findings import Side, UterineState
+from grammar.findings import (
+    Conceptus,
+    Landmark,
+    Measurement,
+    Ovary,
+    Pregnancy,
+    Seen,
+    Side,
+    UterineState,
+    Uterus,
+    Viability,
+)
+from grammar.wording import spaced
 
-FAMILY = "uterus"
+RULES = Family("uterus")
 _FLUIDS = frozenset({UterineState.FLUID, UterineState.CLOUDY_FLUID})
 _DISEASE = frozenset(
     {
@@ -45,12 +58,12 @@ _INVOLUTION = (
 
 
 def _numbers(facts: ExamFacts, states: frozenset[UterineState]) -> tuple[int, ...]:
-    return tuple(t.number for t in facts.uteri if t.finding.state in states)
+    return facts.numbers(Uterus, lambda uterus: uterus.state in states)
 
 
 def _words(facts: ExamFacts, states: frozenset[UterineState]) -> str:
-    found = {t.finding.state for t in facts.uteri if t.finding.state in states}
-    return ", ".join(sorted(state.value.replace("_", " ") for state in found))
+    found = {spaced(t.finding.state) for t in facts.of(Uterus) if t.finding.state in states}
+    return ", ".join(sorted(found))
 
 
 def _meet(one: Side | None, other: Side | None) -> bool:
@@ -60,18 +73,19 @@ def _meet(one: Side | None, other: Side | None) -> bool:
     return Side.BOTH in (one, other) and Side.BODY not in (one, other)
 
 
-def states_contradict(facts: ExamFacts) -> Iterator[Raised]:
-    """Clear and fluid of one place, good tone and poor tone, involuted and not."""
+@RULES.query(COMMON_PRACTICE)
+def uterus_said_two_ways(facts: ExamFacts) -> Iterator[Raised]:
+    """States that exclude each other are recorded of one place."""
     for ones, others in _OPPOSITES:
         pairs = [
-            (a, b)
-            for a in facts.uteri
-            if a.finding.state in ones
-            for b in facts.uteri
-            if b.finding.state in others and _meet(a.finding.side, b.finding.side)
+            (one, other)
+            for one, other in permutations(facts.of(Uterus), 2)
+            if one.finding.state in ones
+            and other.finding.state in others
+            and _meet(one.finding.side, other.finding.side)
         ]
         if pairs:
-            names = sorted({t.finding.state.value.replace("_", " ") for p in pairs for t in p})
+            names = sorted({spaced(told.finding.state) for pair in pairs for told in pair})
             yield Raised(
                 f"The uterus is recorded as {' and '.join(names)} in one place. Say which it is.",
                 (("states", ", ".join(names)),),
@@ -79,8 +93,9 @@ def states_contradict(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
+@RULES.query(f"{_SHELDON} (definition from memory)")
 def pyometra_without_corpus_luteum(facts: ExamFacts) -> Iterator[Raised]:
-    """Pus and no corpus luteum recorded, once the ovaries are done with."""
+    """Pyometra is recorded and no corpus luteum, once the ovaries are done with."""
     numbers = _numbers(facts, frozenset({UterineState.PYOMETRA}))
     if numbers and not corpora_lutea(facts) and ovaries_closed(facts):
         yield Raised(
@@ -91,8 +106,12 @@ def pyometra_without_corpus_luteum(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def disease_in_pregnancy(facts: ExamFacts) -> Iterator[Raised]:
-    """Pyometra, mucometra, endometritis, metritis or cloudy fluid in a pregnant animal."""
+@RULES.query(
+    "Fissore et al. 1986, Anim Reprod Sci 12:167-177 (one picture for pus and mucus); course "
+    "notes: mucometra may mislead for pregnancy"
+)
+def uterine_disease_in_pregnancy(facts: ExamFacts) -> Iterator[Raised]:
+    """Pyometra, mucometra, metritis, endometritis or cloudy fluid in a pregnant animal."""
     numbers = _numbers(facts, _DISEASE)
     if facts.pregnant and numbers:
         words = _words(facts, _DISEASE)
@@ -104,10 +123,11 @@ def disease_in_pregnancy(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def dead_and_pregnant(facts: ExamFacts) -> Iterator[Raised]:
-    """A mummified or macerated fetus with a heartbeat, or in an animal simply called pregnant."""
+@RULES.query(COMMON_PRACTICE)
+def dead_fetus_and_pregnant(facts: ExamFacts) -> Iterator[Raised]:
+    """A mummified or macerated fetus is recorded with a live pregnancy."""
     numbers = _numbers(facts, _DEAD)
-    alive = tuple(t.number for t in facts.viabilities if t.finding.heartbeat or t.finding.movement)
+    alive = facts.numbers(Viability, lives)
     if numbers and (alive or facts.pregnant):
         words = _words(facts, _DEAD)
         yield Raised(
@@ -118,8 +138,9 @@ def dead_and_pregnant(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def no_tract(facts: ExamFacts) -> Iterator[Raised]:
-    """A freemartin that is pregnant, has calved or has a corpus luteum."""
+@RULES.query(COMMON_PRACTICE)
+def freemartin_with_a_tract(facts: ExamFacts) -> Iterator[Raised]:
+    """A freemartin is recorded with a pregnancy, a calving or a corpus luteum."""
     numbers = _numbers(facts, frozenset({UterineState.FREEMARTIN}))
     if numbers and (facts.pregnant or facts.days_calved is not None or corpora_lutea(facts)):
         yield Raised(
@@ -130,8 +151,9 @@ def no_tract(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
+@RULES.query(_SHELDON)
 def calving_state_in_heifer(facts: ExamFacts) -> Iterator[Raised]:
-    """Metritis, retained membranes or slow involution in an animal that has not calved."""
+    """A state that follows calving is recorded in a heifer."""
     numbers = _numbers(facts, _AFTER_CALVING)
     if numbers and facts.heifer and facts.days_calved is None:
         words = _words(facts, _AFTER_CALVING)
@@ -143,6 +165,7 @@ def calving_state_in_heifer(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
+@RULES.note(f"{_SHELDON}; Izaike et al., Jpn J Anim Reprod 35:54-60 (lochia gone at 16.5 d)")
 def fluid_soon_after_calving(facts: ExamFacts) -> Iterator[Raised]:
     """Fluid or endometritis within 21 days of calving."""
     states = _FLUIDS | {UterineState.ENDOMETRITIS}
@@ -157,16 +180,17 @@ def fluid_soon_after_calving(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def fluid_long_after_calving(facts: ExamFacts) -> Iterator[Raised]:
-    """Cloudy fluid after the lumen should be gone; clear fluid may be of heat."""
+@RULES.note(_INVOLUTION)
+def slow_uterus_after_calving(facts: ExamFacts) -> Iterator[Raised]:
+    """Cloudy fluid after day 26, or not involuted after day 45, from calving."""
     states = frozenset({UterineState.CLOUDY_FLUID, UterineState.NOT_INVOLUTED})
     calved = facts.days_calved
     if calved is None:
         return
-    for number, uterus in facts.uteri:
+    for number, uterus in facts.of(Uterus):
         late = LUMEN_GONE_DAY if uterus.state is UterineState.CLOUDY_FLUID else INVOLUTED_BY_DAY
         if uterus.state in states and calved > late:
-            word = uterus.state.value.replace("_", " ")
+            word = spaced(uterus.state)
             yield Raised(
                 f"{word.capitalize()} {calved} days after calving: the lumen is usually empty by "
                 f"day {LUMEN_GONE_DAY} and the uterus back by day {INVOLUTED_BY_DAY}.",
@@ -175,6 +199,7 @@ def fluid_long_after_calving(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
+@RULES.note(_SHELDON)
 def metritis_late(facts: ExamFacts) -> Iterator[Raised]:
     """Metritis more than 21 days after calving."""
     numbers, calved = _numbers(facts, frozenset({UterineState.METRITIS})), facts.days_calved
@@ -187,6 +212,7 @@ def metritis_late(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
+@RULES.note(_INVOLUTION)
 def involuted_early(facts: ExamFacts) -> Iterator[Raised]:
     """Involuted within 24 days of calving."""
     numbers, calved = _numbers(facts, frozenset({UterineState.INVOLUTED})), facts.days_calved
@@ -199,114 +225,15 @@ def involuted_early(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
+@RULES.note(COMMON_PRACTICE)
 def fluid_alone(facts: ExamFacts) -> Iterator[Raised]:
-    """Fluid and nothing else of the tract: it may be the bladder."""
-    fluids = [t for t in facts.uteri if t.finding.state in _FLUIDS]
-    others = (
-        len(facts.uteri)
-        - len(fluids)
-        + len(facts.ovaries)
-        + len(facts.absent)
-        + len(facts.conceptuses)
-    )
-    others += len(facts.viabilities) + len(facts.landmarks) + len(facts.measurements)
-    others += len(facts.pregnancies) + len(facts.seens)
+    """Fluid is recorded and nothing else of the tract when the exam closes."""
+    fluids = _numbers(facts, _FLUIDS)
+    kinds = (Uterus, Ovary, Conceptus, Viability, Landmark, Measurement, Pregnancy, Seen)
+    others = sum(len(facts.of(kind)) for kind in kinds) - len(fluids)
     if facts.exam.closed and fluids and not others:
         yield Raised(
             "Fluid is recorded and nothing else of the tract. A full bladder can look like it.",
             (),
-            tuple(t.number for t in fluids),
+            fluids,
         )
-
-
-RULES: tuple[Rule, ...] = (
-    Rule(
-        "uterus_said_two_ways",
-        FAMILY,
-        Severity.QUERY,
-        "States that exclude each other are recorded of one place.",
-        COMMON_PRACTICE,
-        states_contradict,
-    ),
-    Rule(
-        "pyometra_without_corpus_luteum",
-        FAMILY,
-        Severity.QUERY,
-        "Pyometra is recorded and no corpus luteum, once the ovaries are done with.",
-        f"{_SHELDON} (definition from memory)",
-        pyometra_without_corpus_luteum,
-    ),
-    Rule(
-        "uterine_disease_in_pregnancy",
-        FAMILY,
-        Severity.QUERY,
-        "Pyometra, mucometra, metritis, endometritis or cloudy fluid in a pregnant animal.",
-        "Fissore et al. 1986, Anim Reprod Sci 12:167-177 (one picture for pus and mucus); course "
-        "notes: mucometra may mislead for pregnancy",
-        disease_in_pregnancy,
-    ),
-    Rule(
-        "dead_fetus_and_pregnant",
-        FAMILY,
-        Severity.QUERY,
-        "A mummified or macerated fetus is recorded with a live pregnancy.",
-        COMMON_PRACTICE,
-        dead_and_pregnant,
-    ),
-    Rule(
-        "freemartin_with_a_tract",
-        FAMILY,
-        Severity.QUERY,
-        "A freemartin is recorded with a pregnancy, a calving or a corpus luteum.",
-        COMMON_PRACTICE,
-        no_tract,
-    ),
-    Rule(
-        "calving_state_in_heifer",
-        FAMILY,
-        Severity.QUERY,
-        "A state that follows calving is recorded in a heifer.",
-        _SHELDON,
-        calving_state_in_heifer,
-    ),
-    Rule(
-        "fluid_soon_after_calving",
-        FAMILY,
-        Severity.NOTE,
-        "Fluid or endometritis within 21 days of calving.",
-        f"{_SHELDON}; Izaike et al., Jpn J Anim Reprod 35:54-60 (lochia gone at 16.5 d)",
-        fluid_soon_after_calving,
-    ),
-    Rule(
-        "slow_uterus_after_calving",
-        FAMILY,
-        Severity.NOTE,
-        "Cloudy fluid after day 26, or not involuted after day 45, from calving.",
-        _INVOLUTION,
-        fluid_long_after_calving,
-    ),
-    Rule(
-        "metritis_late",
-        FAMILY,
-        Severity.NOTE,
-        "Metritis more than 21 days after calving.",
-        _SHELDON,
-        metritis_late,
-    ),
-    Rule(
-        "involuted_early",
-        FAMILY,
-        Severity.NOTE,
-        "Involuted within 24 days of calving.",
-        _INVOLUTION,
-        involuted_early,
-    ),
-    Rule(
-        "fluid_alone",
-        FAMILY,
-        Severity.NOTE,
-        "Fluid is recorded and nothing else of the tract when the exam closes.",
-        COMMON_PRACTICE,
-        fluid_alone,
-    ),
-)

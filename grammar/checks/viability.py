@@ -6,58 +6,40 @@ from collections.abc import Callable, Iterator
 
 from grammar.ageing.estimate import days_text
 from grammar.ageing.landmarks import ALLOWANCE_DAYS, HEARTBEAT
-from grammar.checks.pregnancy import loss_numbers
-from grammar.checks.rule import COMMON_PRACTICE, Raised, Rule
+from grammar.checks.pregnancy import lives, loss_numbers
+from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
 from grammar.dating.days import LOSS_SOURCE, loss_class
-from grammar.exam import Severity
-from grammar.facts import ExamFacts, Told
+from grammar.facts import ExamFacts
 from grammar.findings import Membranes, Viability
 
-FAMILY = "viability"
-
-
-def _by_fetus(facts: ExamFacts) -> dict[int | None, list[Told[Viability]]]:
-    """Signs of life by fetus; where there is one fetus, its number does not matter."""
-    groups: dict[int | None, list[Told[Viability]]] = {}
-    single = (facts.fetuses or 1) == 1 and all(
-        (t.finding.fetus or 1) == 1 for t in facts.viabilities
-    )
-    for told in facts.viabilities:
-        groups.setdefault(None if single else told.finding.fetus, []).append(told)
-    return groups
+RULES = Family("viability")
 
 
 def _both(
-    facts: ExamFacts, one: Callable[[Viability], bool], other: Callable[[Viability], bool]
+    facts: ExamFacts, one: Callable[[Viability], object], other: Callable[[Viability], object]
 ) -> Iterator[tuple[str, tuple[int, ...]]]:
-    """Fetuses of which both are recorded, in words, with the findings; not unnumbered twins."""
-    for fetus, group in _by_fetus(facts).items():
-        if fetus is None and (facts.fetuses or 1) > 1:
-            continue
-        numbers = tuple(t.number for t in group if one(t.finding) or other(t.finding))
-        if any(one(t.finding) for t in group) and any(other(t.finding) for t in group):
-            yield ("the fetus" if fetus is None else f"fetus {fetus}", numbers)
+    """Fetuses of which both are recorded, in words, with the findings; not unnumbered twins.
 
-
-def _beats(sign: Viability) -> bool:
-    return sign.heartbeat is True
+    Where there is one fetus, its number does not matter.
+    """
+    twins = (facts.fetuses or 1) > 1
+    single = not twins and all((sign.fetus or 1) == 1 for _, sign in facts.of(Viability))
+    for fetus in dict.fromkeys(None if single else sign.fetus for _, sign in facts.of(Viability)):
+        group = [t for t in facts.of(Viability) if single or t.finding.fetus == fetus]
+        ones = [number for number, sign in group if one(sign)]
+        others = [number for number, sign in group if other(sign)]
+        if ones and others and not (fetus is None and twins):
+            yield "the fetus" if fetus is None else f"fetus {fetus}", (*ones, *others)
 
 
 def _no_beat(sign: Viability) -> bool:
     return sign.heartbeat is False
 
 
-def _moves(sign: Viability) -> bool:
-    return sign.movement is True
-
-
-def _lost(sign: Viability) -> bool:
-    return sign.loss is True
-
-
+@RULES.query(HEARTBEAT.source)
 def no_heartbeat(facts: ExamFacts) -> Iterator[Raised]:
-    """No heartbeat at 45 days raises it; with the loss said, it does not."""
-    numbers = tuple(t.number for t in facts.viabilities if _no_beat(t.finding))
+    """No heartbeat, after day 27 or at an unknown age, and the loss is not said."""
+    numbers = facts.numbers(Viability, _no_beat)
     if not numbers or loss_numbers(facts) or facts.open or _too_young(facts):
         return
     age = facts.ages.best
@@ -75,9 +57,10 @@ def _too_young(facts: ExamFacts) -> bool:
     return age is not None and age.days <= (HEARTBEAT.expected_by or 0) + ALLOWANCE_DAYS
 
 
-def heartbeat_too_early(facts: ExamFacts) -> Iterator[Raised]:
-    """No heartbeat by day 27: it may not be there to see yet."""
-    numbers = tuple(t.number for t in facts.viabilities if _no_beat(t.finding))
+@RULES.note(HEARTBEAT.source)
+def no_heartbeat_yet(facts: ExamFacts) -> Iterator[Raised]:
+    """No heartbeat at an age when it may not be seen yet."""
+    numbers = facts.numbers(Viability, _no_beat)
     age = facts.ages.best
     if numbers and age is not None and _too_young(facts) and not loss_numbers(facts):
         yield Raised(
@@ -88,33 +71,33 @@ def heartbeat_too_early(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def heartbeat_two_ways(facts: ExamFacts) -> Iterator[Raised]:
+@RULES.query(COMMON_PRACTICE)
+def heartbeat_said_two_ways(facts: ExamFacts) -> Iterator[Raised]:
     """Heartbeat and no heartbeat of one fetus."""
-    for which, numbers in _both(facts, _beats, _no_beat):
-        yield Raised(
-            f"Both a heartbeat and none are recorded of {which}. Say which it is.", (), numbers
-        )
+    for which, numbers in _both(facts, lambda sign: sign.heartbeat, _no_beat):
+        why = f"Both a heartbeat and none are recorded of {which}. Say which it is."
+        yield Raised(why, (), numbers)
 
 
-def moving_without_heartbeat(facts: ExamFacts) -> Iterator[Raised]:
+@RULES.query(COMMON_PRACTICE)
+def movement_without_heartbeat(facts: ExamFacts) -> Iterator[Raised]:
     """Movement and no heartbeat of one fetus."""
-    for which, numbers in _both(facts, _moves, _no_beat):
+    for which, numbers in _both(facts, lambda sign: sign.movement, _no_beat):
         yield Raised(f"Movement and no heartbeat are recorded of {which}. Look again.", (), numbers)
 
 
+@RULES.query(COMMON_PRACTICE)
 def alive_and_lost(facts: ExamFacts) -> Iterator[Raised]:
-    """A heartbeat or movement of a fetus that is lost."""
-    for which, numbers in _both(facts, lambda s: _beats(s) or _moves(s), _lost):
-        yield Raised(
-            f"A sign of life and a loss are recorded of {which}. Say which it is.", (), numbers
-        )
+    """A sign of life and a loss of one fetus."""
+    for which, numbers in _both(facts, lives, lambda sign: sign.loss):
+        why = f"A sign of life and a loss are recorded of {which}. Say which it is."
+        yield Raised(why, (), numbers)
 
 
-def membranes_detached(facts: ExamFacts) -> Iterator[Raised]:
-    """Detached membranes in a pregnancy that is not said to be lost."""
-    numbers = tuple(
-        t.number for t in facts.viabilities if t.finding.membranes is Membranes.DETACHED
-    )
+@RULES.query(COMMON_PRACTICE)
+def detached_membranes(facts: ExamFacts) -> Iterator[Raised]:
+    """Detached membranes, pregnant, and the loss is not said."""
+    numbers = facts.numbers(Viability, lambda sign: sign.membranes is Membranes.DETACHED)
     if numbers and facts.pregnant and not loss_numbers(facts):
         yield Raised(
             "Detached membranes in an animal recorded pregnant. Look again at the heartbeat, and "
@@ -124,79 +107,18 @@ def membranes_detached(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
+@RULES.query(LOSS_SOURCE)
 def pregnant_and_lost(facts: ExamFacts) -> Iterator[Raised]:
-    """Pregnant and lost, with one fetus."""
+    """Pregnant and lost are recorded of a single pregnancy."""
     lost = loss_numbers(facts)
     if not lost or not facts.pregnant or (facts.fetuses or 1) > 1:
         return
     age = facts.ages.best
-    name = (
-        ""
-        if age is None
-        else (f" At {days_text(age.days)} days this is counted as {loss_class(age.days)}.")
-    )
+    name = ""
+    if age is not None:
+        name = f" At {days_text(age.days)} days this is counted as {loss_class(age.days)}."
     yield Raised(
         f"Recorded pregnant and lost. Say whether she counts as pregnant or open.{name}",
         (("status", "pregnant, lost"),),
         lost + facts.status_numbers,
     )
-
-
-RULES: tuple[Rule, ...] = (
-    Rule(
-        "no_heartbeat",
-        FAMILY,
-        Severity.QUERY,
-        "No heartbeat, after day 27 or at an unknown age, and the loss is not said.",
-        HEARTBEAT.source,
-        no_heartbeat,
-    ),
-    Rule(
-        "no_heartbeat_yet",
-        FAMILY,
-        Severity.NOTE,
-        "No heartbeat at an age when it may not be seen yet.",
-        HEARTBEAT.source,
-        heartbeat_too_early,
-    ),
-    Rule(
-        "heartbeat_said_two_ways",
-        FAMILY,
-        Severity.QUERY,
-        "Heartbeat and no heartbeat of one fetus.",
-        COMMON_PRACTICE,
-        heartbeat_two_ways,
-    ),
-    Rule(
-        "movement_without_heartbeat",
-        FAMILY,
-        Severity.QUERY,
-        "Movement and no heartbeat of one fetus.",
-        COMMON_PRACTICE,
-        moving_without_heartbeat,
-    ),
-    Rule(
-        "alive_and_lost",
-        FAMILY,
-        Severity.QUERY,
-        "A sign of life and a loss of one fetus.",
-        COMMON_PRACTICE,
-        alive_and_lost,
-    ),
-    Rule(
-        "detached_membranes",
-        FAMILY,
-        Severity.QUERY,
-        "Detached membranes, pregnant, and the loss is not said.",
-        COMMON_PRACTICE,
-        membranes_detached,
-    ),
-    Rule(
-        "pregnant_and_lost",
-        FAMILY,
-        Severity.QUERY,
-        "Pregnant and lost are recorded of a single pregnancy.",
-        LOSS_SOURCE,
-        pregnant_and_lost,
-    ),
-)

@@ -8,7 +8,6 @@ from datetime import date
 from math import hypot
 
 from grammar.ageing.estimate import AgeEstimate, AgeFrom
-from grammar.ageing.landmarks import AtLeast
 from grammar.ageing.measured import MeasuredAge, measured_age
 from grammar.ageing.stated import stated_age
 from grammar.dating.services import FIT_STANDARD_ERRORS, ServiceFit, fit_services
@@ -20,23 +19,17 @@ from grammar.findings import Measurement, Pregnancy
 class Comparison:
     """Two ages beside each other: the first less the second, in days and in standard errors."""
 
-    one: AgeEstimate
-    other: AgeEstimate
     difference_days: float
     standard_errors: float
 
 
 @dataclass(frozen=True, slots=True)
 class Ages:
-    """The three ages of a pregnancy; any may be lacking. ``fit``: which service fits and why.
-
-    ``at_least``: the least age that the structures seen give.
-    """
+    """The three ages of a pregnancy; any may be lacking. ``fit``: which service fits and why."""
 
     stated: AgeEstimate | None
     measured: MeasuredAge
     fit: ServiceFit
-    at_least: AtLeast | None = None
 
     @property
     def service(self) -> AgeEstimate | None:
@@ -56,20 +49,6 @@ class Ages:
             return False
         return abs(compare(self.stated, measured).standard_errors) > FIT_STANDARD_ERRORS
 
-    @property
-    def side_by_side(self) -> tuple[Comparison, ...]:
-        """Stated with measured, stated with service, measured with service, where both are there.
-
-        The service is the one that fits; where none fits, the nearest.
-        """
-        nearest = self.fit.chosen or next(iter(self.fit.candidates), None)
-        service = None if nearest is None else nearest.estimate
-        measured = self.measured.estimate
-        pairs = ((self.stated, measured), (self.stated, service), (measured, service))
-        return tuple(
-            compare(one, other) for one, other in pairs if one is not None and other is not None
-        )
-
 
 def compare(one: AgeEstimate, other: AgeEstimate) -> Comparison:
     """The disagreement of two ages.
@@ -81,7 +60,7 @@ def compare(one: AgeEstimate, other: AgeEstimate) -> Comparison:
         first_error = one.rounding_days / 2
     difference = one.days - other.days
     error = hypot(first_error, other.standard_error_days)
-    return Comparison(one, other, difference, difference / error)
+    return Comparison(difference, difference / error)
 
 
 def ages_of(
@@ -89,10 +68,9 @@ def ages_of(
     measurements: Sequence[Measurement],
     services: Sequence[Service],
     on: date,
-    least: AtLeast | None = None,
 ) -> Ages:
     """The three ages of one exam; the service is chosen by the measured age, else the stated."""
     stated = stated_age(pregnancies)
     measured = measured_age(measurements)
     fit = fit_services(services, on, measured.estimate or stated)
-    return Ages(stated, measured, fit, least)
+    return Ages(stated, measured, fit)

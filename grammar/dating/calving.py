@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from math import ceil, hypot
 
-from grammar.dating.days import whole_days
 from grammar.dating.gestation import GestationLength
 from grammar.exam import CheckSettings
 from grammar.figures import DueDate
@@ -47,66 +46,14 @@ def dry_off_date(due: date, dry_period_days: int = 60) -> date:
     return due - timedelta(days=dry_period_days)
 
 
-def sexing_window(service_day: date, settings: CheckSettings | None = None) -> Window:
-    """When fetal sex can be called well: days 56 to 98 unless set otherwise."""
-    chosen = settings or CheckSettings()
-    return Window(
-        "fetal sex can be called",
-        service_day + timedelta(days=chosen.sexing_from_day),
-        service_day + timedelta(days=chosen.sexing_to_day),
-        "68 cows: 56-80 d; 15 cows: 56-98 d (abstracts on fetal sexing by ultrasound)",
-    )
-
-
-def next_sexing(
-    service_day: date, on: date, settings: CheckSettings | None = None
-) -> Window | None:
-    """What is left on ``on`` of the window in which fetal sex can be seen; None when it is over."""
-    window = sexing_window(service_day, settings)
-    if on > window.last:
+def next_sexing(service_day: date, on: date, settings: CheckSettings) -> Window | None:
+    """What is left of the days on which fetal sex is called well; None when they are over."""
+    first = service_day + timedelta(days=settings.sexing_from_day)
+    last = service_day + timedelta(days=settings.sexing_to_day)
+    if on > last:
         return None
-    return Window(window.reason, max(on, window.first), window.last, window.source)
-
-
-def looks_after_pregnant(service_day: date, on: date) -> tuple[Window, ...]:
-    """Usual days of the next looks at a pregnancy that are not over yet. Offered, never ordered."""
-    usual = (
-        ("early loss: a second look at 45 to 60 days", 45, 60),
-        ("before drying off: a last look at 200 to 220 days", 200, 220),
-    )
-    source = "common schedule after a first look at about 30 d (general, from memory)"
-    windows = (
-        Window(
-            reason, service_day + timedelta(days=first), service_day + timedelta(days=last), source
-        )
-        for reason, first, last in usual
-    )
-    return tuple(window for window in windows if window.last > on)
-
-
-def look_after_uncertain(on: date) -> Window:
-    """When to look again after 'uncertain' or 'too early': 7 to 14 days later."""
-    return Window(
-        "uncertain, or too early to see",
-        on + timedelta(days=7),
-        on + timedelta(days=14),
-        "common practice (general, from memory)",
-    )
-
-
-def look_after_cyst(on: date) -> Window:
-    """When to look again at what may be a cyst without luteal tissue: 5 to 14 days later."""
-    return Window(
-        "possible cyst without luteal tissue",
-        on + timedelta(days=5),
-        on + timedelta(days=14),
-        "Northern KZN & Midlands veterinary branch proceedings 2019",
-    )
-
-
-def first_visible(service_day: date, heifer: bool | None) -> date:
-    """The first day on which ultrasound misses no pregnancy: day 29 in cows, 26 in heifers."""
-    return service_day + timedelta(days=SURE_FROM_HEIFER if heifer else SURE_FROM_COW)
+    source = "68 cows: 56-80 d; 15 cows: 56-98 d (abstracts on fetal sexing by ultrasound)"
+    return Window("fetal sex can be called", max(on, first), last, source)
 
 
 # Romano et al. 2006, Theriogenology: sensitivity 74.5 % at day 24 and 100 % at 29 in cows; 50 % at
@@ -114,8 +61,3 @@ def first_visible(service_day: date, heifer: bool | None) -> date:
 SURE_FROM_COW, SURE_FROM_HEIFER = 29, 26
 SEEN_FROM_COW, SEEN_FROM_HEIFER = 24, 21
 ROMANO = "Romano et al. 2006, Theriogenology (100 % from day 29 in cows, day 26 in heifers)"
-
-
-def dated(on: date, age_days: float) -> date:
-    """A service date counted back from an age that is known to lie within the calendar."""
-    return on - timedelta(days=whole_days(age_days))

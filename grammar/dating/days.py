@@ -11,16 +11,6 @@ from datetime import date, timedelta
 from enum import StrEnum
 
 
-class IntervalClass(StrEnum):
-    """Classes of the interval between services; Remnant 2019, PhD, Univ. Nottingham."""
-
-    SHORT_IRREGULAR = "short irregular"
-    SHORT_REGULAR = "short regular"
-    LONG_IRREGULAR = "long irregular"
-    LONG_REGULAR = "long regular"
-    EXTENDED = "extended"
-
-
 class LossClass(StrEnum):
     """What the loss of a pregnancy is called by its age."""
 
@@ -28,14 +18,6 @@ class LossClass(StrEnum):
     ABORTION = "abortion"
     STILLBIRTH = "stillbirth"
 
-
-# Remnant 2019: 2-17, 18-24, 25-35, 36-48, over 48 days.
-_INTERVAL_LIMITS: tuple[tuple[int, IntervalClass], ...] = (
-    (17, IntervalClass.SHORT_IRREGULAR),
-    (24, IntervalClass.SHORT_REGULAR),
-    (35, IntervalClass.LONG_IRREGULAR),
-    (48, IntervalClass.LONG_REGULAR),
-)
 
 LOSS_SOURCE = (
     "NDSU extension 2018 (embryonic to 42 d); Committee on Bovine Reproductive Nomenclature 1972 "
@@ -64,13 +46,6 @@ def service_day(on: date, age_days: float) -> date | None:
 def whole_days(days: float) -> int:
     """Days as a whole number, halves up (25.5 is 26)."""
     return int(days + 0.5) if days >= 0 else -int(-days + 0.5)
-
-
-def interval_class(days: int) -> IntervalClass | None:
-    """The class of the days between two services; None below 2 days (one heat)."""
-    if days < 2:
-        return None
-    return next((name for last, name in _INTERVAL_LIMITS if days <= last), IntervalClass.EXTENDED)
 
 
 def loss_class(age_days: float) -> LossClass:

@@ -9,10 +9,10 @@ import pytest
 from scipy.optimize import curve_fit
 from scipy.stats import zscore
 
-from grammar.ageing import AgeFrom, measured_age, stated_age
-from grammar.ageing.estimate import AgeEstimate
-from grammar.ageing.measured import combine, outliers
-from grammar.dating.ages import ages_of
+from grammar.ageing.estimate import AgeEstimate, AgeFrom
+from grammar.ageing.measured import combine, measured_age, outliers
+from grammar.ageing.stated import stated_age
+from grammar.dating.ages import ages_of, compare
 from grammar.exam import Service
 from grammar.findings import Measurement, Pregnancy, PregnancyStatus, Quantity, StatedAs
 
@@ -30,42 +30,27 @@ def _pregnant(
     return Pregnancy(PregnancyStatus.PREGNANT, days, stated_as=stated_as, **more)  # type: ignore[arg-type]
 
 
+# absolute_sigma=False scales the covariance by the reduced chi squared: the Birge ratio.
 @pytest.mark.parametrize(
-    "parts",
-    [[(40, 4), (42, 7)], [(40, 4), (41, 4), (43, 12)], [(55, 4), (58, 7), (57, 12), (56, 16)]],
+    ("parts", "absolute"),
+    [
+        # These agree well within their errors, so nothing widens the error.
+        ([(40, 4), (42, 7)], True),
+        ([(40, 4), (41, 4), (43, 12)], True),
+        ([(55, 4), (58, 7), (57, 12), (56, 16)], True),
+        # These disagree.
+        ([(40, 4), (55, 4), (60, 7)], False),
+    ],
 )
-def test_the_weighted_mean_and_its_error_are_those_of_scipy(parts: list[tuple[int, int]]) -> None:
+def test_the_weighted_mean_and_its_error_are_those_of_scipy(
+    parts: list[tuple[int, int]], absolute: bool
+) -> None:
     combined = combine([_estimate(days, error) for days, error in parts])
     assert combined is not None
-    days = np.array([p[0] for p in parts], dtype=float)
-    sigma = np.array([p[1] / 2 for p in parts], dtype=float)
+    days, errors = np.array(parts, dtype=float).T
+    at, sigma = np.arange(len(days), dtype=float), errors / 2
     fit, covariance = curve_fit(
-        np.full_like,
-        np.arange(len(days), dtype=float),
-        days,
-        p0=[50.0],
-        sigma=sigma,
-        absolute_sigma=True,
-    )
-    assert combined.days == pytest.approx(fit[0])
-    # These agree well within their errors, so nothing widens the error.
-    assert combined.standard_error_days == pytest.approx(np.sqrt(covariance[0, 0]))
-
-
-def test_estimates_that_disagree_widen_the_error_as_scipy_scales_it() -> None:
-    parts = [(40, 4), (55, 4), (60, 7)]
-    combined = combine([_estimate(days, error) for days, error in parts])
-    assert combined is not None
-    days = np.array([p[0] for p in parts], dtype=float)
-    sigma = np.array([p[1] / 2 for p in parts], dtype=float)
-    # absolute_sigma=False scales the covariance by the reduced chi squared: the Birge ratio.
-    fit, covariance = curve_fit(
-        np.full_like,
-        np.arange(len(days), dtype=float),
-        days,
-        p0=[50.0],
-        sigma=sigma,
-        absolute_sigma=False,
+        np.full_like, at, days, p0=[50.0], sigma=sigma, absolute_sigma=absolute
     )
     assert combined.days == pytest.approx(fit[0])
     assert combined.standard_error_days == pytest.approx(np.sqrt(covariance[0, 0]))
@@ -136,19 +121,15 @@ def test_no_age_said_is_no_age() -> None:
     assert stated_age([]) is None
 
 
-def test_three_ages_stand_side_by_side_with_days_and_standard_errors() -> None:
-    ages = ages_of([_pregnant(45)], [Measurement(CRL, 22)], [Service(ON - timedelta(days=40))], ON)
-    beside = {(c.one.age_from, c.other.age_from): c for c in ages.side_by_side}
-    assert set(beside) == {
-        (AgeFrom.STATED, AgeFrom.MEASURED),
-        (AgeFrom.STATED, AgeFrom.SERVICE),
-        (AgeFrom.MEASURED, AgeFrom.SERVICE),
-    }
-    apart = beside[AgeFrom.STATED, AgeFrom.MEASURED]
+def test_of_a_stated_age_beside_a_measured_one_only_its_rounding_counts() -> None:
+    ages = ages_of([_pregnant(45)], [Measurement(CRL, 22)], [], ON)
+    assert ages.stated is not None
+    assert ages.measured.estimate is not None
+    apart = compare(ages.stated, ages.measured.estimate)
     assert apart.difference_days == pytest.approx(5.33, abs=0.01)
-    # Of the stated age only its rounding counts: 5.33 / sqrt(0.25^2 + 2^2).
+    # 5.33 / sqrt(0.25^2 + 2^2).
     assert apart.standard_errors == pytest.approx(2.65, abs=0.01)
-    assert abs(beside[AgeFrom.MEASURED, AgeFrom.SERVICE].standard_errors) < 1
+    assert ages.contradict
 
 
 def test_the_age_to_go_by_is_stated_then_measured_then_by_service() -> None:

@@ -13,25 +13,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from grammar.ageing.estimate import AgeEstimate, AgeFrom
-from grammar.dating.calving import (
-    dry_off_date,
-    due_date,
-    first_visible,
-    look_after_cyst,
-    look_after_uncertain,
-    looks_after_pregnant,
-    next_sexing,
-    sexing_window,
-)
-from grammar.dating.days import (
-    IntervalClass,
-    LossClass,
-    age_on,
-    interval_class,
-    loss_class,
-    service_day,
-    whole_days,
-)
+from grammar.dating.calving import dry_off_date, due_date, next_sexing
+from grammar.dating.days import LossClass, age_on, loss_class, service_day, whole_days
 from grammar.dating.gestation import BREEDS, SAME_BREED, GestationLength, gestation_length
 from grammar.dating.services import fit_services, service_text
 from grammar.exam import CheckSettings, KnownAnimal, Service
@@ -161,34 +144,6 @@ def test_a_date_past_the_calendar_is_none_and_no_error() -> None:
 
 
 @pytest.mark.parametrize(
-    ("days", "name"),
-    # Remnant 2019, PhD, Univ. Nottingham.
-    [
-        (2, "short irregular"),
-        (14, "short irregular"),
-        (17, "short irregular"),
-        (18, "short regular"),
-        (21, "short regular"),
-        (24, "short regular"),
-        (25, "long irregular"),
-        (30, "long irregular"),
-        (35, "long irregular"),
-        (36, "long regular"),
-        (42, "long regular"),
-        (48, "long regular"),
-        (49, "extended"),
-        (60, "extended"),
-    ],
-)
-def test_intervals_between_services_have_their_classes(days: int, name: str) -> None:
-    assert interval_class(days) is IntervalClass(name)
-
-
-def test_two_services_of_one_heat_are_no_interval() -> None:
-    assert interval_class(1) is None
-
-
-@pytest.mark.parametrize(
     ("age", "name"),
     # NDSU (42 d); Committee 1972 from memory; Berglund et al. 2003 (260 d).
     [
@@ -208,29 +163,18 @@ def test_halves_of_days_count_as_a_day_more() -> None:
     assert [whole_days(d) for d in (39.4, 39.5, 40.5, -1.5)] == [39, 40, 41, -2]
 
 
-def test_next_looks_are_windows_that_are_not_over() -> None:
-    service = date(2026, 4, 20)
-    looks = looks_after_pregnant(service, date(2026, 5, 20))
-    assert [(look.first, look.last) for look in looks] == [
-        (date(2026, 6, 4), date(2026, 6, 19)),
-        (date(2026, 11, 6), date(2026, 11, 26)),
-    ]
-    assert len(looks_after_pregnant(service, date(2026, 8, 1))) == 1
-    assert look_after_uncertain(date(2026, 12, 28)).first == date(2027, 1, 4)
-    assert look_after_cyst(date(2028, 2, 27)).first == date(2028, 3, 3)
-    assert first_visible(date(2026, 1, 1), heifer=False) == date(2026, 1, 30)
-    assert first_visible(date(2026, 1, 1), heifer=True) == date(2026, 1, 27)
-
-
 def test_the_sexing_window_runs_from_day_56_to_98_and_then_is_over() -> None:
-    service = date(2026, 1, 1)
-    window = sexing_window(service)
+    service, usual = date(2026, 1, 1), CheckSettings()
+    window = next_sexing(service, service, usual)
+    assert window is not None
     assert (window.first, window.last) == (date(2026, 2, 26), date(2026, 4, 9))
-    rest = next_sexing(service, date(2026, 3, 1))
+    rest = next_sexing(service, date(2026, 3, 1), usual)
     assert rest is not None
     assert rest.first == date(2026, 3, 1)
-    assert next_sexing(service, date(2026, 4, 10)) is None
-    chosen = sexing_window(service, CheckSettings(sexing_from_day=58, sexing_to_day=70))
+    assert next_sexing(service, date(2026, 4, 10), usual) is None
+    narrow = CheckSettings(sexing_from_day=58, sexing_to_day=70)
+    chosen = next_sexing(service, service, narrow)
+    assert chosen is not None
     assert chosen.first == date(2026, 2, 28)
 
 

@@ -10,8 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from dictation.archive.hearing import HeardAgain, hear_visit
-from dictation.archive.results import Results
+from dictation.archive.hearing import HeardAgain, Results, hear_visit
 from dictation.archive.spreading import in_processes, on_a_cluster
 from dictation.audio.endpoint import Utterance
 from dictation.audio.keep import keep_utterance

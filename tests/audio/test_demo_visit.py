@@ -11,8 +11,7 @@ from typing import Any
 
 import pytest
 
-from dictation.audio.recording import open_recording
-from dictation.audio.utterances import utterances
+from dictation.audio.recording import open_recording, utterances
 from grammar.checks import check_visit
 from grammar.exam import (
     Exam,

@@ -12,12 +12,10 @@ import pytest
 
 from dictation.audio.ear import Ear, EarEvent, Ended, Hints
 from dictation.audio.endpoint import Utterance
-from dictation.audio.frames import Interruption, Lost
-from dictation.audio.own_voice import beside_own_voice
-from dictation.audio.reading import Heed, ignore
+from dictation.audio.own_voice import ECHO_S, Saying, beside_own_voice
+from dictation.audio.reading import Heed, Interruption, Lost, ignore
 from dictation.audio.recording import open_recording
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
-from dictation.audio.saying import ECHO_S, Saying
 from dictation.audio.spool import Spool, spooled
 
 DEMO = Path(str(files("audio_fixtures").joinpath("demo_visit.flac")))

@@ -9,8 +9,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from dictation.audio.endpoint import LIVE_HANG_OVER_S, Blip, Endpointer, Utterance
-from dictation.audio.hang_over import REMEMBERED, HangOver
+from dictation.audio.endpoint import (
+    LIVE_HANG_OVER_S,
+    REMEMBERED,
+    Blip,
+    Endpointer,
+    HangOver,
+    Utterance,
+)
 from dictation.audio.meter import Meter, Verdict
 from dictation.audio.recording import open_recording
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples

@@ -8,9 +8,8 @@ import numpy as np
 import pytest
 
 from dictation.audio import devices, microphone
-from dictation.audio.frames import Interruption
 from dictation.audio.microphone import BLOCK_FRAMES, RING_S, Microphone
-from dictation.audio.reading import Notice
+from dictation.audio.reading import Interruption, Notice
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.errors import MissingError, WrongUseError
 

@@ -12,9 +12,9 @@ import soxr
 
 from dictation.audio.endpoint import Utterance
 from dictation.audio.reading import Notice
-from dictation.audio.recording import BLOCK_SAMPLES, open_recording
+from dictation.audio.recording import open_recording, utterances
 from dictation.audio.samples import Samples
-from dictation.audio.utterances import utterances
+from dictation.audio.voice_activity import BLOCK_SAMPLES
 from dictation.errors import BadInputError
 
 NEARLY_S = 0.13  # four blocks of 32 ms

@@ -19,6 +19,7 @@ BENCHES: dict[str, tuple[str, str]] = {
     "corrections": ("tests.bench.corrections", "What people had to put right."),
     "review": ("tests.bench.review", "The page: a 300-cow visit opened and scrolled."),
     "checks": ("tests.bench.checks", "Exams checked a second."),
+    "way": ("tests.bench.way", "Which files one phrase enters."),
 }
 """Name of a bench: the module that holds it as ``command``, and one line for --help."""
 

@@ -9,11 +9,11 @@ from pathlib import Path
 import click
 
 from dictation.console.safe import safe
-from dictation.records.practice.learned import Misheard, MissingForm, misheard, missing_forms
 from dictation.visit.apply import fold
 from dictation.visit.inputs import PhraseInserted, PhrasePutRight
 from dictation.visit.journal import Journal
 from tests.bench.figures import show, table
+from tests.bench.learned import Misheard, MissingForm, misheard, missing_forms
 
 
 @click.command(

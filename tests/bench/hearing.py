@@ -8,17 +8,17 @@ from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any
 
+from dictation.archive.values import Difference
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
-from dictation.cli.visits import values_of
 from dictation.errors import WrongUseError
 from dictation.recognition.engines import engine
 from dictation.recognition.protocol import Heard, Hypothesis, Outcome, Recogniser
-from dictation.session.visit import Fate
+from dictation.visit.parts import Fate
 from grammar.constraint import constraint
 from grammar.normalise import normalise
+from grammar.parse import values_of
 from tests.bench.judging import Judged, judged
 from tests.bench.plan import Sound
-from tests.bench.values import Difference
 
 GUIDED, UNGUIDED, POCKETSPHINX = "guided", "unguided", "pocketsphinx"
 ENGINE_NAMES = (GUIDED, UNGUIDED, POCKETSPHINX)

@@ -16,20 +16,20 @@ from pathlib import Path
 
 import click
 
+from dictation.archive.judging import BEFORE
 from dictation.audio.endpoint import Utterance
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.console.terminal import bar
-from dictation.cli.visits import values_of
 from dictation.errors import MissingError
+from dictation.live.session import Session
 from dictation.recognition.engines import engine
 from dictation.recognition.protocol import Heard, Recogniser
-from dictation.session.journal import Journal
-from dictation.session.session import Session
+from dictation.visit.journal import Journal
 from grammar.constraint import constraint
-from grammar.parse import parse
+from grammar.parse import parse, values_of
 from tests.bench import machine
 from tests.bench.figures import milliseconds, show, table
-from tests.bench.judging import BEFORE, DAY
+from tests.bench.judging import DAY
 from tests.bench.plan import Sound, plan
 from tests.bench.voices import Split
 
@@ -39,7 +39,7 @@ LENGTHS_S = (2.0, 4.0, 6.0)
 WARM_UPS = 3
 _LOAD = (
     "import time; began = time.perf_counter(); "
-    "from dictation.cli.visits import load_engine; load_engine('guided'); "
+    "from dictation.recognition.engines import load_engine; load_engine('guided'); "
     "print(time.perf_counter() - began)"
 )
 
@@ -147,7 +147,7 @@ def measured(count: int, model_dir: Path | None) -> dict[float, Times]:
 def _time(session: Session, recogniser: Timed, samples: Samples, times: Times) -> None:
     at_s = session.visit.audio_until_s
     until_s = at_s + len(samples) / SAMPLE_RATE_HZ
-    utterance = Utterance(samples, at_s, until_s, session.visit.last_utterance + 1)
+    utterance = Utterance(samples, at_s, until_s, session.visit.given.phrase + 1)
     cpu_before_s, began = time.process_time(), time.perf_counter()
     session.hear(utterance)
     times.cpu_s.append(time.process_time() - cpu_before_s)

@@ -25,14 +25,15 @@ from dictation.audio.recording import Recording, open_recording
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.spool import Spool
 from dictation.console.terminal import bar
-from dictation.cli.visits import load_engine
+from dictation.decide.understanding import Understanding
+from dictation.live.events import Joint, Spoken
+from dictation.live.guide import Guide
+from dictation.live.listening import Listening
+from dictation.live.session import Session
 from dictation.recognition.ahead import AheadRecogniser
+from dictation.recognition.engines import load_engine
 from dictation.recognition.glimpse import Glimpser, GlimpsingThread
-from dictation.session.guide import Guide
-from dictation.session.journal import Journal
-from dictation.session.listening import Listening
-from dictation.session.session import Session
-from dictation.session.understanding import Understanding
+from dictation.visit.journal import Journal
 from grammar.constraint import constraint
 from grammar.parse import parse
 from tests.bench import machine
@@ -138,12 +139,12 @@ def _run(
     ear.start()
     while not desk.over:
         happened = desk.turn(TURN_S)
-        if any("since_voice_s" in h.more for h in happened):
+        if any(isinstance(e, Spoken) and e.since_voice_s is not None for e in happened):
             waited_s, utterance = ends.popleft()
             since_voice_s = desk.now.since_voice_s[-1]
             figures.from_voice_s.append(since_voice_s)
             figures.from_end_s.append(max(0.0, since_voice_s - waited_s))
             figures.spoken_s += len(utterance.samples) / SAMPLE_RATE_HZ
-        figures.joined += sum(h.kind == "joined" for h in happened)
+        figures.joined += sum(isinstance(event, Joint) for event in happened)
     figures.cpu_s = time.process_time() - cpu_s
     figures.wall_s = time.perf_counter() - began

@@ -23,8 +23,7 @@ import soundfile as sf
 from dictation.audio.endpoint import TAIL_S
 from dictation.console.terminal import bar
 from dictation.errors import MissingError
-from dictation.session.events import Heard
-from dictation.session.live_events import Joined
+from dictation.visit.inputs import PhraseHeard, PhrasesJoined
 from tests.bench import machine
 from tests.bench.figures import show, table
 from tests.bench.through_microphone import Run, Use, listened
@@ -95,14 +94,14 @@ def _part(path: Path, seconds: float) -> tuple[float, ...]:
 
 
 def _time(run: Run, on_screen: bool, ends_s: tuple[float, ...], found: Latencies) -> None:
-    joined = {e.event.into for e in run.entries if isinstance(e.event, Joined)}
-    heard = [e.event for e in run.entries if isinstance(e.event, Heard)]
+    joined = {given.into for given in run.inputs if isinstance(given, PhrasesJoined)}
+    heard = [given for given in run.inputs if isinstance(given, PhraseHeard)]
     # Where the file lies in the visit: most utterances end where a phrase does.
-    ends = [h.until_s - TAIL_S for h in heard if h.utterance not in joined]
+    ends = [h.until_s - TAIL_S for h in heard if h.phrase not in joined]
     first_s = _first_s(ends, ends_s)
     moments = _on_screen(run, heard) if on_screen else _in_lines(run, found)
     for event, at in zip(heard, moments, strict=True):
-        if at is None or event.utterance in joined:
+        if at is None or event.phrase in joined:
             continue
         found.heard += 1
         end_s = event.until_s - TAIL_S - first_s
@@ -138,7 +137,7 @@ def _lines(run: Run) -> Iterator[tuple[float, bytes]]:
             yield at, line
 
 
-def _on_screen(run: Run, heard: list[Heard]) -> Iterator[float | None]:
+def _on_screen(run: Run, heard: list[PhraseHeard]) -> Iterator[float | None]:
     """When the words of each utterance first stood on the screen, where they ever did."""
     changes: list[tuple[float, str]] = []
     text = ""

@@ -10,14 +10,15 @@ import numpy as np
 from dictation.audio.endpoint import Utterance
 from dictation.audio.keep import keep_utterance
 from dictation.audio.samples import SAMPLE_RATE_HZ
+from dictation.decide.doubt import doubts_of_reading
 from dictation.recognition.protocol import Hypothesis, Outcome
-from dictation.session.doubt import doubts_of_reading
-from dictation.session.events import Heard, VisitOpened
-from dictation.session.journal import Journal
+from dictation.visit.facts import VisitOpened
+from dictation.visit.inputs import Input, Noted, PhraseHeard
 from grammar.normalise import normalise
 from grammar.parse import parse
 from grammar.say import say_digits, say_number
 from tests.bench.judging import DAY
+from tests.bench.written import rows_of, write_rows
 
 SOUNDS = 24
 """Different sounds that the phrases of the visit share: each picture is drawn from a real file."""
@@ -29,15 +30,14 @@ ASKED_EVERY, REFUSED_EVERY = 14, 23
 def make_long_visit(folder: Path, cows: int, seed: int = 5) -> int:
     """A journal with sound of so many cows; how many phrases it holds."""
     rng = random.Random(seed)
-    count = 0
-    with Journal.write(folder) as journal:
-        journal.append(VisitOpened(DAY, "Larkmoor"))
-        names = _sounds(folder, rng)
-        for cow in range(cows):
-            for text in _said(rng, cow):
-                count += 1
-                journal.append(_heard(count, text, names[count % SOUNDS], rng))
-    return count
+    names = _sounds(folder, rng)
+    inputs: list[Input] = [Noted(VisitOpened(DAY, "Larkmoor"))]
+    for cow in range(cows):
+        for text in _said(rng, cow):
+            count = len(inputs)
+            inputs.append(_heard(count, text, names[count % SOUNDS], rng))
+    write_rows(folder, rows_of(inputs))
+    return len(inputs) - 1
 
 
 def _said(rng: random.Random, cow: int) -> list[str]:
@@ -55,11 +55,11 @@ def _said(rng: random.Random, cow: int) -> list[str]:
     ]
 
 
-def _heard(number: int, text: str, audio: str, rng: random.Random) -> Heard:
+def _heard(number: int, text: str, audio: str, rng: random.Random) -> PhraseHeard:
     normal = normalise(text)
     at_s = number * 5.0
     if number % REFUSED_EVERY == 0:
-        return Heard(
+        return PhraseHeard(
             number,
             audio,
             at_s,
@@ -70,7 +70,7 @@ def _heard(number: int, text: str, audio: str, rng: random.Random) -> Heard:
     asked = number % ASKED_EVERY == 0
     reading = parse(normal, DAY)
     doubts = ("noise over the last words",) if asked else doubts_of_reading(reading, DAY)
-    return Heard(
+    return PhraseHeard(
         number,
         audio,
         at_s,

@@ -3,37 +3,29 @@
 from __future__ import annotations
 
 import hashlib
-import os
 import platform
 from datetime import date
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
+from dictation.cli.bench import machine as this_machine
 
-def processor() -> str:
-    """The processor's own name, with its cores."""
-    name = platform.processor() or platform.machine()
-    info = Path("/proc/cpuinfo")
-    if info.is_file():
-        lines = info.read_text(encoding="utf-8", errors="replace").splitlines()
-        name = next(
-            (li.split(":", 1)[1].strip() for li in lines if li.startswith("model na")), name
-        )
-    return f"{name}, {os.cpu_count()} cores"
-
-
-def load() -> str:
-    """How busy the machine is: processes waiting or running, mean over the last minute."""
-    if not hasattr(os, "getloadavg"):
-        return "load unknown"
-    return f"load {os.getloadavg()[0]:.1f}"
+DECIDING = (
+    "grammar",
+    "dictation/recognition",
+    "dictation/visit",
+    "dictation/decide",
+    "dictation/archive",
+    "tests/bench",
+)
+"""Folders that decide what is heard, stored and judged."""
 
 
 def program() -> str:
     """A digest of all that decides what is heard and stored: results of another do not mix."""
     root = Path(__file__).resolve().parents[2]
     sha = hashlib.sha256()
-    for folder in ("grammar", "dictation/recognition", "dictation/session", "tests/bench"):
+    for folder in DECIDING:
         for path in sorted((root / folder).rglob("*")):
             heard_by = path.suffix in {".py", ".lark", ".toml"}
             if heard_by and not path.name.startswith("test_"):
@@ -57,4 +49,4 @@ def _version(package: str) -> str:
 
 def head() -> str:
     """Date, machine and versions, for the title of a table."""
-    return f"{date.today().isoformat()}, {processor()}, {load()}\n{versions()}"
+    return f"{date.today().isoformat()}, {this_machine()}\n{versions()}"

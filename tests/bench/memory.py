@@ -19,7 +19,7 @@ from tests.bench.figures import show, table
 
 MIB = 1 << 20
 _WORK = {
-    "loaded": "from dictation.cli.visits import load_engine; load_engine('guided')",
+    "loaded": "from dictation.recognition.engines import load_engine; load_engine('guided')",
     "heard the demonstration": (
         "from dictation.cli.app import run; assert run(['demo', '--json', '--out', OUT]) == 0"
     ),

@@ -182,8 +182,8 @@ def _write(folder: Path, shown: list[Table], rows: list[Row], job: Job) -> None:
     errors = "\n".join(error_lines(rows, job.engines[0])) + "\n"
     (folder / "errors.txt").write_text(errors, encoding="utf-8")
     first = job.engines[0]
-    draw_curve(taken_of(rows, first), folder / "reliability.png", f"{first}, {job.split} side")
-    sentence(f"Written to {folder}: results.jsonl, tables.txt, errors.txt, reliability.png.")
+    draw_curve(taken_of(rows, first), folder / "reliability.svg", f"{first}, {job.split} side")
+    sentence(f"Written to {folder}: results.jsonl, tables.txt, errors.txt, reliability.svg.")
 
 
 def _name_missing() -> None:

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
 
-import numpy as np
 from rich.table import Table
 
 from dictation.recognition.protocol import Outcome
+from dictation.records.pictures.drawing import GREY, Scale, line, svg, text, text_upwards
 from tests.bench.hearing import Taken
 from tests.bench.intervals import Share
 
@@ -85,22 +85,23 @@ def threshold_table(taken: Sequence[Taken], engine: str) -> Table:
 
 
 def draw_curve(taken: Sequence[Taken], path: Path, title: str) -> None:
-    """The curve as PNG."""
-    from matplotlib.backends.backend_agg import FigureCanvasAgg
-    from matplotlib.figure import Figure
-
-    known = bins(taken)
-    figure = Figure(figsize=(5, 5), layout="constrained")
-    FigureCanvasAgg(figure)
-    axes = figure.add_subplot()
-    axes.plot([0, 1], [0, 1], color="grey", linewidth=1, label="as good as its word")
-    shares = np.array([b.right.value for b in known])
-    limits = np.array([b.right.interval() for b in known]).reshape(-1, 2)
-    spread = np.abs(limits.T - shares)
-    means = [b.mean for b in known]
-    axes.errorbar(means, shares, yerr=spread, marker="o", capsize=3, label="measured, 95 %")
-    axes.set_xlabel("confidence")
-    axes.set_ylabel("share of phrases right")
-    axes.set_title(title, fontsize=9)
-    axes.legend(loc="upper left")
-    figure.savefig(path, dpi=120)
+    """The curve as SVG."""
+    across, up = Scale(0, 1, 22, 116), Scale(0, 1, 104, 10)
+    parts = [line(across.at(0), up.at(0), across.at(1), up.at(1), GREY)]
+    for tenths in range(0, 11, 2):
+        x, y = across.at(tenths / 10), up.at(tenths / 10)
+        parts.append(line(x, up.at(0), x, up.at(0) + 1.2))
+        parts.append(text(x, up.at(0) + 5.5, f"{tenths / 10:.1f}"))
+        parts.append(line(across.at(0) - 1.2, y, across.at(0), y))
+        parts.append(text(across.at(0) - 2.2, y + 1.3, f"{tenths / 10:.1f}", anchor="end"))
+    for one in bins(taken):
+        x = across.at(one.mean)
+        low, high = one.right.interval()
+        parts.append(line(x, up.at(high), x, up.at(low)))
+        parts.append(f'<circle cx="{x:.1f}" cy="{up.at(one.right.value):.1f}" r="1.2"/>')
+    parts.append(line(across.at(0), up.at(0), across.at(1), up.at(0)))
+    parts.append(line(across.at(0), up.at(1), across.at(0), up.at(0)))
+    parts.append(text(69, 115, "confidence (the grey line: as good as its word)"))
+    parts.append(text_upwards(8, 57, "share of phrases right, with 95 %"))
+    parts.append(text(69, 5.5, title))
+    path.write_text(svg(title, 124, 119, 3.8, parts), encoding="utf-8")

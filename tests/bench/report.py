@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Sequence
 
 from rich.table import Table
 
-from dictation.session.visit import Fate
+from dictation.visit.parts import Fate
 from tests.bench.hearing import Row, Taken
 from tests.bench.intervals import Share, per_hour
 from tests.bench.reliability import reliability_table, threshold_table

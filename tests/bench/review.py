@@ -14,10 +14,10 @@ from pathlib import Path
 import click
 
 from dictation.console.terminal import bar
+from dictation.decide.record import Record
 from dictation.errors import MissingError
 from dictation.review.book import Book
-from dictation.session.corrections import Corrections
-from dictation.session.events import Renumbered
+from dictation.visit.inputs import By, TagChanged
 from tests.bench import machine
 from tests.bench.figures import milliseconds, show, table
 from tests.bench.long_visit import make_long_visit
@@ -66,10 +66,10 @@ def command(cows: int) -> None:
 
 def _served(folder: Path, cows: int, phrases: int) -> None:
     began = time.perf_counter()
-    with Corrections(folder) as corrections:
+    with Record.amend(folder) as record:
         folded_s = time.perf_counter() - began
         began = time.perf_counter()
-        book = Book(corrections)
+        book = Book(record)
         drawn_s = time.perf_counter() - began
         times_s = []
         for _ in range(OPENINGS):
@@ -77,8 +77,8 @@ def _served(folder: Path, cows: int, phrases: int) -> None:
             page = book.page("", "")
             times_s.append(time.perf_counter() - began)
         began = time.perf_counter()
-        event = Renumbered(corrections.visit.exams[0].number, "77", "bench")
-        corrections.put(event, corrections.visit.last_seq)
+        deed = TagChanged(record.visit.exams[0].number, "77")
+        record.put_right(deed, By("bench", based_on=record.visit.last_seq))
         book.draw()
         corrected_s = time.perf_counter() - began
     columns = ("cows", "phrases", "read and fold ms", "draw ms", "page ms", "MB", "correct ms")

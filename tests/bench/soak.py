@@ -28,13 +28,13 @@ from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.spool import Spool, sound_between
 from dictation.audio.voice_activity import BLOCK_SAMPLES
 from dictation.console.terminal import Bar, bar
-from dictation.cli.visits import load_engine
+from dictation.decide.understanding import Understanding
+from dictation.live.guide import Guide
+from dictation.live.listening import Listening
+from dictation.live.session import Session
+from dictation.recognition.engines import load_engine
 from dictation.recognition.protocol import Heard, Recogniser
-from dictation.session.guide import Guide
-from dictation.session.journal import Journal
-from dictation.session.listening import Listening
-from dictation.session.session import Session
-from dictation.session.understanding import Understanding
+from dictation.visit.journal import Journal
 from grammar.parse import parse
 from tests.bench import machine
 from tests.bench.figures import show, table

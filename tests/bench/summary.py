@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import random
-import sqlite3
 import tempfile
 import time
 from concurrent.futures import ProcessPoolExecutor
-from contextlib import closing
 from dataclasses import replace
 from datetime import date, timedelta
 from multiprocessing import get_context
@@ -18,20 +16,20 @@ from rich.console import Console
 from rich.table import Table
 
 from dictation.console.terminal import bar
+from dictation.decide.doubt import doubts_of_reading
+from dictation.decide.record import Record
 from dictation.records.practice.gathering import gather, visit_folders
 from dictation.records.practice.summary import summarise_practice
 from dictation.records.practice.visit_lines import LINES_NAME
 from dictation.records.visit_files import write_visit_files
-from dictation.session import schema
-from dictation.session.codec import to_text
-from dictation.session.doubt import doubts_of_reading
-from dictation.session.events import KIND_NAMES, Event, HerdListed, Typed, VisitClosed, VisitOpened
-from dictation.session.fold import fold
-from dictation.session.journal import JOURNAL_NAME, Journal
+from dictation.visit.facts import HerdListed, VisitOpened
+from dictation.visit.inputs import ExamAdded, Input, Noted, PhraseTyped, VisitClosed
+from dictation.visit.journal import Journal
 from grammar.checks import check_visit
 from grammar.exam import KnownAnimal, Service
 from grammar.parse import parse
 from tests.bench import machine
+from tests.bench.written import rows_of, write_rows
 
 VARIANTS = 10
 """Visits that are made up of their own; the others repeat them on other farms."""
@@ -43,58 +41,46 @@ SIRES = ("Rowan", "Alder", "Hazel", "Bramble")
 INSEMINATORS = ("Ash", "Birch", "Cedar")
 
 
-def events_of_a_visit(seed: int, cows: int, farm: str) -> list[Event]:
+def inputs_of_a_visit(seed: int, cows: int, farm: str) -> list[Input]:
     """A made-up visit: half of the cows are in calf, some are asked about, some are lost."""
     draw = random.Random(seed)
     on = FIRST_DAY + timedelta(days=28 * seed)
     tags = [str(1000 + number) for number in range(cows)]
-    events: list[Event] = [VisitOpened(on, farm), HerdListed("b" * 64, "herd.csv", _herd(tags, on))]
+    inputs: list[Input] = [
+        Noted(VisitOpened(on, farm)),
+        Noted(HerdListed("b" * 64, "herd.csv", _herd(tags, on))),
+    ]
     for tag in tags:
         for phrase in _phrases(draw, tag):
             reading = parse(phrase, on)
             doubts = doubts_of_reading(reading, on)
-            number = len(events) - 1
-            events.append(
-                Typed(number, phrase, reading.said, reading.others, reading.unread, doubts)
+            number = len(inputs) - 1
+            inputs.append(
+                PhraseTyped(number, phrase, reading.said, reading.others, reading.unread, doubts)
             )
-    return [*events, VisitClosed()]
+    return [*inputs, VisitClosed()]
 
 
 def write_visits(folder: Path, visits: int, cows: int) -> None:
     """So many visits, each in a folder of its own, with the files that a session leaves there."""
-    made = [events_of_a_visit(seed, cows, "") for seed in range(min(VARIANTS, visits))]
-    rows = [[(KIND_NAMES[type(e)], to_text(e)) for e in events[1:]] for events in made]
+    made = [inputs_of_a_visit(seed, cows, "") for seed in range(min(VARIANTS, visits))]
+    rows = [rows_of(inputs) for inputs in made]
     folders = []
     for number in range(visits):
         which = number % len(made)
         opened = made[which][0]
-        assert isinstance(opened, VisitOpened)
-        first = replace(opened, farm=f"farm {number // len(made)}")
+        assert isinstance(opened, Noted)
+        assert isinstance(opened.fact, VisitOpened)
+        first = rows_of([Noted(replace(opened.fact, farm=f"farm {number // len(made)}"))])
         folders.append(folder / f"visit-{number:04d}")
-        _write(folders[-1], [("visit_opened", to_text(first)), *rows[which]])
+        write_rows(folders[-1], [*first, *rows[which][1:]])
     with ProcessPoolExecutor(mp_context=get_context("spawn")) as pool:
         list(pool.map(_write_files, folders, chunksize=4))
 
 
-def _write(folder: Path, rows: list[tuple[str, str]]) -> None:
-    folder.mkdir(parents=True)
-    with closing(sqlite3.connect(folder / JOURNAL_NAME, isolation_level=None)) as connection:
-        # The events of a visit are committed one by one as they come; here all at once.
-        connection.execute("PRAGMA synchronous = OFF")
-        schema.prepare(connection)
-        connection.execute("BEGIN")
-        numbered = ((seq, kind, body) for seq, (kind, body) in enumerate(rows, start=1))
-        connection.executemany(
-            "INSERT INTO event (seq, at, kind, body)"
-            " VALUES (?, '2024-01-08T09:00:00.000+00:00', ?, ?)",
-            numbered,
-        )
-        connection.execute("COMMIT")
-
-
 def _write_files(folder: Path) -> None:
     with Journal.read(folder) as journal:
-        visit = fold(journal.entries())
+        visit = journal.visit()
     write_visit_files(folder, visit, check_visit(visit.exams))
 
 
@@ -144,18 +130,17 @@ def _phrases(draw: random.Random, tag: str) -> list[str]:
 def command(visits: int, cows: int) -> None:
     """Sum up made-up visits: with the lines that visits keep, and with every journal folded."""
     with tempfile.TemporaryDirectory() as name:
-        folder, cache = Path(name) / "visits", Path(name) / "cache.parquet"
+        folder = Path(name) / "visits"
         with bar("writing visits"):
             write_visits(folder, visits, cows)
-        rows = [("first time, as the visits were left", *_timed(folder, cache))]
+        rows = [("first time, as the visits were left", *_timed(folder))]
         _add_an_event(folder / "visit-0000")
-        rows.append(("one visit went on since, its files not written", *_timed(folder, cache)))
+        rows.append(("one visit went on since, its files not written", *_timed(folder)))
         for path in folder.glob(f"*/{LINES_NAME}"):
             path.unlink()
-        cache.unlink()
-        rows.append(("first time, visits that kept no lines", *_timed(folder, cache)))
-        rows.append(("the same, later", *_timed(folder, cache)))
-    table = Table(title=f"{visits} visits of {cows} cows; {machine.processor()}")
+        rows.append(("first time, visits that kept no lines", *_timed(folder)))
+        rows.append(("the same, later", *_timed(folder)))
+    table = Table(title=f"{visits} visits of {cows} cows\n{machine.head()}")
     for column in ("", "seconds", "journals folded", "exams"):
         table.add_column(column, justify="left" if not column else "right")
     for words, seconds, folded, exams in rows:
@@ -165,11 +150,11 @@ def command(visits: int, cows: int) -> None:
 
 def _add_an_event(folder: Path) -> None:
     with Journal.write(folder) as journal:
-        journal.append(VisitClosed())
+        Record(journal).take(ExamAdded(None, "9999"))
 
 
-def _timed(folder: Path, cache: Path) -> tuple[float, int, int]:
+def _timed(folder: Path) -> tuple[float, int, int]:
     began = time.perf_counter()
-    gathered = gather(visit_folders((folder,)), cache)
-    summary = summarise_practice(gathered.frame)
+    gathered = gather(visit_folders((folder,)))
+    summary = summarise_practice(gathered.visits)
     return time.perf_counter() - began, gathered.folded, summary.exams

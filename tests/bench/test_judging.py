@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 from scipy.stats import binomtest
 
+from dictation.archive.values import compare
 from dictation.audio.samples import Samples
 from dictation.recognition.protocol import Heard, Hypothesis, Outcome
-from dictation.session.visit import Fate
+from dictation.visit.parts import Fate
 from grammar.findings import Command, Finding
 from grammar.parse import parse
 from tests.bench.hearing import Row as BenchRow
@@ -17,7 +18,6 @@ from tests.bench.intervals import Share, per_hour
 from tests.bench.judging import judged
 from tests.bench.plan import Sound
 from tests.bench.report import asked, phrase_right, silently_lost, silently_wrong, values_right
-from tests.bench.values import compare
 from tests.bench.voices import Split
 
 SAMPLES: Samples = np.zeros(1600, np.float32)

@@ -54,7 +54,7 @@ def test_a_run_that_was_cut_short_goes_on_and_ends_the_same(
         row.taken["guided"].heard for row in whole
     ]
     assert again[0] == whole[0]
-    for name in ("tables.txt", "errors.txt", "reliability.png"):
+    for name in ("tables.txt", "errors.txt", "reliability.svg"):
         assert (cut / name).stat().st_size
     printed = capsys.readouterr().out
     assert "wrong, not asked" in printed

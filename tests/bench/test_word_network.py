@@ -11,8 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from dictation.recognition.protocol import Outcome
-from grammar.earley import PhraseParser
 from grammar.findings import Unread
+from grammar.phrases import PhraseParser
 from grammar.sample import sample_phrase
 from grammar.vocabulary import built_in
 from tests.bench.plan import plan

@@ -26,8 +26,8 @@ from scipy.signal import correlate
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.spool import sound_between, spooled_until_s
 from dictation.errors import MissingError
-from dictation.session.events import Entry
-from dictation.session.journal import Journal
+from dictation.visit.inputs import Input
+from dictation.visit.journal import Journal
 from tests.bench.virtual_microphone import PAREC, SINK, VirtualMicrophone
 
 START_S = 90.0
@@ -61,7 +61,7 @@ class Run:
     """
 
     output: tuple[tuple[float, bytes], ...]
-    entries: tuple[Entry, ...]
+    inputs: tuple[Input, ...]
     began_at: float
     use: Use
 
@@ -157,8 +157,8 @@ def listened(sound: Path, on_screen: bool) -> Run:
         output.end()
         heard, heard_at = beside.stop()
         with Journal.read(Path(folder)) as journal:
-            entries = tuple(journal.entries())
-        return Run(tuple(output.pieces), entries, _began_at(Path(folder), heard, heard_at), use)
+            inputs = tuple(given for _, given in journal.evidence())
+        return Run(tuple(output.pieces), inputs, _began_at(Path(folder), heard, heard_at), use)
 
 
 @contextmanager

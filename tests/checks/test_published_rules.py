@@ -9,7 +9,7 @@ from dataclasses import replace
 
 import pytest
 
-from grammar.checks.cysts import definitions_met
+from grammar.checks.tract import DEFINITIONS
 from grammar.exam import CystDefinition, Exam
 from grammar.findings import (
     Animal,
@@ -175,22 +175,18 @@ def test_a_size_without_unit_asks_and_assumes_nothing() -> None:
 
 
 @pytest.mark.parametrize(
-    ("size_mm", "with_cl", "met"),
+    ("size_mm", "met"),
     [
         # Roberts (page): over 25 mm; Vanholder et al. 2006 and Silvia et al. 2002 from memory.
         (
             28,
-            False,
             {CystDefinition.OVER_25_MM, CystDefinition.AT_LEAST_20_MM, CystDefinition.OVER_17_MM},
         ),
-        (22, False, {CystDefinition.AT_LEAST_20_MM, CystDefinition.OVER_17_MM}),
-        (20, False, {CystDefinition.AT_LEAST_20_MM, CystDefinition.OVER_17_MM}),
-        (25, False, {CystDefinition.AT_LEAST_20_MM, CystDefinition.OVER_17_MM}),
-        (17, False, set()),
-        (27, True, set()),
+        (22, {CystDefinition.AT_LEAST_20_MM, CystDefinition.OVER_17_MM}),
+        (20, {CystDefinition.AT_LEAST_20_MM, CystDefinition.OVER_17_MM}),
+        (25, {CystDefinition.AT_LEAST_20_MM, CystDefinition.OVER_17_MM}),
+        (17, set()),
     ],
 )
-def test_which_definitions_of_a_cyst_a_size_meets(
-    size_mm: float, with_cl: bool, met: set[CystDefinition]
-) -> None:
-    assert set(definitions_met(size_mm, with_cl)) == met
+def test_which_definitions_of_a_cyst_a_size_meets(size_mm: float, met: set[CystDefinition]) -> None:
+    assert {name for name, rule in DEFINITIONS.items() if rule.size_met(size_mm)} == met

@@ -40,6 +40,17 @@ def one_sentence(text: str) -> str:
     return lines[0]
 
 
+def test_reading_typed_words_loads_nothing_for_sound_or_screen() -> None:
+    program = (
+        "import sys; from dictation.cli.app import run; run(['parse', 'left ovary CL twenty']);"
+        "print([n for n in ('numpy', 'onnxruntime', 'rich', 'soundfile') if n in sys.modules])"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", program], capture_output=True, text=True, check=True
+    )
+    assert done.stdout.splitlines()[-1] == "[]"
+
+
 def test_replay_writes_the_files_of_the_contract(
     phrases: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -97,6 +97,22 @@ def test_the_list_is_written_for_print(visit: Path, tmp_path: Path) -> None:
     assert (tmp_path / "l" / "list.pdf").read_bytes().startswith(b"%PDF-")
 
 
+def test_without_the_extra_the_list_is_for_the_browser_to_print(
+    visit: Path,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    import sys
+
+    monkeypatch.setitem(sys.modules, "weasyprint", None)
+    assert run(["export", str(visit), "--to", "list", "--out", str(tmp_path / "l")]) == 0
+    told = capsys.readouterr().err
+    assert "hornsweep[pdf]" in told
+    assert f"Written: {tmp_path / 'l' / 'list.html'}" in told
+    assert [path.name for path in (tmp_path / "l").iterdir()] == ["list.html"]
+
+
 def test_a_zone_that_is_none_is_told(visit: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["export", str(visit), "--to", "icar", "--zone", "Farm/Yard"]) == 2
     assert "no time zone" in capsys.readouterr().err
@@ -106,7 +122,7 @@ def test_the_command_loads_no_library_of_a_format_that_was_not_asked_for(visit: 
     import subprocess
     import sys
 
-    heavy = ("matplotlib", "weasyprint", "polars", "openpyxl", "icalendar", "jinja2")
+    heavy = ("weasyprint", "openpyxl", "icalendar", "jinja2")
     code = (
         "import sys; from dictation.cli.app import run;"
         f"run(['export', {str(visit)!r}, '--to', 'csv']);"

@@ -11,8 +11,7 @@ import pexpect
 import pytest
 
 from dictation.cli.app import run
-from dictation.console.desk import MOVES, Desk
-from dictation.console.desk_orders import LOOKING, PUTTING_RIGHT
+from dictation.console.desk import LOOKING, MOVES, PUTTING_RIGHT, Desk
 from dictation.console.desk_view import desk_view
 from dictation.decide.agenda import agenda
 from dictation.decide.orders import ORDERS

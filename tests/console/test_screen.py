@@ -11,7 +11,7 @@ from dictation.console.summary import summary, to_settle
 from dictation.decide import decide
 from dictation.visit.apply import after
 from dictation.visit.facts import VisitOpened
-from dictation.visit.inputs import By, ExamApproved, Noted, PhraseTyped, TagChanged
+from dictation.visit.inputs import By, ExamApproved, Input, Noted, PhraseTyped, TagChanged
 from dictation.visit.state import Act, Visit
 from grammar.findings import Note, Said
 from tests.console.drawing import drawn, flags_of
@@ -80,9 +80,12 @@ HOSTILE = "\x1b[2J\x1b]0;owned\x07[bold red]x[/] \u202egnihtyna\u2066 \x9b31m"
 
 def hostile_visit() -> Visit:
     said = (Said(Note(HOSTILE), 0, 1, HOSTILE),)
-    opened, typed = Noted(VisitOpened(ON, farm=HOSTILE)), PhraseTyped(1, HOSTILE, said)
+    inputs: tuple[Input, ...] = (
+        Noted(VisitOpened(ON, farm=HOSTILE)),
+        PhraseTyped(1, HOSTILE, said),
+    )
     visit = Visit()
-    for seq, given in enumerate((opened, typed), start=1):
+    for seq, given in enumerate(inputs, start=1):
         visit = after(visit, Act(seq, AT, HOSTILE, HOSTILE, "", None, decide(visit, given)))
     return visit
 

@@ -22,9 +22,9 @@ from dictation.visit.inputs import (
     Noted,
     PhraseHeard,
     PhraseTyped,
-    phrase_of,
 )
 from dictation.visit.state import Act, Visit
+from dictation.visit.words import phrase_of
 from grammar.exam import Exam, FindingState
 from grammar.normalise import normalise
 from grammar.parse import parse
@@ -83,7 +83,7 @@ def come_in(visit: Visit, phrase: Phrase | tuple[Deed, By]) -> tuple[Input, By]:
     if isinstance(phrase, str | Unsure | Chatter):
         return given_of(visit, phrase), By("voice")
     if isinstance(phrase, get_args(Happened)):
-        return Noted(phrase), By("voice")  # type: ignore[arg-type]
+        return Noted(phrase), By("voice")
     return phrase, By("anna")  # type: ignore[return-value]
 
 

@@ -6,7 +6,7 @@ from datetime import timedelta
 
 import pytest
 
-from dictation.decide.alike import SOUND_ALIKE
+from dictation.decide.doubt import SOUND_ALIKE
 from dictation.visit.facts import HerdListed
 from dictation.visit.parts import Fate, Query
 from grammar.exam import FindingState, KnownAnimal, Service

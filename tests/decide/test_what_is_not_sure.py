@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dictation.decide.breath import either
-from dictation.visit.effects import Alternative, Drop, Keep
 from dictation.visit.facts import HerdListed
 from dictation.visit.parts import Fate, QueryState
 from grammar.exam import FindingState, KnownAnimal
 from grammar.findings import Ovary, Pregnancy
+from grammar.wording import either
 from tests.decide.spoken import Chatter, Unsure, standing, states, visit_of
 
 COW = "cow eight three seven"
@@ -196,10 +195,7 @@ def test_a_doubtful_tag_that_no_listed_animal_has_opens_no_exam() -> None:
 
 
 def test_alternatives_of_several_values_stand_apart_in_a_question() -> None:
-    few = (Alternative("forty", Keep()), Alternative("fourteen", Drop()))
-    several = (Alternative("twins, clear", Keep()), Alternative("cull", Drop()))
-    three = (*several, Alternative("open", Drop()))
-    assert either(few[:1]) == "Forty?"
-    assert either(few) == "Forty or fourteen?"
-    assert either(several) == "Twins, clear; or cull?"
-    assert either(three) == "Twins, clear; cull; or open?"
+    assert either(("forty",)) == "Forty?"
+    assert either(("forty", "fourteen")) == "Forty or fourteen?"
+    assert either(("twins, clear", "cull")) == "Twins, clear; or cull?"
+    assert either(("twins, clear", "cull", "open")) == "Twins, clear; cull; or open?"

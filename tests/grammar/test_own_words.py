@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import pytest
-from llguidance import LLMatcher, LLTokenizer
 
-from grammar import VocabularyError, built_in, constraint, extended, parse, spelled_out, take_up
+from grammar import VocabularyError, built_in, extended, parse, spelled_out, take_up
 from grammar.explain import explain
 from grammar.findings import OvarianStructure, Ovary, Pregnancy, PregnancyStatus, Side
+from tests.grammar.writing import accepted, constraint_in_force
 
 OWN = """
 [terms]
@@ -43,12 +43,12 @@ def test_own_forms_and_ways_of_writing_are_read() -> None:
 
 @pytest.mark.usefixtures("own_words")
 def test_the_recognisers_constraint_takes_them_too() -> None:
-    assert _accepted("Left ovary Yella one 22, in the club.")
+    assert accepted("Left ovary Yella one 22, in the club.", constraint_in_force())
 
 
 def test_without_the_file_neither_end_knows_them() -> None:
     assert parse("left ovary yellow one").unread is not None
-    assert not _accepted("Left ovary yellow one.")
+    assert not accepted("Left ovary yellow one.", constraint_in_force())
 
 
 @pytest.mark.usefixtures("own_words")
@@ -100,10 +100,3 @@ def test_what_cannot_be_used_is_named_with_its_line(text: str, line: int, what: 
 def test_two_words_written_alike_are_refused() -> None:
     with pytest.raises(VocabularyError, match="written form of both 'cl' and 'see'"):
         extended(built_in(), '[words.see]\nwritten = ["C L"]', "words.toml")
-
-
-def _accepted(text: str) -> bool:
-    tokenizer = LLTokenizer("byte")
-    matcher = LLMatcher(tokenizer, LLMatcher.grammar_from_lark(constraint()))
-    tokens = tokenizer.tokenize_str(text)
-    return matcher.try_consume_tokens(tokens) == len(tokens) and bool(matcher.is_accepting())

@@ -13,31 +13,21 @@ from hypothesis.extra.lark import from_lark
 from lark import Lark
 from llguidance import LLMatcher, LLTokenizer
 
-from grammar import constraint, normalise, parse
-from grammar.constraint import written
+from dictation.recognition.language import Language
+from grammar import normalise, parse
 from grammar.findings import Finding
 from grammar.language import grammar_text
 from grammar.say import say
 from tests.grammar.strategies import VISIT, findings
+from tests.grammar.writing import accepted, constraint_in_force, written
 
 NOTE = re.compile(r"\b(note|remark|comment) ")
 SLOW = [HealthCheck.too_slow, HealthCheck.filter_too_much, HealthCheck.data_too_large]
 
 
 @cache
-def tokenizer() -> LLTokenizer:
-    return LLTokenizer("byte")
-
-
-@cache
-def compiled() -> str:
-    return str(LLMatcher.grammar_from_lark(constraint()))
-
-
-def accepted(text: str) -> bool:
-    matcher = LLMatcher(tokenizer(), compiled())
-    tokens = tokenizer().tokenize_str(text)
-    return matcher.try_consume_tokens(tokens) == len(tokens) and bool(matcher.is_accepting())
+def heard() -> Language:
+    return constraint_in_force()
 
 
 @given(findings)
@@ -70,7 +60,7 @@ def test_a_sentence_of_the_grammar_is_accepted_and_read_in_every_way_of_writing_
     text = written(sentence, choose)
     assert normalise(text) == sentence
     # the free words of a note are heard freely, not under the constraint
-    assert accepted(text) or NOTE.search(sentence), text
+    assert accepted(text, heard()) or NOTE.search(sentence), text
     assert parse(text, VISIT).said == parse(sentence, VISIT).said
 
 
@@ -83,16 +73,16 @@ def test_any_text_is_read_or_refused_with_a_place_and_a_reason(text: str) -> Non
 
 
 def test_the_constraint_leaves_no_way_out_through_a_note() -> None:
-    assert not accepted("Note anything at all")
-    assert not accepted("Pregnant, note anything at all")
+    assert not accepted("Note anything at all", heard())
+    assert not accepted("Pregnant, note anything at all", heard())
 
 
 @pytest.mark.parametrize("text", ["Pass me the rope would you", "garbage", "left left ovary ovary"])
 def test_the_constraint_refuses_what_is_not_the_language(text: str) -> None:
-    assert not accepted(text)
+    assert not accepted(text, heard())
 
 
 def test_the_grammar_is_read_by_both_readers() -> None:
     grammar = LLMatcher.grammar_from_lark(grammar_text())
-    assert LLMatcher.validate_grammar(grammar, tokenizer()) == ""
+    assert LLMatcher.validate_grammar(grammar, LLTokenizer("byte")) == ""
     Lark(grammar_text(), parser="earley", lexer="dynamic")

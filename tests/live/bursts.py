@@ -21,13 +21,13 @@ from dictation.audio.endpoint import Endpointer
 from dictation.audio.reading import Heed, ignore
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.spool import Spool, spooled
+from dictation.decide.understanding import Understanding
+from dictation.live.after_a_crash import go_on_from_s, hear_the_rest
+from dictation.live.guide import Guide
+from dictation.live.listening import Listening
+from dictation.live.session import Session
 from dictation.recognition.protocol import Heard, Hypothesis, Outcome
-from dictation.session.after_a_crash import go_on_from_s, hear_the_rest
-from dictation.session.guide import Guide
-from dictation.session.journal import Journal
-from dictation.session.listening import Listening
-from dictation.session.session import Session
-from dictation.session.understanding import Understanding
+from dictation.visit.journal import Journal
 from grammar.normalise import normalise
 from grammar.parse import parse
 

@@ -13,7 +13,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from types import TracebackType
 
-from dictation.recognition.spoken import said_words
+from dictation.recognition.speech import said_words
 from grammar import normalise
 
 Event = dict[str, object]
@@ -65,6 +65,11 @@ class Listening:
         """As a power cut does."""
         self._process.kill()
         self._process.wait()
+
+    def end(self, number: int) -> None:
+        """By a signal, and not killed."""
+        self._process.send_signal(number)
+        self._process.wait(60)
 
     def wait_for(self, wanted: Callable[[Event], bool], timeout_s: float = 40.0) -> Event:
         """The next event that is wanted. Raises AssertionError where none comes."""

@@ -14,11 +14,12 @@ import soundfile as sf
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.spool import Spool
 from dictation.audio.voice import Synthesiser, as_heard
-from dictation.cli.visits import load_engine
-from dictation.session.after_a_crash import hear_the_rest
-from dictation.session.journal import Journal
-from dictation.session.live_events import Spoke
-from dictation.session.session import OVER_OWN_VOICE, Session
+from dictation.live.after_a_crash import hear_the_rest
+from dictation.live.session import OVER_OWN_VOICE, Session
+from dictation.recognition.engines import load_engine
+from dictation.visit.facts import Spoke
+from dictation.visit.inputs import Noted
+from dictation.visit.journal import Journal
 from grammar.parse import parse
 from tests.live.program import spelt
 
@@ -50,8 +51,8 @@ def test_only_what_others_said_over_the_tool_is_heard(tmp_path: Path, over: bool
     with Journal.write(tmp_path) as journal:
         session = Session(journal, parse, load_engine("guided"))
         session.begin(DAY, DAY)
-        session.take(Spoke(QUESTION, 0.0, len(own) / SAMPLE_RATE_HZ + 0.35))
+        session.take(Noted(Spoke(QUESTION, 0.0, len(own) / SAMPLE_RATE_HZ + 0.35)))
         hear_the_rest(session, parse)
-        heard = session.visit.utterances
+        heard = session.visit.phrases
     assert [spelt(u.text) for u in heard] == (["right ovary cl twenty four"] if over else [])
     assert all(OVER_OWN_VOICE in u.doubts for u in heard)

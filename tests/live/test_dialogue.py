@@ -14,11 +14,12 @@ import soundfile as sf
 
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.voice import Synthesiser, as_heard
-from dictation.session.answering_aloud import aloud
-from dictation.session.fold import fold
-from dictation.session.journal import Journal
-from dictation.session.live_events import Spoke
-from dictation.session.visit import Fate, QueryState, Visit
+from dictation.live.answering_aloud import aloud
+from dictation.visit.apply import fold
+from dictation.visit.facts import Spoke
+from dictation.visit.journal import Journal
+from dictation.visit.parts import Fate, QueryState
+from dictation.visit.state import Visit
 from grammar.exam import FindingState
 from grammar.findings import Ovary
 from tests.bench.virtual_microphone import LOUDSPEAKER, VirtualMicrophone, missing_commands
@@ -70,8 +71,8 @@ def came_out(text: str, sound: Samples) -> float:
 
 def visit_in(folder: Path) -> tuple[Visit, list[Spoke]]:
     with Journal.read(folder) as journal:
-        entries = list(journal.entries())
-    return fold(entries), [e.event for e in entries if isinstance(e.event, Spoke)]
+        acts = list(journal.acts())
+    return fold(acts), [fact for act in acts for fact in act.facts if isinstance(fact, Spoke)]
 
 
 def spoken(words: str, path: Path) -> Path:
@@ -111,7 +112,7 @@ def test_a_question_is_asked_aloud_and_answered_by_voice(
     assert (finding.finding.size_mm, finding.state) == (99.0, FindingState.ACCEPTED)
     assert "99" in spoke[0].text
     assert came_out(spoke[0].text, loudspeaker.stop()) > 0.8
-    assert [spelt(u.text) for u in visit.utterances] == [DOUBTFUL.lower(), "yes"]
+    assert [spelt(u.text) for u in visit.phrases] == [DOUBTFUL.lower(), "yes"]
 
 
 @pytest.mark.parametrize("leak", [0.0, 0.15])
@@ -141,6 +142,6 @@ def test_who_speaks_before_the_tool_has_ended_makes_it_stop_and_is_heard(
     assert whole_s > 2.0
     first_s = (loud[-1] - loud[0]) / SAMPLE_RATE_HZ
     assert came_out(question, sound) < 0.8, f"all of it came out, {first_s:.1f} s"
-    last = visit.utterances[-1]
+    last = visit.phrases[-1]
     assert "right ovary cl twenty four" in spelt(last.text)
     assert last.fate is (Fate.ASKED if leak else Fate.RECORDED), last.doubts

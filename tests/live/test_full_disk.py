@@ -18,12 +18,13 @@ from dictation.audio.ear import Ear, EarEvent
 from dictation.audio.reading import Heed, ignore
 from dictation.audio.samples import Samples
 from dictation.audio.spool import Spool, spooled
-from dictation.session.fold import fold
-from dictation.session.guide import Guide
-from dictation.session.journal import Journal
-from dictation.session.listening import Listening
-from dictation.session.session import Session
-from dictation.session.understanding import Understanding
+from dictation.decide.understanding import Understanding
+from dictation.live.events import Message
+from dictation.live.guide import Guide
+from dictation.live.listening import Listening
+from dictation.live.session import Session
+from dictation.visit.apply import fold
+from dictation.visit.journal import Journal
 from grammar.parse import parse
 from tests.live.bursts import PERIOD_S, Tags, all_bursts, endpointer, tag_of
 
@@ -105,17 +106,17 @@ def test_a_full_disk_is_told_and_nothing_is_passed_over(tmp_path: Path) -> None:
             desk = Listening(session, ear, found, understanding, Guide(session, understanding))
             ear.thread.start()
             while not desk.over:
-                for happening in desk.turn(0.02):
-                    if happening.more.get("state") == "no_room":
-                        told.append(happening.text)
+                for event in desk.turn(0.02):
+                    if isinstance(event, Message) and event.state == "no_room":
+                        told.append(event.sentence)
             assert source.told_in_time
             assert "room" in told[0]
-            assert fold(journal.entries()) == session.visit
+            assert fold(journal.acts()) == session.visit
         tags = [exam.tag for exam in session.visit.exams]
         assert tags == [tag_of(number) for number in range(HEARD_BURSTS)]
-        for utterance in session.visit.utterances:
-            assert utterance.audio is not None
-            assert (folder / "audio" / utterance.audio).stat().st_size > 0
+        for phrase in session.visit.phrases:
+            assert phrase.audio is not None
+            assert (folder / "audio" / phrase.audio).stat().st_size > 0
         # What was spoken while there was no room waited in memory, and lies there without a hole.
         kept = np.concatenate([samples for _, samples in spooled(folder, 0.0)])
         given = all_bursts()[: int(HEARD_BURSTS * PERIOD_S * 16_000)]

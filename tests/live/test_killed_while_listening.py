@@ -18,8 +18,8 @@ from dictation.audio.endpoint import SHORTEST_SPEECH_S
 from dictation.audio.keep import load_utterance
 from dictation.audio.samples import SAMPLE_RATE_HZ
 from dictation.audio.spool import spooled
-from dictation.session.fold import fold
-from dictation.session.journal import Journal
+from dictation.visit.apply import fold
+from dictation.visit.journal import Journal
 from tests.live.bursts import (
     BURST_S,
     BURSTS,
@@ -56,10 +56,10 @@ def loud_seconds(folder: Path) -> dict[int, float]:
     """Seconds of tone in the kept utterances, by burst."""
     seconds: dict[int, float] = defaultdict(float)
     with Journal.read(folder) as journal:
-        utterances = fold(journal.entries()).utterances
-    for utterance in utterances:
-        assert utterance.audio is not None, utterance
-        samples = load_utterance(folder / "audio" / utterance.audio)
+        phrases = fold(journal.acts()).phrases
+    for phrase in phrases:
+        assert phrase.audio is not None, phrase
+        samples = load_utterance(folder / "audio" / phrase.audio)
         loud = np.flatnonzero(np.abs(samples) > LOUD)
         seconds[number_in(samples)] += (loud[-1] - loud[0] + 1) / SAMPLE_RATE_HZ
     return seconds
@@ -92,8 +92,8 @@ def test_every_burst_is_heard_once_however_often_it_was_killed(tmp_path: Path) -
         least = BURST_S - SHORTEST_PIECE_S * (pieces if pieces > 1 else 0)
         assert least - 0.01 <= heard_s <= BURST_S + 0.01, tag_of(number)
     with Journal.read(tmp_path) as journal:
-        exams = fold(journal.entries()).exams
+        exams = fold(journal.acts()).exams
     tags = [int(exam.tag or 0) - FIRST_TAG for exam in exams]
     assert sorted(set(tags)) == list(range(BURSTS))
-    times = [(u.at_s, u.until_s) for e in exams for u in e.recorded]
+    times = [(r.at_s, r.until_s) for e in exams for r in e.recorded]
     assert times == sorted(times)

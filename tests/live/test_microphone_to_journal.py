@@ -11,11 +11,10 @@ from pathlib import Path
 import pytest
 
 from dictation.audio.spool import spooled_until_s
-from dictation.session.events import Captured, Gap
-from dictation.session.fold import fold
-from dictation.session.journal import Journal
-from dictation.session.live_events import Spoke
-from dictation.session.visit import Visit
+from dictation.visit.apply import fold
+from dictation.visit.facts import Captured, Fact, Gap, Spoke
+from dictation.visit.journal import Journal
+from dictation.visit.state import Visit
 from grammar.findings import Finding, Ovary, Pregnancy, Side, UterineState, Uterus
 from tests.bench.virtual_microphone import VirtualMicrophone, missing_commands
 from tests.live.phrases import play_list
@@ -39,7 +38,12 @@ def microphone() -> Iterator[VirtualMicrophone]:
 
 def visit_in(folder: Path) -> Visit:
     with Journal.read(folder) as journal:
-        return fold(journal.entries())
+        return fold(journal.acts())
+
+
+def facts_in(folder: Path) -> list[Fact]:
+    with Journal.read(folder) as journal:
+        return [fact for act in journal.acts() for fact in act.facts]
 
 
 def findings_in(folder: Path) -> list[Finding]:
@@ -72,8 +76,8 @@ def test_what_is_said_is_recorded_through_unplugging_and_a_crash(
         listening.wait_for_heard("forty five")
         microphone.play(play_list(tmp_path / "3.wav", RIGHT, pause_s=0.0))
         listening.kill()
-    assert not any("twenty four" in spelt(u.text) for u in visit_in(folder).utterances)
-    before = len(visit_in(folder).utterances)
+    assert not any("twenty four" in spelt(u.text) for u in visit_in(folder).phrases)
+    before = len(visit_in(folder).phrases)
     with Listening(folder, microphone.environment) as listening:
         pass
     assert listening.code == 0
@@ -83,10 +87,9 @@ def test_what_is_said_is_recorded_through_unplugging_and_a_crash(
     assert horns == [UterineState.CLEAR]
     (pregnancy,) = [f for f in findings_in(folder) if isinstance(f, Pregnancy)]
     assert pregnancy.age_days == 45
-    with Journal.read(folder) as journal:
-        events = [entry.event for entry in journal.entries()]
-    assert len([e for e in events if isinstance(e, Captured)]) == before + 1
-    gaps = [e for e in events if isinstance(e, Gap)]
+    facts = facts_in(folder)
+    assert len([fact for fact in facts if isinstance(fact, Captured)]) == before + 1
+    gaps = [fact for fact in facts if isinstance(fact, Gap)]
     assert ["back" in gap.why for gap in gaps] == [True, False]
     assert all(gap.until_s > gap.from_s for gap in gaps)
     assert spooled_until_s(folder) >= gaps[-1].until_s
@@ -98,17 +101,13 @@ def test_it_does_not_hear_its_own_voice(microphone: VirtualMicrophone, tmp_path:
         for name in ("1.wav", "2.wav"):
             microphone.play(play_list(tmp_path / name, LEFT, pause_s=5.0))
             listening.wait_for_heard("twenty two")
-    with Journal.read(folder) as journal:
-        events = [entry.event for entry in journal.entries()]
-    spoke = [e for e in events if isinstance(e, Spoke)]
+    spoke = [fact for fact in facts_in(folder) if isinstance(fact, Spoke)]
     assert len(spoke) == 2
     assert "cavity" in spoke[0].text
-    for utterance in visit_in(folder).utterances:
-        assert utterance.at_s is not None
-        assert utterance.until_s is not None
-        apart = [
-            s.until_s <= utterance.at_s + 0.3 or utterance.until_s <= s.from_s + 0.3 for s in spoke
-        ]
+    for phrase in visit_in(folder).phrases:
+        assert phrase.at_s is not None
+        assert phrase.until_s is not None
+        apart = [s.until_s <= phrase.at_s + 0.3 or phrase.until_s <= s.from_s + 0.3 for s in spoke]
         assert all(apart)
 
 

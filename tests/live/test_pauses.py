@@ -13,14 +13,16 @@ import soundfile as sf
 from dictation.audio.endpoint import Endpointer, Utterance
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.spool import Spool
-from dictation.cli.visits import load_engine
+from dictation.live.after_a_crash import hear_the_rest
+from dictation.live.joining import Joiner
+from dictation.live.session import Session
+from dictation.recognition.engines import load_engine
 from dictation.recognition.protocol import Recogniser
-from dictation.session.after_a_crash import hear_the_rest
-from dictation.session.joining import Joiner
-from dictation.session.journal import Journal
-from dictation.session.live_events import Listened
-from dictation.session.session import Session
-from dictation.session.visit import Fate, Visit
+from dictation.visit.facts import Listened
+from dictation.visit.inputs import Noted
+from dictation.visit.journal import Journal
+from dictation.visit.parts import Fate
+from dictation.visit.state import Visit
 from grammar.findings import Command, Finding
 from grammar.parse import parse
 
@@ -80,13 +82,13 @@ def test_a_phrase_cut_in_two_by_a_crash_is_joined(
             endpointer = Endpointer()
             found = (e for e in endpointer.push(sound) if isinstance(e, Utterance))
             session.hear(next(found))
-            session.take(Listened(session.visit.audio_until_s))
+            session.take(Noted(Listened(session.visit.audio_until_s)))
     with Journal.write(tmp_path) as journal:
         session = Session(journal, parse, engine)
         hear_the_rest(session, parse)
-        utterances = session.visit.utterances
-    assert [u.fate is Fate.JOINED for u in utterances] == [True, True, False]
-    assert values(utterances[-1].text) == values("right ovary cl twenty four")
+        phrases = session.visit.phrases
+    assert [p.fate is Fate.JOINED for p in phrases] == [True, True, False]
+    assert values(phrases[-1].text) == values("right ovary cl twenty four")
 
 
 def values(words: str) -> list[Finding | Command]:
@@ -107,7 +109,7 @@ def test_a_pause_in_mid_phrase_is_joined(
     words: str,
     fates: set[Fate],
 ) -> None:
-    utterances = visit_of(tmp_path, engine, cuts).utterances
-    assert [u.fate is Fate.JOINED for u in utterances] == [True, True, False]
-    assert utterances[-1].fate in fates  # a tag is asked about where 'next cow' alone is near
-    assert values(utterances[-1].text) == values(words)
+    phrases = visit_of(tmp_path, engine, cuts).phrases
+    assert [p.fate is Fate.JOINED for p in phrases] == [True, True, False]
+    assert phrases[-1].fate in fates  # a tag is asked about where 'next cow' alone is near
+    assert values(phrases[-1].text) == values(words)

@@ -12,8 +12,8 @@ from pathlib import Path
 
 import pytest
 
-from dictation.session.fold import fold
-from dictation.session.journal import Journal
+from dictation.visit.apply import fold
+from dictation.visit.journal import Journal
 from grammar.findings import Ovary
 from tests.bench.virtual_microphone import VirtualMicrophone, missing_commands
 from tests.live.phrases import play_list
@@ -86,6 +86,10 @@ def test_the_screen_follows_speech_and_keys(microphone: VirtualMicrophone, tmp_p
         assert len(text.splitlines()) <= 24
         terminal.press("u")
         terminal.wait_for("[ ] RIGHT OVARY")
+        terminal.press("y")
+        terminal.wait_for("[x] RIGHT OVARY")
+        terminal.press("u")
+        terminal.wait_for("[ ] RIGHT OVARY")
         terminal.press("p")
         terminal.wait_for("PAUSED")
         terminal.press("p")
@@ -97,7 +101,7 @@ def test_the_screen_follows_speech_and_keys(microphone: VirtualMicrophone, tmp_p
     finally:
         terminal.close()
     with Journal.read(folder) as journal:
-        visit = fold(journal.entries())
+        visit = fold(journal.acts())
     assert [exam.tag for exam in visit.exams][:1] == ["412"]
     sizes = [r.finding.size_mm for r in visit.exams[0].recorded if isinstance(r.finding, Ovary)]
     assert sizes == [24.0]

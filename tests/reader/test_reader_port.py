@@ -18,15 +18,15 @@ from dictation.audio.ear import Ear, EarEvent
 from dictation.audio.reading import Heed, ignore
 from dictation.audio.samples import Samples
 from dictation.audio.spool import Spool
+from dictation.decide.understanding import Understanding
 from dictation.errors import MissingError, WrongUseError
+from dictation.live.guide import Guide
+from dictation.live.listening import Listening
+from dictation.live.reader_lines import take_read
+from dictation.live.session import Session
 from dictation.reader.port import Line, ReaderPort, Told
-from dictation.session.events import HerdListed
-from dictation.session.guide import Guide
-from dictation.session.journal import Journal
-from dictation.session.listening import Listening
-from dictation.session.reader_lines import take_read
-from dictation.session.session import Session
-from dictation.session.understanding import Understanding
+from dictation.visit.facts import HerdListed
+from dictation.visit.journal import Journal
 from grammar.exam import KnownAnimal
 from grammar.parse import parse
 

@@ -8,13 +8,13 @@ import pytest
 import soundfile as sf
 
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
-from dictation.cli.visits import values_of
 from dictation.recognition.ahead import AheadRecogniser
 from dictation.recognition.answers import AnsweringRecogniser
 from dictation.recognition.engines import engine
 from dictation.recognition.guided import GuidedRecogniser
 from dictation.recognition.protocol import Heard, Outcome
 from grammar.constraint import constraint
+from grammar.parse import values_of
 
 SPOKEN = {"forty five": (15.30, 16.05), "twenty four": (22.62, 23.90), "next cow": (24.30, 25.40)}
 """Where the demonstration recording says it, seconds."""

@@ -6,7 +6,6 @@ import dataclasses
 
 import pytest
 
-from dictation.recognition.agreement import similarity, unmatched_letters
 from dictation.recognition.confidence import (
     NEAR_CONFIDENCE,
     Evidence,
@@ -14,6 +13,7 @@ from dictation.recognition.confidence import (
     pooled,
 )
 from dictation.recognition.protocol import HeardWord, Hypothesis
+from dictation.recognition.speech import similarity, unmatched_letters
 
 SURE = Evidence(
     normal="left ovary follicle sixteen",

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -9,6 +11,9 @@ import pytest
 from dictation.errors import MissingError, WrongUseError
 from dictation.recognition.engines import engine
 from tests.recognition.small_grammars import CARDS
+
+CONNECTING = ("requests", "urllib3", "websockets", "tqdm", "certifi", "moonshine_voice", "vosk")
+"""Packages that fetch, or that load one that does; they come with engines by choice."""
 
 
 def test_an_unknown_engine_names_the_nearest() -> None:
@@ -24,6 +29,26 @@ def test_the_guided_engine_carries_its_name() -> None:
 def test_a_guided_model_folder_that_is_not_there_is_named(tmp_path: Path) -> None:
     with pytest.raises(MissingError, match="gone"):
         engine("guided", CARDS, str, model_dir=tmp_path / "gone")
+
+
+def test_without_its_package_the_original_engine_names_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("importlib.util.find_spec", lambda name: None)
+    with pytest.raises(MissingError, match=r"moonshine-voice.*'hornsweep\[original\]'") as raised:
+        engine("original", CARDS, str)
+    assert raised.value.exit_code == 4
+
+
+def test_hearing_loads_nothing_that_could_open_a_connection() -> None:
+    program = (
+        "import importlib, sys; from dictation.cli.app import COMMANDS;"
+        "[importlib.import_module(m) for n, (m, _) in COMMANDS.items() if n != 'bench'];"
+        "from dictation.cli.visits import load_engine; load_engine('guided');"
+        f"print([name for name in {CONNECTING!r} if name in sys.modules])"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", program], capture_output=True, text=True, check=True
+    )
+    assert done.stdout.strip() == "[]"
 
 
 def test_vosk_without_a_model_says_where_to_put_one(

@@ -11,12 +11,12 @@ from dictation.errors import MissingError
 from dictation.recognition.model import (
     DECODER_FILE,
     ENCODER_FILE,
-    MODEL_FOLDER_VARIABLE,
     TOKENIZER_FILE,
     built_in_folder,
     load_model,
     model_folder,
 )
+from dictation.recognition.tokens import MODEL_FOLDER_VARIABLE
 
 FILES = (ENCODER_FILE, DECODER_FILE, TOKENIZER_FILE)
 
@@ -36,6 +36,8 @@ def sentence(folder: Path) -> str:
     assert raised.value.exit_code == 4
     text = str(raised.value)
     assert "\n" not in text
+    assert "install hornsweep anew" in text or "name another folder with --model" in text
+    assert "moonshine" not in text
     return text
 
 

@@ -5,11 +5,7 @@ from __future__ import annotations
 import pytest
 
 from dictation.recognition.habits import usual
-from dictation.recognition.pace import pace_nats
-from dictation.recognition.protocol import Outcome
-from dictation.recognition.spoken import spoken_words
-from dictation.recognition.typed import typed
-from dictation.recognition.word_times import spread
+from dictation.recognition.speech import pace_nats, spoken_words, spread
 
 
 @pytest.mark.parametrize(
@@ -39,15 +35,3 @@ def test_words_share_the_voiced_time_by_their_length_and_skip_pauses() -> None:
     assert 0.9 <= words[0].until_s <= 2.1
     assert words[1].until_s == 3.0
     assert words[1].at_s >= words[0].until_s
-
-
-def test_typed_words_are_heard_with_certainty() -> None:
-    heard = typed("Left ovary C.L. 22mm.")
-    assert heard.outcome is Outcome.HEARD
-    assert heard.confidence == 1.0
-    assert heard.hypotheses[0].normal == "left ovary cl 22 mm"
-    assert heard.hypotheses[0].text == "Left ovary C.L. 22mm."
-
-
-def test_a_blank_line_is_silence() -> None:
-    assert typed("  \t").outcome is Outcome.SILENCE

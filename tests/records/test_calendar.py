@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 import vobject
 
-from dictation.records.diary.calendar_file import calendar
+from dictation.records.diary import calendar
 from dictation.visit.inputs import FindingWithdrawn
 from dictation.visit.origin import Origin
 from dictation.visit.state import Visit

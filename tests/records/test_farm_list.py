@@ -212,7 +212,9 @@ def printed(tmp_path_factory: pytest.TempPathFactory) -> Path:
         pytest.skip("PDF: the library Pango is not on this machine")
     path = tmp_path_factory.mktemp("list") / "list.pdf"
     visit = hostile_visit()
-    path.write_bytes(pdf(page(visit, flags_of(visit))))
+    content = pdf(page(visit, flags_of(visit)))
+    assert content is not None
+    path.write_bytes(content)
     return path
 
 
@@ -246,3 +248,16 @@ def test_the_html_is_written_even_where_the_pdf_cannot_be(
     with pytest.raises(MissingError, match=r"print list\.html"):
         write_list(tmp_path, page(farm_visit(), flags_of(farm_visit())))
     assert (tmp_path / "list.html").stat().st_size > 1000
+
+
+def test_without_the_extra_the_page_is_written_and_no_older_pdf_stays_beside_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    import sys
+
+    monkeypatch.setitem(sys.modules, "weasyprint", None)
+    (tmp_path / "list.pdf").write_bytes(b"%PDF-1.7 of an earlier visit")
+    html = page(farm_visit(), flags_of(farm_visit()))
+    assert write_list(tmp_path, html) == (tmp_path / "list.html",)
+    assert [path.name for path in tmp_path.iterdir()] == ["list.html"]
+    assert (tmp_path / "list.html").read_text(encoding="utf-8") == html

@@ -12,13 +12,15 @@ from hypothesis import strategies as st
 from openpyxl import Workbook
 
 from dictation.errors import BadInputError
-from dictation.records.herd.dates import DateOrder, possible_orders, read_date
 from dictation.records.herd.layout import (
     LAYOUT_NAME,
+    DateOrder,
     Layout,
     keep_layout,
     known_as,
     layout_beside,
+    possible_orders,
+    read_date,
     recognise,
 )
 from dictation.records.herd.sheet import content_of

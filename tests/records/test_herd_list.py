@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from dictation.errors import BadInputError
-from dictation.records.herd_list import MISTAKES_SHOWN, read_herd_list
+from dictation.records.herd.sheet import MISTAKES_SHOWN
+from dictation.records.herd_list import read_herd_list
 from grammar.exam import Service
 
 

@@ -15,7 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from dictation.records.icar.export import FILES, IcarExport, icar_export, write_icar
-from dictation.records.icar.left_out import sentences
+from dictation.records.icar.findings import sentences
 from dictation.records.icar.sender import Sender, event_time, iso_11784
 from dictation.visit.inputs import FindingWithdrawn
 from dictation.visit.state import Visit
@@ -200,7 +200,7 @@ def test_an_unchanged_visit_gives_the_same_bytes_and_a_correction_keeps_its_iden
     later = replace(SENDER, origin=replace(ORIGIN, changed_at=OPENED + timedelta(days=1)))
     corrected = exported(farm_visit("cow two two", "open"), later)
     assert [e["id"] for e in first.events] == [e["id"] for e in corrected.events][:-1]
-    assert corrected.events[0]["meta"]["modified"] == "2026-11-19T08:55:12Z"  # type: ignore[index]
+    assert corrected.events[0]["meta"]["modified"] == "2026-11-19T08:55:12Z"
 
 
 def test_what_was_taken_back_is_sent_as_deleted_under_its_identity() -> None:
@@ -215,9 +215,7 @@ def test_what_was_taken_back_is_sent_as_deleted_under_its_identity() -> None:
 
 def test_without_a_number_or_a_herd_the_exam_is_left_out_by_name() -> None:
     export = exported(farm_visit(), Sender(ORIGIN))
-    assert {str(e["animal"]["scheme"]) for e in export.events} == {  # type: ignore[index]
-        "std.iso.11785"
-    }
+    assert {str(e["animal"]["scheme"]) for e in export.events} == {"std.iso.11785"}
     told = sentences(export.left_out, export.only_in_words)
     assert any("tag 412" in line and "--herd-id" in line for line in told)
 

@@ -10,9 +10,9 @@ from xml.etree import ElementTree
 import pytest
 
 from dictation.records.pictures import charts
-from dictation.records.pictures.of_a_visit import pictures
+from dictation.records.pictures.charts import pictures
+from dictation.records.pictures.drawing import Picture, steps
 from dictation.records.pictures.ovary_drawing import draw_ovary
-from dictation.records.pictures.picture import Picture
 from dictation.records.pictures.tract import can_be_drawn, tract
 from dictation.visit.state import Visit
 from grammar.findings import OvarianStructure, Ovary, Side, Wall
@@ -67,6 +67,40 @@ def test_calvings_are_counted_by_the_week_from_monday() -> None:
     chart = charts.calvings(heard("cow eight three seven", "pregnant forty-five days").exams)
     assert chart is not None
     assert "5 Jul" in words(chart.svg)
+
+
+def test_a_column_is_as_high_as_its_count_says() -> None:
+    visit = heard(
+        "cow five", "pregnant forty-five days", "next cow six", "pregnant forty-six days",
+        "next cow seven", "pregnant sixty days",
+    )  # fmt: skip
+    chart = charts.calvings(visit.exams)
+    assert chart is not None
+    root = ElementTree.fromstring(chart.svg)
+    highs = [float(each.get("height") or 0) for each in root.iter(f"{SVG}rect")]
+    assert highs == pytest.approx([20.0, 40.0])
+    assert {"0", "1", "2"} <= set(words(root).split(" | "))
+
+
+@pytest.mark.parametrize("count", [1, 3, 7, 26, 140])
+def test_all_of_a_chart_lies_within_its_picture(count: int) -> None:
+    exam = farm_visit().exams[0]
+    many = tuple(replace(exam, number=n + 1, tag="9" * 40) for n in range(count))
+    for chart in (charts.ages(many), charts.kinds(many), charts.calvings(many)):
+        assert chart is not None
+        root = ElementTree.fromstring(chart.svg)
+        _, _, wide, high = (float(number) for number in (root.get("viewBox") or "").split())
+        for each in root.iter(f"{SVG}line"):
+            assert 0 <= float(each.get("x1") or -1) <= float(each.get("x2") or -1) <= wide
+            assert 0 <= float(each.get("y1") or -1) <= float(each.get("y2") or -1) <= high
+
+
+@pytest.mark.parametrize(
+    ("last", "marks"),
+    [(0, (0,)), (1, (0, 1)), (5, (0, 1, 2, 3, 4, 5)), (6, (0, 2, 4, 6)), (70, (0, 20, 40, 60))],
+)
+def test_an_axis_has_few_round_numbers(last: int, marks: tuple[int, ...]) -> None:
+    assert steps(0, last, 6) == marks
 
 
 def test_a_cow_with_no_calving_date_is_counted_in_words() -> None:

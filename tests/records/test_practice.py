@@ -6,17 +6,28 @@ from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 
-import polars as pl
 import pytest
 
 from dictation.errors import HornsweepError
-from dictation.records.practice.exam_lines import ExamLine, lines_of
-from dictation.records.practice.folding import POOL_FROM
-from dictation.records.practice.gathering import Gathered, frame_schema, gather, visit_folders
+from dictation.records.practice.gathering import (
+    POOL_FROM,
+    FarmVisit,
+    Gathered,
+    gather,
+    visit_folders,
+)
 from dictation.records.practice.shares import Share
 from dictation.records.practice.summary import Summary, summarise_practice
+from dictation.records.practice.visit_lines import (
+    LINES_NAME,
+    ExamLine,
+    VisitLines,
+    line_of,
+    written,
+)
 from dictation.visit.apply import fold
 from dictation.visit.journal import JOURNAL_NAME, Journal
+from dictation.visit.state import Visit
 from grammar.exam import KnownAnimal, Service
 from tests.decide.spoken import ON, Chatter, Phrase, Unsure
 from tests.records.visits import farm_visit, heard, write_visit
@@ -28,8 +39,17 @@ def write(folder: Path, *phrases: Phrase, on: date = ON, farm: str = "Larkmoor")
     return folder
 
 
-def gathered(root: Path, kept: Path | None = None) -> Gathered:
-    return gather(visit_folders((root,)), kept)
+def gathered(root: Path, afresh: bool = False) -> Gathered:
+    return gather(visit_folders((root,)), afresh=afresh)
+
+
+def exams(found: Gathered) -> int:
+    return sum(visit.lines.exams for visit in found.visits)
+
+
+def lines_of(visit: Visit) -> list[ExamLine]:
+    asked = {query.exam for query in visit.all_queries.values()}
+    return [line_of(exam, exam.number in asked) for exam in visit.exams]
 
 
 def line(  # noqa: PLR0913, PLR0917 - one a column that matters here
@@ -51,10 +71,8 @@ def line(  # noqa: PLR0913, PLR0917 - one a column that matters here
 
 
 def summary(*lines: ExamLine) -> Summary:
-    rows = [
-        ("k", "f", "farm", *(getattr(each, name) for name in ExamLine.__slots__)) for each in lines
-    ]
-    return summarise_practice(pl.DataFrame(rows, schema=frame_schema(), orient="row"))
+    visit = VisitLines("farm", len(lines), b"".join(map(written, lines)))
+    return summarise_practice((FarmVisit(Path("visit"), "farm", visit),))
 
 
 def shares(groups: tuple[object, ...]) -> dict[str, tuple[int, int]]:
@@ -185,45 +203,27 @@ def test_visits_are_found_at_any_depth_and_each_once(tmp_path: Path) -> None:
 
 
 def test_what_was_folded_is_kept_until_its_journal_grows(tmp_path: Path) -> None:
-    kept = tmp_path / "kept.parquet"
-    folder = write(tmp_path / "visits" / "a", "cow five", "open")
-    write(tmp_path / "visits" / "b", "cow six", "open")
-    assert gathered(tmp_path / "visits", kept).folded == 2
-    again = gathered(tmp_path / "visits", kept)
-    assert (again.folded, len(again.frame)) == (0, 2)
+    folder = write(tmp_path / "a", "cow five", "open")
+    write(tmp_path / "b", "cow six", "open")
+    assert gathered(tmp_path).folded == 2
+    again = gathered(tmp_path)
+    assert (again.kept, again.folded, exams(again)) == (2, 0, 2)
     write_visit(folder, "next cow nine")
-    grown = gathered(tmp_path / "visits", kept)
-    assert (grown.folded, len(grown.frame)) == (1, 3)
-    assert grown.frame.equals(gathered(tmp_path / "visits").frame)
+    grown = gathered(tmp_path)
+    assert (grown.kept, grown.folded, exams(grown)) == (1, 1, 3)
+    assert grown.visits == gathered(tmp_path, afresh=True).visits
 
 
 def test_a_visit_without_an_exam_is_not_folded_twice(tmp_path: Path) -> None:
-    kept = tmp_path / "kept.parquet"
-    write(tmp_path / "visits" / "a")
-    assert len(gathered(tmp_path / "visits", kept).frame) == 0
-    assert gathered(tmp_path / "visits", kept).folded == 0
+    write(tmp_path / "a")
+    assert exams(gathered(tmp_path)) == 0
+    assert gathered(tmp_path).folded == 0
 
 
-@pytest.mark.parametrize("content", [b"", b"PAR1 broken", b"\x00" * 100])
-def test_what_was_kept_and_is_damaged_is_made_again(tmp_path: Path, content: bytes) -> None:
-    kept = tmp_path / "kept.parquet"
-    kept.write_bytes(content)
-    write(tmp_path / "visits" / "a", "cow five", "open")
-    assert len(gathered(tmp_path / "visits", kept).frame) == 1
-    assert gathered(tmp_path / "visits", kept).folded == 0
-
-
-def test_other_folders_stay_kept_as_long_as_they_are_there(tmp_path: Path) -> None:
-    kept = tmp_path / "kept.parquet"
-    gone = write(tmp_path / "one" / "a", "cow five", "open")
-    write(tmp_path / "two" / "b", "cow six", "open")
-    gathered(tmp_path / "one", kept)
-    gathered(tmp_path / "two", kept)
-    assert gathered(tmp_path / "one", kept).folded == 0
-    (gone / JOURNAL_NAME).unlink()
-    write(tmp_path / "two" / "c", "cow nine", "open")
-    gathered(tmp_path / "two", kept)
-    assert str(gone) not in pl.read_parquet(kept)["folder"].to_list()
+def test_what_is_summed_up_afresh_leaves_nothing_behind(tmp_path: Path) -> None:
+    folder = write(tmp_path / "a", "cow five", "open")
+    assert gathered(tmp_path, afresh=True).folded == 1
+    assert not (folder / LINES_NAME).exists()
 
 
 def test_a_damaged_journal_is_left_out_by_name(tmp_path: Path) -> None:
@@ -231,7 +231,7 @@ def test_a_damaged_journal_is_left_out_by_name(tmp_path: Path) -> None:
     (tmp_path / "b").mkdir()
     (tmp_path / "b" / JOURNAL_NAME).write_bytes(b"no database" * 100)
     found = gathered(tmp_path)
-    assert (found.visits, len(found.frame)) == (1, 1)
+    assert (len(found.visits), exams(found)) == (1, 1)
     assert len(found.left_out) == 1
     assert str(tmp_path / "b") in found.left_out[0]
 
@@ -240,16 +240,18 @@ def test_several_processes_gather_what_one_does(tmp_path: Path) -> None:
     for number in range(POOL_FROM):
         day = ON + timedelta(days=number)
         write(tmp_path / f"v{number:02}", "cow five", "open", "next cow six", "pregnant", on=day)
-    found = gathered(tmp_path)
+    found = gathered(tmp_path, afresh=True)
     assert found.folded == POOL_FROM
-    alone = [gather((folder,), None).frame for folder in visit_folders((tmp_path,))]
-    assert found.frame.drop("key").equals(pl.concat(alone).drop("key"))
+    alone = [gather((folder,), afresh=True).visits for folder in visit_folders((tmp_path,))]
+    assert found.visits == tuple(visit for (visit,) in alone)
 
 
 def test_hostile_names_are_only_names(tmp_path: Path) -> None:
     hostile = "'; DROP TABLE event; -- \x00\x1b[31m"
     write(tmp_path / "a", "cow five", "take a note", Chatter(hostile), "open", farm=hostile)
-    assert gathered(tmp_path).frame["farm"].to_list() == [hostile]
+    found = gathered(tmp_path).visits
+    assert [visit.farm for visit in found] == [hostile]
+    assert summarise_practice(found).animals == 1
 
 
 def test_the_exams_of_the_farm_visit_are_all_there() -> None:

@@ -13,29 +13,27 @@ from hypothesis import strategies as st
 from dictation.decide import decide
 from dictation.errors import BadInputError
 from dictation.intake.csv_visit import take_in
-from dictation.records.csv_files import EXAMS_NAME
 from dictation.records.csv_reading import read_csv_visit
-from dictation.records.open_questions import asked_of
-from dictation.records.questions_file import QUESTIONS_NAME, questions_csv
-from dictation.records.visit_files import write_records
+from dictation.records.questions_file import QUESTIONS_NAME, asked_of, questions_csv
+from dictation.records.visit_files import EXAMS_NAME, write_records
 from dictation.visit.apply import apply, fold
 from dictation.visit.facts import VisitOpened
-from dictation.visit.inputs import By, Choice, QueryAnswered
+from dictation.visit.inputs import By, Choice, ExamsMerged, QueryAnswered
 from dictation.visit.journal import Journal
 from dictation.visit.parts import Query
 from dictation.visit.state import Visit
 from grammar.sample import sample_phrase
 from tests.decide.spoken import ON, Chatter, Phrase, Unsure
-from tests.records.visits import HERD, LISTED, farm_visit, flags_of, heard
+from tests.records.visits import HERD, LISTED, farm_visit, flags_of, heard, write_visit
 
 
-def taken_in(folder: Path, visit: Visit) -> Visit:
-    """The visit written, read and taken into another journal."""
+def taken_in(folder: Path, visit: Visit, told: bool = True) -> Visit:
+    """The visit written, read and taken into another journal, its questions told or in words."""
     out = folder / "out"
     out.mkdir()
     write_records(out, visit, flags_of(visit))
     read = read_csv_visit(out, ON, HERD)
-    take_in(folder / "in", read.exams, VisitOpened(ON), LISTED, "out", read.asked)
+    take_in(folder / "in", read.exams, VisitOpened(ON), LISTED, "out", read.asked if told else {})
     with Journal.read(folder / "in") as journal:
         return fold(journal.acts())
 
@@ -100,6 +98,28 @@ def test_a_choice_that_opens_another_animal_goes_in_words_only(tmp_path: Path) -
     assert all(each.words in written for each in query.alternatives)
     (twin,) = again.open_queries
     assert (twin.question, twin.alternatives) == (query.question, ())
+
+
+@pytest.mark.parametrize("told", [True, False])
+def test_none_of_them_settles_one_question_of_a_file_and_no_other(
+    tmp_path: Path, told: bool
+) -> None:
+    mumbled = Chatter("mumble the crown rump"), Chatter("mumble the left ovary follicle")
+    visit = heard("cow five", *mumbled, "next cow six", mumbled[0], "next cow seven", "open")
+    assert len(visit.open_queries) == 3
+    again = taken_in(tmp_path, visit, told)
+    first, *others = again.open_queries
+    assert list(answered(again, first, None).open_queries) == others
+
+
+def test_exams_keep_their_numbers_and_the_next_has_one_of_its_own(tmp_path: Path) -> None:
+    said = ("cow five", "open", "next cow six", "open", "next cow seven", "open")
+    visit = heard(*said, ExamsMerged(2, 1))
+    again = taken_in(tmp_path, visit)
+    assert [e.number for e in again.exams] == [e.number for e in visit.exams] == [1, 3]
+    write_visit(tmp_path / "in", "next cow nine", "open")
+    with Journal.read(tmp_path / "in") as journal:
+        assert [e.number for e in fold(journal.acts()).exams] == [1, 3, 4]
 
 
 def test_without_the_file_only_the_words_come_back(tmp_path: Path) -> None:

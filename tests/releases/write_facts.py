@@ -61,7 +61,7 @@ from dictation.visit.inputs import (
 )
 from dictation.visit.journal import JOURNAL_NAME, Journal
 from grammar.exam import FindingState, KnownAnimal, RecordedFinding, Service
-from grammar.findings import Animal, Finding, OvarianStructure, Ovary, Side
+from grammar.findings import Animal, Command, Finding, OvarianStructure, Ovary, Side
 from tests.decide.spoken import ON, Chatter, Unsure, come_in
 
 Told = str | Unsure | Chatter | Input | Happened | tuple[Deed, By]
@@ -117,6 +117,7 @@ def typed_in(exam: int, text: str, of: int | None = None) -> PhraseInserted:
 def seen(text: str) -> Finding:
     """The first finding of a phrase."""
     what = findings_typed(text, ON)[0].what
+    assert not isinstance(what, Command)
     return what
 
 

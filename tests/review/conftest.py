@@ -11,9 +11,9 @@ from pathlib import Path
 
 import pytest
 import soundfile as sf
-from dictation.session.demonstration import demonstration
 
 from dictation.cli.app import run
+from dictation.cli.demo import demonstration
 
 HEARD_S = 44
 """Seconds of the demonstration that are heard: two animals, questions and refused speech."""

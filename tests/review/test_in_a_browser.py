@@ -7,14 +7,15 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from dictation.session.events import Inserted, Renumbered
-from dictation.session.fold import fold
-from dictation.session.journal import Journal
-from dictation.session.session import Session
-from dictation.session.visit import Visit
 from playwright.sync_api import BrowserContext, Page, expect
 
 from dictation.cli.app import run
+from dictation.decide.record import Record
+from dictation.live.session import Session
+from dictation.visit.apply import fold
+from dictation.visit.inputs import By, PhraseInserted, TagChanged
+from dictation.visit.journal import Journal
+from dictation.visit.state import Act, Visit
 from grammar.findings import Note, Said
 from grammar.parse import parse
 from tests.review.browser import PHONE, WIDE, axe, browser, failures, needs_chromium, opened, until
@@ -38,7 +39,13 @@ def script_without_fault() -> Iterator[None]:
 
 def folded(folder: Path) -> Visit:
     with Journal.read(folder) as journal:
-        return fold(journal.entries())
+        return fold(journal.acts())
+
+
+def done(folder: Path, back: int = 1) -> Act:
+    """What was done last, or so many entries from the end."""
+    visit = folded(folder)
+    return visit.acts[visit.last_seq + 1 - back]
 
 
 def phrase(page: Page, words: str) -> str:
@@ -71,17 +78,22 @@ def test_a_wrong_size_is_put_right_by_key_and_the_files_change(
         page.keyboard.press("Enter")
         expect(page.locator(f"{at} .findings li").first).to_contain_text("24 mm")
         expect(page.locator(f"{at} .findings li").first).to_contain_text("was left ovary")
-        expect(page.locator("#told")).to_have_text("Done.")
+        expect(page.locator("#told")).to_have_text(
+            "It says now: left ovary corpus luteum 24 mm with a cavity."
+        )
         sizes = [r["value"] for r in rows(visit, "findings.csv") if r["state"] == "corrected"]
         assert sizes == ["24"]
         assert "24 mm" in rows(visit, "exams.csv")[1]["left_ovary"]
         page.keyboard.press("u")
         expect(page.locator(f"{at} .findings li").first).not_to_contain_text("24 mm")
         assert "22 mm" in rows(visit, "exams.csv")[1]["left_ovary"]
+        page.keyboard.press("r")
+        expect(page.locator(f"{at} .findings li").first).to_contain_text("24 mm")
+        expect(page.locator("#redo")).to_have_count(0)
         page.close()
     origin = address.split("/enter", maxsplit=1)[0]
     assert all(url.startswith(origin) for url in asked)
-    change = folded(visit).changes[-2]
+    change = done(visit, back=3)
     assert (change.who, change.why) == ("anna", "said twenty-four")
 
 
@@ -115,7 +127,7 @@ def test_questions_are_answered_and_refused_speech_taken_up_by_key_alone(
         before = len(folded(visit).open_queries)
         page.keyboard.press("n")
         page.keyboard.press("1")
-        expect(page.locator("#told")).to_have_text("Done.")
+        expect(page.locator("#told")).to_contain_text("Taken: ")
         assert len(folded(visit).open_queries) == before - 1
         page.locator("label", has_text="Refused").click()
         assert page.locator(".phrase:visible").count() == page.locator(".phrase.refused").count()
@@ -123,7 +135,7 @@ def test_questions_are_answered_and_refused_speech_taken_up_by_key_alone(
         page.keyboard.press("e")
         page.keyboard.type("r ov cl 18")
         page.keyboard.press("Enter")
-        expect(page.locator("#told")).to_have_text("Done.")
+        expect(page.locator("#told")).to_have_text("Added: right ovary corpus luteum 18 mm.")
         page.locator("label", has_text="All").click()
         taken = page.locator(".phrase", has_text="refused, then taken up")
         expect(taken.locator(".findings")).to_contain_text("corpus luteum 18 mm")
@@ -147,6 +159,35 @@ def test_an_animal_and_the_visit_are_approved_and_shown_as_approved(
     assert folded(visit).visit_approved
 
 
+def test_each_change_of_an_animal_is_taken_back_and_done_again_where_it_stands(
+    visit: Path, context: BrowserContext
+) -> None:
+    with reviewing(visit, "--who", "anna") as address:
+        page = opened(context, address)
+        sheet = page.locator(".exam[data-exam='2']")
+        sheet.locator("> header [data-do=approve]").click()
+        expect(sheet.locator(".stamp", has_text="approved by anna")).to_be_visible()
+        page.locator("#who").fill("ben")
+        for action, typed in (("tag", "413"), ("insert", "left ovary not seen")):
+            sheet.locator(f"> header [data-do={action}]").click()
+            page.locator("#text").fill(typed)
+            page.keyboard.press("Enter")
+            expect(page.locator("#editor")).to_be_hidden()
+        expect(sheet.locator(".mark.since")).to_have_text("approved by anna, changed since by ben")
+        sheet.locator(".acts summary").click()
+        line = sheet.locator(".acts li", has_text="413").first
+        line.locator("button", has_text="Take back").click()
+        expect(sheet.locator(".tag")).to_have_text("Tag 412")
+        expect(line.locator(".mark")).to_have_text("taken back by ben")
+        expect(sheet.locator(".acts")).to_have_attribute("open", "")
+        sheet.locator(".acts button", has_text="Do again").click()
+        expect(sheet.locator(".tag")).to_have_text("Tag 413")
+        typed_in = sheet.locator(".phrase", has_text="typed in")
+        typed_in.locator("[data-do=withdraw]").click()
+        expect(typed_in.locator(".findings .gone")).to_be_visible()
+        page.close()
+
+
 def test_two_reviewers_at_once_the_second_is_told_and_keeps_what_was_typed(
     visit: Path, context: BrowserContext
 ) -> None:
@@ -159,18 +200,18 @@ def test_two_reviewers_at_once_the_second_is_told_and_keeps_what_was_typed(
             page.keyboard.press("e")
             page.locator("#text").fill(f"l ov cl {size}")
         ben.keyboard.press("Enter")
-        expect(ben.locator("#told")).to_have_text("Done.")
+        expect(ben.locator("#told")).to_contain_text("It says now")
         expect(anna.locator("#told")).to_contain_text("has just changed")
         anna.locator("#text").press("Enter")
         expect(anna.locator("#told")).to_contain_text("by ben; nothing of yours")
         expect(anna.locator(f"{at} .findings li").first).to_contain_text("24 mm")
         expect(anna.locator("#text")).to_have_value("l ov cl 26")
         anna.locator("#text").press("Enter")
-        expect(anna.locator("#told")).to_have_text("Done.")
+        expect(anna.locator("#told")).to_contain_text("It says now")
         expect(ben.locator(f"{at} .findings li").first).to_contain_text("26 mm")
         ben.close()
         anna.close()
-    assert [change.who for change in folded(visit).changes][-2:] == ["ben", "anna"]
+    assert [done(visit, back=2).who, done(visit).who] == ["ben", "anna"]
 
 
 def test_it_follows_a_visit_that_is_being_spoken(visit: Path, context: BrowserContext) -> None:
@@ -209,15 +250,16 @@ def test_only_one_animal_or_one_kind_is_shown_when_asked_for(
 
 def test_hostile_words_do_nothing_in_a_browser(visit: Path, context: BrowserContext) -> None:
     markup = "<img src=x onerror=\"document.title='bad'\"><script>document.title='bad'</script>"
+    said = (Said(Note(markup), 0, 1, markup),)
     with Journal.write(visit) as journal:
-        journal.append(Renumbered(1, markup, markup, markup))
-        said = (Said(Note(markup), 0, 1, markup),)
-        journal.append(Inserted(1, markup, said, markup, markup))
+        record = Record(journal)
+        for deed in (TagChanged(1, markup), PhraseInserted(1, markup, said)):
+            record.take(deed, By(markup, markup))
     with reviewing(visit, "--who", "anna") as address:
         page = opened(context, address)
         assert "<script>" in page.locator("#log").inner_text()
         page.locator("#undo").click()
-        expect(page.locator("#told")).to_have_text("Done.")
+        expect(page.locator("#told")).to_contain_text("Taken back: what <img")
         assert page.title().startswith("Spoken log")
         assert page.locator("#log img[src=x]").count() == 0
         page.close()

@@ -9,17 +9,16 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from dictation.session.corrections import Corrections
-from dictation.session.events import Heard
-from dictation.session.fold import fold
-from dictation.session.journal import AUDIO_FOLDER, Journal
-from dictation.session.review_events import Rephrased
-from dictation.session.typed_phrase import findings_typed
-from dictation.session.visit import Visit
-from tests.session.spoken import ON
 
 from dictation.cli.app import run
+from dictation.decide.orders import About, order
+from dictation.decide.record import Record
+from dictation.visit.apply import fold
+from dictation.visit.inputs import By, Noted, PhraseHeard
+from dictation.visit.journal import AUDIO_FOLDER, Journal
+from dictation.visit.state import Visit
 from grammar.parse import parse
+from tests.decide.spoken import ON
 
 
 @pytest.fixture(scope="module")
@@ -28,31 +27,32 @@ def misheard(heard: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("misheard") / "visit"
     shutil.copytree(heard / AUDIO_FOLDER, folder / AUDIO_FOLDER)
     with Journal.read(heard) as journal, Journal.write(folder) as older:
-        for entry in journal.entries():
-            event = entry.event
-            if isinstance(event, Heard):
-                event = _worse(event)
-            older.append(event)
+        record = Record(older)
+        came_in = dict(journal.evidence())
+        for act in journal.acts():
+            # What simply happened is its own evidence.
+            given = came_in.get(act.seq) or Noted(act.facts[0])  # type: ignore[arg-type]
+            record.take(_worse(given) if isinstance(given, PhraseHeard) else given)
     return folder
 
 
-def _worse(event: Heard) -> Heard:
-    words = "" if not event.hypotheses else event.hypotheses[0].normal
+def _worse(given: PhraseHeard) -> PhraseHeard:
+    words = "" if not given.hypotheses else given.hypotheses[0].normal
     if "with a cavity" in words:
         wrong = re.sub("twenty two|22", "thirty two", words)
-        return replace(event, said=parse(wrong, ON).said)
+        return replace(given, said=parse(wrong, ON).said)
     if "follicle twelve" in words:
-        return replace(event, said=())
-    return event
+        return replace(given, said=())
+    return given
 
 
 def folded(folder: Path) -> Visit:
     with Journal.read(folder) as journal:
-        return fold(journal.entries())
+        return fold(journal.acts())
 
 
-def utterance_of(visit: Visit, words: str) -> int:
-    return next(u.number for u in visit.utterances if words in u.text)
+def phrase_of(visit: Visit, words: str) -> int:
+    return next(phrase.number for phrase in visit.phrases if words in phrase.text)
 
 
 def differences(text: str) -> list[dict[str, object]]:
@@ -79,10 +79,9 @@ def test_told_to_it_takes_over_what_is_sure_and_leaves_what_people_did(
 ) -> None:
     folder = tmp_path / "visit"
     shutil.copytree(misheard, folder)
-    with Corrections(folder) as desk:
-        number = utterance_of(desk.visit, "with a cavity")
-        typed = Rephrased(number, "l ov cl 27", findings_typed("l ov cl 27", ON), "anna")
-        desk.put(typed, desk.visit.last_seq)
+    with Record.amend(folder) as desk:
+        about = About(phrase=phrase_of(desk.visit, "with a cavity"))
+        desk.put_right(order(desk.visit, "phrase", about, "l ov cl 27").deed, By("anna"))
     assert run(["replay", str(folder), "--apply"]) == 0
     told = capsys.readouterr()
     assert "follicle 12 mm" in told.out
@@ -94,9 +93,9 @@ def test_told_to_it_takes_over_what_is_sure_and_leaves_what_people_did(
     assert 12.0 in sizes
     assert b"12" in (folder / "findings.csv").read_bytes()
     with Journal.read(folder) as journal:
-        first = [e.event for e in journal.entries() if isinstance(e.event, Heard)]
+        first = [given for _, given in journal.evidence(of=PhraseHeard)]
     with Journal.read(misheard) as journal:
-        assert first == [e.event for e in journal.entries() if isinstance(e.event, Heard)]
+        assert first == [given for _, given in journal.evidence(of=PhraseHeard)]
 
 
 def test_heard_again_by_the_same_engine_nothing_changes(

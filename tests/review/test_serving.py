@@ -12,7 +12,8 @@ import pytest
 
 from dictation.cli.app import run
 from tests.review.conftest import reviewing
-from tests.review.test_access import SPOKEN, visit_in
+from tests.review.test_access import SPOKEN
+from tests.review.written import visit_in
 
 
 def answer(address: str, path: str, context: ssl.SSLContext | None = None) -> str:

@@ -1,28 +1,20 @@
-"""Teaching the speech model the trade: how the adapted weights were made, one command a step.
+"""Teaching the speech model the trade: how the model of the product was made, and can be again.
 
-Not part of the product at run time, and needing what the product does not: PyTorch, transformers,
-soxr, PyAV and the synthesisers of the benches. M stands for ``python -m
-tests.training``; BASE is the folder of the original model.
+``python -m tests.training --out DIR`` does it all, on any machine with an accelerator (extra
+``training``). In DIR: sentences, speech, human recordings, proof that the network is the model, a
+model folder for each variant, and ``model``.
+The benches judge the result: ``python -m tests.bench recognition --model DIR/model``.
 
-    M.phrases 9000 1 phrases.txt                    trade phrases, none held out
-    M.sentences phrases.txt 9000 3 sentences.tsv    what is said and what is to be written
-    M.pack BASE base.npz                            the original's weights in one small file
-    M.agreement BASE recordings.npz                 proof that the rebuilt network is the original
-    M.human ASSETS PROMPTS PROMPTS.txt human judge  human recordings: teacher's, validating, judging
-    M.speech sentences.tsv 7 speech flite espeak hibari
-    M.train all 400 base.npz OUT speech human       one variant, on an accelerator
-    sitting.sh speak SEED SECONDS ENGINE ...; train SECONDS VARIANT ...; wait SECONDS
-                                                    speech and training in calls of some minutes,
-                                                    from a folder of what the steps above made, the
-                                                    wheels, and the binaries of flite and espeak-ng
-    M.export BASE base.npz OUT/all.npz FOLDER       a model folder that the product can load
-    M.judge judge BASE FOLDER                       human recordings heard by both
-    M.blend OUT.npz 0.5 OUT/all.npz                 half a change; or the mean of several
+The shipped weights took four rounds, each with the result of the one before as --base:
 
-The shipped weights, by seed, seconds and variant: 12, 570, all-quick from the original; half of
-that change (blend) as the resume.npz of 13, 540, kind; then that model as BASE and teacher of 41,
-600, shed and shed-quick, on a card each; 0.375 of either change (blend). From there, with the
-original as BASE and teacher, 83, 882, herd and herd-kind; 0.65 of the change before and 0.175 of
-either (blend); M.export. Taken whole these two leave off the ends of phrases. The variants crowd,
-crowd-quick and breath went on from shed and were not taken.
+    --seed 12 --steps 1148 --variant all-quick=0.5
+    --seed 13 --steps 1388 --variant kind
+    --seed 41 --steps 3797 --variant shed=0.375 --variant shed-quick=0.375, its base as --teacher
+    --seed 83 --steps 5373 --variant herd=0.175 --variant herd-kind=0.175, with --engine kokoro
+      for 1,500 of the sentences and its further speakers (KOKORO_STYLES)
+
+Then each round ended by the clock, shed-quick at 3,782 steps and herd-kind at 5,271, and the
+rate fell with the time, so the same weights to the last number are not to be had again. Taken
+whole the last two leave off the ends of phrases. The variants crowd, crowd-quick and breath went
+on from shed and were not taken.
 """

@@ -3,34 +3,28 @@
 
 Both run the same tokens, those that onnxruntime writes, over each recording. What difference there
 is comes of the files' rounding of each layer's input to int8, which the network leaves out.
-
-    python -m tests.training.agreement MODEL_FOLDER recordings.npz
 """
 
 from __future__ import annotations
 
-import sys
+from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
 import torch
 
+from dictation.audio.samples import Samples
+from dictation.recognition.learning.network import build, encode, logits, read_base
 from dictation.recognition.model import load_model
-from tests.training.network import build, encode, logits
 from tests.training.original import levelled_sound, written_freely
-from tests.training.weights import grids_of, read_weights
 
 
-def main() -> None:
-    """Print the agreement of each recording and over all."""
-    folder, path = Path(sys.argv[1]), Path(sys.argv[2])
-    weights = {n: torch.from_numpy(w) for n, w in read_weights(folder).items()}
+def agreement(folder: Path, recordings: Sequence[Samples]) -> str:
+    """In a sentence, how far network and files agree over the recordings."""
     model = load_model(folder, 1)
-    network = build(weights, grids_of(folder)).eval()
+    network = build(read_base(folder)).eval()
     rows: list[tuple[int, int, float, float]] = []
-    recordings = np.load(path)
-    for name in recordings.files:
-        samples = recordings[name].astype(np.float32)
+    for samples in recordings:
         sound = levelled_sound(samples)
         tokens, wanted = written_freely(model, sound)
         with torch.no_grad():
@@ -39,14 +33,9 @@ def main() -> None:
         same = int((got.argmax(-1) == wanted.argmax(-1)).sum())
         off = np.abs(got - wanted)
         rows.append((same, len(tokens), float(off.mean()), float(off.max())))
-        print(name, *rows[-1])
     same, count = sum(r[0] for r in rows), sum(r[1] for r in rows)
     mean = sum(r[2] * r[1] for r in rows) / count
-    print(
+    return (
         f"likeliest token the same {same}/{count}; logits differ by {mean:.4f} in the mean, "
         f"{max(r[3] for r in rows):.3f} at most"
     )
-
-
-if __name__ == "__main__":
-    main()

@@ -1,7 +1,7 @@
 """Speech with its words: one long sound, where each recording ends in it, and what was said.
 
-A corpus is a folder-less pair of files: NAME.npz or NAME.ogg with the sound, NAME.tsv with a line a
-recording: end in samples, kind, voice, words as written, ``validation`` or nothing.
+A corpus is a pair of files: NAME.npz with the sound, NAME.tsv with a line a recording: end in
+samples, kind, voice, words as written, ``validation`` or nothing.
 """
 
 from __future__ import annotations
@@ -11,13 +11,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-import soundfile
 from numpy.typing import NDArray
 
-from dictation.audio.samples import SAMPLE_RATE_HZ
+from dictation.audio.samples import Samples
+from dictation.records.writing import replace_file
 
-#: Of soundfile, 0 to 1: about 15 kbit/s.
-OPUS_COMPRESSION = 0.94
 TRADE, TALK, HUMAN = "trade", "talk", "human"
 
 
@@ -31,40 +29,28 @@ class Recording:
     written: str
     validation: bool
 
+    @property
+    def sound(self) -> Samples:
+        """As float32, -1 to 1."""
+        return (self.samples / 32768).astype(np.float32)
 
-def write_corpus(recordings: Sequence[Recording], stem: Path, *, opus: bool) -> None:
-    """Write STEM.ogg (Opus, for carrying) or STEM.npz (as it is), and STEM.tsv."""
-    sound = np.concatenate([r.samples for r in recordings])
-    if opus:
-        with soundfile.SoundFile(
-            f"{stem}.ogg",
-            "w",
-            SAMPLE_RATE_HZ,
-            1,
-            format="OGG",
-            subtype="OPUS",
-            compression_level=OPUS_COMPRESSION,
-        ) as file:
-            for at in range(0, len(sound), SAMPLE_RATE_HZ):
-                file.write(sound[at : at + SAMPLE_RATE_HZ])
-    else:
-        np.savez(f"{stem}.npz", sound=sound)
+
+def write_corpus(recordings: Sequence[Recording], stem: Path) -> None:
+    """Write STEM.npz and then STEM.tsv: where there is a table, the sound is there too."""
+    sound = np.concatenate([np.zeros(0, np.int16), *(r.samples for r in recordings)])
+    np.savez(f"{stem}.npz", sound=sound)
     ends = np.cumsum([len(r.samples) for r in recordings])
     lines = (
         f"{end}\t{r.kind}\t{r.voice}\t{r.written}\t{'validation' if r.validation else ''}\n"
         for end, r in zip(ends, recordings, strict=True)
     )
-    Path(f"{stem}.tsv").write_text("".join(lines), encoding="utf-8")
+    replace_file(Path(f"{stem}.tsv"), "".join(lines).encode("utf-8"))
 
 
 def read_corpus(stem: Path) -> list[Recording]:
     """The recordings of a corpus. Raises FileNotFoundError where it has no table."""
     table = Path(f"{stem}.tsv").read_text(encoding="utf-8").splitlines()
-    packed = Path(f"{stem}.npz")
-    if packed.is_file():
-        sound = np.load(packed)["sound"]
-    else:
-        sound = soundfile.read(f"{stem}.ogg", dtype="int16")[0]
+    sound = np.load(f"{stem}.npz")["sound"]
     found: list[Recording] = []
     begin = 0
     for line in table:

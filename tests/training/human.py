@@ -5,25 +5,23 @@ Trained on, with the words that the original model writes: the longer recordings
 package carries, cut at pauses. With their own words, English prompts of Debian's
 asterisk-core-sounds-en-g722 and -en (one speaker, CC BY-SA 3.0, read here, not shipped): a quarter
 is trained on, a quarter validates, and half is kept to judge the end result, with
-pocketsphinx-testdata. Needs PyAV, which decodes G.722.
-
-    python -m tests.training.human ASSETS PROMPTS PROMPTS.txt STEM JUDGE_STEM
+pocketsphinx-testdata. PyAV decodes G.722.
 """
 
 from __future__ import annotations
 
 import hashlib
-import sys
+from dataclasses import dataclass
 from pathlib import Path
 
-import av
 import numpy as np
 import soundfile
 import soxr
 from numpy.typing import NDArray
 
 from dictation.audio.samples import SAMPLE_RATE_HZ
-from dictation.recognition.model import SpeechModel, load_model
+from dictation.errors import MissingError
+from dictation.recognition.model import SpeechModel, load_model, original_folder
 from tests.training.corpus import HUMAN, Recording, write_corpus
 from tests.training.original import levelled_sound, written_freely
 
@@ -67,17 +65,27 @@ def _taught(assets: Path, model: SpeechModel) -> list[Recording]:
     return found
 
 
+@dataclass(frozen=True, slots=True)
+class Prompts:
+    """Prompts on this machine: the folder of their .g722 files, and the file of their words."""
+
+    folder: Path
+    words: Path
+
+
 def _g722(path: Path) -> Samples:
+    import av
+
     with av.open(str(path), format="g722") as file:
         frames = [frame.to_ndarray().ravel() for frame in file.decode(audio=0)]
     return np.concatenate(frames).astype(np.int16)
 
 
-def _prompts(folder: Path, table: Path) -> list[Recording]:
+def _prompts(prompts: Prompts) -> list[Recording]:
     found: list[Recording] = []
-    for line in table.read_text(encoding="utf-8", errors="replace").splitlines():
+    for line in prompts.words.read_text(encoding="utf-8", errors="replace").splitlines():
         name, _, words = line.partition(":")
-        path = folder / f"{name.strip()}.g722"
+        path = prompts.folder / f"{name.strip()}.g722"
         words = words.strip()
         usable = words and not set("[]<>(") & set(words) and not line.startswith(";")
         if not usable or not path.is_file():
@@ -98,18 +106,21 @@ def _is_judging(recording: Recording) -> bool:
     return hashlib.sha256(recording.written.encode()).digest()[0] % 2 == 0
 
 
-def main() -> None:
-    """Write what trains and validates, and what judges."""
-    assets, folder, table, stem, judge = (Path(argument) for argument in sys.argv[1:6])
-    prompts = _prompts(folder, table)
-    others = [r for r in prompts if not _is_judging(r)]
-    judging = [r for r in prompts if _is_judging(r)]
-    model = load_model(assets / "tiny-en")
-    write_corpus([*_taught(assets, model), *others], stem, opus=True)
-    write_corpus(judging, judge, opus=False)
+def write_human(teacher: Path, prompts: Prompts | None, teaching: Path, judging: Path) -> str:
+    """Write the corpora that teach and validate, and the one that judges. How many, in words."""
+    assets = teacher_assets()
+    found = [] if prompts is None else _prompts(prompts)
+    others = [r for r in found if not _is_judging(r)]
+    judges = [r for r in found if _is_judging(r)]
+    write_corpus([*_taught(assets, load_model(teacher)), *others], teaching)
+    write_corpus(judges, judging)
     validating = sum(r.validation for r in others)
-    print(f"{len(others) - validating} prompts teach, {validating} validate, {len(judging)} judge")
+    return f"{len(others) - validating} prompts teach, {validating} validate, {len(judges)} judge"
 
 
-if __name__ == "__main__":
-    main()
+def teacher_assets() -> Path:
+    """Where the original's package keeps its recordings. Raises MissingError."""
+    folder = original_folder()
+    if folder is None or not all((folder.parent / name).is_file() for name in TAUGHT):
+        raise MissingError("The original's recordings are not here: install moonshine-voice.")
+    return folder.parent

@@ -1,9 +1,6 @@
-# mypy: disable-error-code="import-not-found,import-untyped,misc,untyped-decorator"
 """Human recordings kept for judgement, heard by the int8 files of one model or another.
 
-    python -m tests.training.judge judge MODEL_FOLDER ...
-
-For each folder, in quiet and with pink noise: recordings freely heard wholly right, and wrong words
+For each model, in quiet and with pink noise: recordings freely heard wholly right, and wrong words
 among those said; then how many are told apart from all the others by the guided search, as far as
 their words differ. The benches judge trade phrases and chatter.
 """
@@ -11,8 +8,7 @@ their words differ. The benches judge trade phrases and chatter.
 from __future__ import annotations
 
 import re
-import sys
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 import numpy as np
@@ -21,7 +17,7 @@ from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.recognition.guided import GuidedRecogniser
 from dictation.recognition.model import load_model
 from tests.bench.shed_noise import mix_at, pink
-from tests.training.corpus import Recording, read_corpus
+from tests.training.corpus import Recording
 from tests.training.measure import edits, plain
 from tests.training.original import levelled_sound, written_freely
 
@@ -31,7 +27,7 @@ GUIDED_SNRS_DB = (None, 10.0, 5.0, 0.0)
 
 def in_noise(recording: Recording, seed: int, snr_db: float | None) -> Samples:
     """The recording, with pink noise where a level is given."""
-    speech: Samples = (recording.samples / 32768).astype(np.float32)
+    speech = recording.sound
     if snr_db is None:
         return speech
     mixed = mix_at(speech, pink(len(speech) / SAMPLE_RATE_HZ, seed), snr_db)
@@ -52,8 +48,13 @@ def one_of(texts: Iterable[str]) -> str:
     return f"start: TEXT\nTEXT: /({'|'.join(written)})[.,!?]?/\n"
 
 
-def judge_freely(folder: Path, recordings: list[Recording]) -> None:
-    """Print recordings right and words wrong."""
+def judged(folder: Path, recordings: list[Recording]) -> list[str]:
+    """Lines on what a model makes of the recordings: heard freely, and told apart."""
+    return [*_freely(folder, recordings), *_guided(folder, recordings)]
+
+
+def _freely(folder: Path, recordings: list[Recording]) -> Iterator[str]:
+    """Recordings right and words wrong."""
     model = load_model(folder, 1)
     for snr_db in FREE_SNRS_DB:
         right = wrong = words = 0
@@ -64,12 +65,14 @@ def judge_freely(folder: Path, recordings: list[Recording]) -> None:
             right += said == heard
             wrong += edits(said, heard)
             words += len(said)
-        print(f"{folder}: {_level(snr_db)}: {right} of {len(recordings)} freely", end=", ")
-        print(f"{wrong} of {words} words wrong")
+        yield (
+            f"{folder}: {_level(snr_db)}: {right} of {len(recordings)} freely,"
+            f" {wrong} of {words} words wrong"
+        )
 
 
-def judge_guided(folder: Path, recordings: list[Recording]) -> None:
-    """Print how many recordings were told apart from the others."""
+def _guided(folder: Path, recordings: list[Recording]) -> Iterator[str]:
+    """How many recordings were told apart from the others."""
     texts = {bare(r.written): r for r in reversed(recordings) if bare(r.written)}
     recogniser = GuidedRecogniser.load(one_of(texts), str, folder)
     for snr_db in GUIDED_SNRS_DB:
@@ -77,20 +80,8 @@ def judge_guided(folder: Path, recordings: list[Recording]) -> None:
         for seed, (text, recording) in enumerate(texts.items()):
             heard = recogniser.recognise(in_noise(recording, seed, snr_db))
             right += bool(heard.hypotheses) and bare(heard.hypotheses[0].text) == text
-        print(f"{folder}: {_level(snr_db)}: {right} of {len(texts)} told apart")
+        yield f"{folder}: {_level(snr_db)}: {right} of {len(texts)} told apart"
 
 
 def _level(snr_db: float | None) -> str:
     return "quiet" if snr_db is None else f"{snr_db:.0f} dB"
-
-
-def main() -> None:
-    """Judge each model folder on one corpus."""
-    recordings = read_corpus(Path(sys.argv[1]))
-    for folder in map(Path, sys.argv[2:]):
-        judge_freely(folder, recordings)
-        judge_guided(folder, recordings)
-
-
-if __name__ == "__main__":
-    main()

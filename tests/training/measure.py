@@ -13,15 +13,18 @@ from dataclasses import replace
 
 import numpy as np
 import torch
+from torch import Tensor
 from transformers import MoonshineForConditionalGeneration
 
+from dictation.recognition.learning.network import encode
+from dictation.recognition.learning.pieces import Pieces
+from dictation.recognition.tokens import BEGIN, END
 from grammar.normalise import normalise
 from grammar.numbers import TEENS, TENS, UNITS, ZERO
 from tests.bench import shed_noise
+from tests.training.conditions import Conditions
 from tests.training.corpus import HUMAN, TALK, TRADE, Recording
-from tests.training.network import greedy
-from tests.training.pieces import Pieces
-from tests.training.sound import NOISE_S, Conditions, Sounds
+from tests.training.sound import NOISE_S, Sounds
 from tests.training.surface import in_digits
 
 _NUMBERS = {*TEENS, *TENS, *UNITS, *ZERO, "hundred"}
@@ -108,3 +111,24 @@ def _heard(
         longest = int(heard.shape[1] / 16_000 * 8) + 8
         texts += [pieces.decode(tokens) for tokens in greedy(model, heard, longest)]
     return texts
+
+
+@torch.no_grad()
+def greedy(
+    model: MoonshineForConditionalGeneration, sound: Tensor, longest: int
+) -> list[list[int]]:
+    """The likeliest tokens, one after another, of every row; without BEGIN and END."""
+    hidden = encode(model, sound)
+    tokens = torch.full((len(sound), 1), BEGIN, dtype=torch.long, device=sound.device)
+    done = torch.zeros(len(sound), dtype=torch.bool, device=sound.device)
+    for _ in range(longest):
+        decoded = model.model.decoder(
+            input_ids=tokens, encoder_hidden_states=hidden, use_cache=False
+        ).last_hidden_state
+        best = model.proj_out(decoded[:, -1]).argmax(-1)
+        best = torch.where(done, END, best)
+        tokens = torch.cat([tokens, best[:, None]], 1)
+        done |= best == END
+        if bool(done.all()):
+            break
+    return [[t for t in row if t != END] for row in tokens[:, 1:].tolist()]

@@ -3,17 +3,13 @@
 Which phrases are held out is decided by the phrase alone, so that every bench and every training
 draws the same line: the first byte of the SHA-256 of the normalised text is under 85. A slice of
 the training side validates and is never trained on: first byte 85 to 95.
-
-    python -m tests.training.phrases 16000 1 phrases.txt
 """
 
 from __future__ import annotations
 
 import hashlib
 import random
-import sys
 from collections.abc import Iterator
-from pathlib import Path
 
 from grammar.sample import sample_phrase
 
@@ -52,15 +48,3 @@ def draw(count: int, seed: int) -> Iterator[str]:
         seen[normal] = seen.get(normal, 0) + 1
         drawn += 1
         yield normal
-
-
-def main() -> None:
-    """Write phrases, one a line, as they are drawn."""
-    count, seed, path = int(sys.argv[1]), int(sys.argv[2]), Path(sys.argv[3])
-    with path.open("w", encoding="utf-8") as file:
-        for normal in draw(count, seed):
-            file.write(normal + "\n")
-
-
-if __name__ == "__main__":
-    main()

@@ -9,8 +9,6 @@ padding would change what it hears.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 import torch
 from torch import Tensor
@@ -18,34 +16,10 @@ from torch import Tensor
 from dictation.audio.samples import SAMPLE_RATE_HZ
 from dictation.recognition.level import FRAME_SAMPLES, TARGET_LEVEL
 from tests.bench import shed_noise
+from tests.training.conditions import Conditions
 
 NOISE_S = 20.0
 LONGEST_ECHO_S = 0.6
-
-
-@dataclass(frozen=True, slots=True)
-class Conditions:
-    """How hard it is made, as chances and ranges; ranges in dB, seconds, or as factors.
-
-    ``clean``: chance of no noise to speak of. ``silent``: chance that nothing is said at all.
-    ``talked_over``: chance that others of the recordings are heard in the noise. ``notched``:
-    chance that a band of the speech is missing, as with a headset that sits badly.
-    """
-
-    snr_db: tuple[float, float] = (0.0, 25.0)
-    clean: float = 0.15
-    speed: tuple[float, float] = (0.88, 1.14)
-    lead_s: tuple[float, float] = (0.05, 0.5)
-    tail_s: tuple[float, float] = (0.1, 0.7)
-    echo: float = 0.5
-    band: float = 0.4
-    coded: float = 0.08
-    clipped: float = 0.05
-    silent: float = 0.02
-    equaliser_db: float = 5.0
-    gain_db: tuple[float, float] = (-5.0, 3.0)
-    talked_over: float = 0.0
-    notched: float = 0.0
 
 
 def noise_bank(device: torch.device, seed: int) -> Tensor:

@@ -1,23 +1,19 @@
-"""Sentences spoken by the training voices, on every core: a table of sentences -> a corpus.
+"""Sentences spoken by the training voices, on every core: a table of sentences -> corpora.
 
 The held-out voices (piper, festival, flite slt, espeak en-029 and en-gb-scotland, Kokoro's kumo)
 are not in this file. Which voice speaks what, how fast and how high follows from the seed and the
 place in the table. The validating voices, flite kal16 and three of Kokoro's, speak nothing else.
 Kokoro's speakers beyond the five of its package are read from the folder that KOKORO_STYLES names
 (``synthesis``); half of what they say is said by two of them mixed.
-
-The corpus is Opus, for carrying, where its name ends in .ogg.
-
-    python -m tests.training.speech sentences.tsv 7 speech ENGINE ...
 """
 
 from __future__ import annotations
 
-import os
 import random
 import sys
 from concurrent.futures import ProcessPoolExecutor
 from functools import cache
+from multiprocessing import get_context
 from pathlib import Path
 
 import numpy as np
@@ -25,12 +21,17 @@ import soxr
 from numpy.typing import NDArray
 
 from dictation.audio.samples import SAMPLE_RATE_HZ
+from dictation.console.terminal import bar
+from dictation.errors import MissingError
 from tests.bench.shed_noise import active_rms
 from tests.bench.speech import ACTIVE_LEVEL, in_breaths, intake
 from tests.bench.synthesis import ENGINES, Sound, Speak
-from tests.training.corpus import TRADE, Recording, write_corpus
+from tests.training.corpus import TRADE, Recording, read_corpus, write_corpus
 from tests.training.sentences import Sentence, read_sentences
 
+USUAL = ("flite", "espeak", "hibari")
+PART = 500
+"""Sentences that are kept together: what a stop may cost."""
 LONGEST_S = 12.0
 SHORTEST_S = 0.15
 #: Share of the sentences that an engine speaks, in parts, among those asked for.
@@ -154,19 +155,38 @@ def speak(task: tuple[int, Sentence, int, tuple[str, ...]]) -> Recording | None:
     return Recording(spoken, sentence.kind, voice, sentence.written, sentence.validation)
 
 
-def main() -> None:
-    """Speak a table of sentences."""
-    table, seed, stem = Path(sys.argv[1]), int(sys.argv[2]), Path(sys.argv[3])
-    engines = tuple(sys.argv[4:])
+def speak_all(table: Path, seed: int, engines: tuple[str, ...], jobs: int, folder: Path) -> str:
+    """Speak a table of sentences, part by part; parts that are in ``folder`` are not spoken again.
+
+    How much was spoken, in a sentence.
+    """
     tasks = [(i, s, seed, engines) for i, s in enumerate(read_sentences(table))]
-    cores = int(os.environ.get("SPEECH_CORES", os.cpu_count() or 1))
-    with ProcessPoolExecutor(cores) as pool:
-        spoken = [s for s in pool.map(speak, tasks, chunksize=16) if s is not None]
-    write_corpus(spoken, stem.with_suffix(""), opus=stem.suffix == ".ogg")
-    hours = sum(len(s.samples) for s in spoken) / SAMPLE_RATE_HZ / 3600
-    voices = len({s.voice for s in spoken})
-    print(f"{len(spoken)} of {len(tasks)} sentences, {hours:.2f} h, {voices} voices")
+    folder.mkdir(parents=True, exist_ok=True)
+    with ProcessPoolExecutor(jobs, get_context("spawn")) as pool, bar("speaking") as progress:
+        for at in range(0, len(tasks), PART):
+            stem = folder / f"{at:06d}"
+            if not stem.with_suffix(".tsv").is_file():
+                spoken = pool.map(speak, tasks[at : at + PART], chunksize=16)
+                write_corpus([s for s in spoken if s is not None], stem)
+            progress.show(at + PART, len(tasks))
+    spoken_of = [r for stem in stems(folder) for r in read_corpus(stem)]
+    hours = sum(len(r.samples) for r in spoken_of) / SAMPLE_RATE_HZ / 3600
+    voices = len({r.voice for r in spoken_of})
+    return f"{len(spoken_of)} of {len(tasks)} sentences, {hours:.2f} h, {voices} voices"
 
 
-if __name__ == "__main__":
-    main()
+def engines_here(asked: tuple[str, ...]) -> tuple[str, ...]:
+    """The synthesisers asked for, else of the usual ones those that are here.
+
+    Raises MissingError where one that was asked for is not here, or none is.
+    """
+    there = tuple(name for name in asked or USUAL if not ENGINES[name].missing())
+    if not there or (asked and there != asked):
+        lacking = " and ".join(name for name in asked or USUAL if name not in there)
+        raise MissingError(f"{lacking} cannot speak on this machine: install them first.")
+    return there
+
+
+def stems(folder: Path) -> list[Path]:
+    """The corpora of a folder."""
+    return [path.with_suffix("") for path in sorted(folder.glob("*.tsv"))]

@@ -46,9 +46,9 @@ from dictation.visit.inputs import (
     QueryAnswered,
     TagChanged,
     VisitClosed,
-    phrase_of,
 )
 from dictation.visit.state import Act, Visit
+from dictation.visit.words import phrase_of
 from grammar.exam import KnownAnimal
 from grammar.findings import Command, Said
 from grammar.parse import parse
@@ -235,7 +235,8 @@ class Picks:
 
     def entry(self) -> int:
         """Number of an entry, or of none."""
-        return self.of(*range(1, self._visit.last_seq + 2))
+        number: int = self.of(*range(1, self._visit.last_seq + 2))
+        return number
 
     def text(self) -> str:
         """What is typed."""

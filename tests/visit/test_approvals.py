@@ -9,11 +9,11 @@ import pytest
 
 import grammar.checks
 from dictation.decide import change
-from dictation.decide.approving import this_version
 from dictation.decide.conflicts import changed_since_approved
+from dictation.decide.desk import this_version
 from dictation.decide.record import Record
 from dictation.records.exam_rows import EXAMS_HEADER, exam_row
-from dictation.visit.apply import digest_of, fold
+from dictation.visit.apply import fold
 from dictation.visit.facts import HerdListed, VisitOpened
 from dictation.visit.inputs import (
     By,
@@ -28,6 +28,7 @@ from dictation.visit.inputs import (
 )
 from dictation.visit.journal import Journal
 from dictation.visit.state import Visit
+from dictation.visit.words import digest_of
 from grammar.checks import Rule, check_exam
 from grammar.dating.gestation import GestationLength, gestation_length
 from grammar.exam import Exam, Flag, KnownAnimal, Severity

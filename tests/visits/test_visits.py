@@ -9,7 +9,7 @@ import pytest
 from dictation.console.summary import summary
 from dictation.live.replay import replay
 from dictation.live.session import Session
-from dictation.records.csv_files import exams_csv, findings_csv
+from dictation.records.visit_files import exams_csv, findings_csv
 from dictation.visit.journal import Journal
 from grammar.parse import parse
 from tests.console.drawing import drawn

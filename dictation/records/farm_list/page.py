@@ -10,15 +10,20 @@ from typing import TYPE_CHECKING
 
 from dictation.decide.record import Flags
 from dictation.errors import MissingError
-from dictation.records.ahead import is_lost
-from dictation.records.farm_list.not_pregnant import is_open, losses, not_said, open_cows
+from dictation.records.ahead import is_lost, settled
 from dictation.records.farm_list.part import SMALLER, Part, day
-from dictation.records.farm_list.pregnant import is_pregnant, pregnant
+from dictation.records.farm_list.pregnancies import (
+    is_open,
+    is_pregnant,
+    losses,
+    not_said,
+    open_cows,
+    pregnant,
+)
 from dictation.records.farm_list.to_do import decisions, doubts, plans, rechecks
 from dictation.records.one_line import one_line
-from dictation.records.pictures.picture import Picture
-from dictation.records.settled import settled
-from dictation.records.writing import replace_file
+from dictation.records.pictures.drawing import Picture
+from dictation.records.writing import remove_file, replace_file
 from dictation.visit.state import Visit
 from grammar.exam import Exam
 from grammar.facts import facts_of
@@ -28,7 +33,8 @@ if TYPE_CHECKING:
 
 HTML_NAME = "list.html"
 PDF_NAME = "list.pdf"
-
+NARROW = ("Days in calf", "Expected to calve", "Dry off", "On", "In", "When", "Since calving")
+"""Headings of columns whose lines are not broken."""
 
 KINDS = ("in calf", "open", "lost", "not known")
 """What an animal counts as at the head of the list; each counts once."""
@@ -52,22 +58,29 @@ def parts_of(visit: Visit, flags: Flags) -> tuple[Part, ...]:
 
 def page(visit: Visit, flags: Flags, pictures: tuple[Picture, ...] = ()) -> str:
     """The whole HTML file."""
+    kinds = Counter(_kind(exam) for exam in visit.exams)
     return _template().render(
         farm=one_line(visit.farm) if visit.farm else None,
         on="" if visit.on_date is None else day(visit.on_date),
         iso=visit.on_date,
-        counts=_counts(visit),
+        counts=[(kind, kinds[kind]) for kind in KINDS if kinds[kind] or kind != "lost"],
         animals=len(visit.exams),
         parts=parts_of(visit, flags),
         pictures=pictures,
         smaller=SMALLER,
+        narrow=NARROW,
     )
 
 
-def pdf(html: str) -> bytes:
-    """The page as PDF, A4. Raises MissingError where this machine has no text layout library."""
+def pdf(html: str) -> bytes | None:
+    """The page as PDF, A4; None without the extra ``pdf``.
+
+    Raises MissingError where it is there and this machine has no text layout library.
+    """
     try:
         from weasyprint import HTML
+    except ModuleNotFoundError:
+        return None
     except OSError as error:
         raise MissingError(
             "The PDF cannot be made, because the library Pango is not installed: print list.html"
@@ -78,20 +91,20 @@ def pdf(html: str) -> bytes:
 
 
 def write_list(folder: Path, html: str) -> tuple[Path, ...]:
-    """Write both files; the HTML stands even where the PDF cannot be made. Raises MissingError."""
+    """Write the HTML, and the PDF where it can be made. Raises MissingError."""
     paths = (folder / HTML_NAME, folder / PDF_NAME)
     replace_file(paths[0], html.encode("utf-8"))
-    replace_file(paths[1], pdf(html))
+    # One that was made before would say something else than the page beside it.
+    remove_file(paths[1])
+    content = pdf(html)
+    if content is None:
+        return paths[:1]
+    replace_file(paths[1], content)
     return paths
 
 
 def _fetch_nothing(url: str) -> dict[str, object]:
     raise ValueError(f"the list needs nothing from outside, and {url} was asked for")
-
-
-def _counts(visit: Visit) -> tuple[tuple[str, int], ...]:
-    kinds = Counter(_kind(exam) for exam in visit.exams)
-    return tuple((kind, kinds[kind]) for kind in KINDS if kinds[kind] or kind != "lost")
 
 
 def _kind(exam: Exam) -> str:

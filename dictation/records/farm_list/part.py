@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
@@ -13,10 +14,7 @@ SMALLER = "\v"
 
 Key = tuple[tuple[int, int | str], ...]
 
-
-NARROW = frozenset(
-    {"Days in calf", "Expected to calve", "Dry off", "On", "In", "When", "Since calving"}
-)
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,10 +31,7 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """``columns``: headings of the cells, the tag's not among them. ``heed``: cautions.
-
-    ``narrow``: headings of columns whose lines are not broken.
-    """
+    """``columns``: headings of the cells, the tag's not among them. ``heed``: cautions."""
 
     name: str
     title: str
@@ -44,7 +39,6 @@ class Part:
     lines: tuple[Line, ...]
     order: str = ""
     heed: tuple[str, ...] = ()
-    narrow: frozenset[str] = NARROW
 
 
 def tag_of(exam: Exam) -> str:
@@ -63,4 +57,12 @@ def day(on: date) -> str:
     return f"{on.day} {MONTHS[on.month - 1]} {on.year}"
 
 
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+def lines_by_tag(told: Iterable[tuple[Exam, tuple[str, ...]]]) -> tuple[Line, ...]:
+    """A line for each exam with its cells, by tag."""
+    ordered = sorted(told, key=lambda each: by_tag(each[0]))
+    return tuple(Line(tag_of(exam), cells) for exam, cells in ordered)
+
+
+def worded(told: Iterable[tuple[Exam, list[str]]], between: str = "\n") -> tuple[Line, ...]:
+    """A line of one cell for each exam of which there is something to say, by tag."""
+    return lines_by_tag((exam, (between.join(words),)) for exam, words in told if words)

@@ -5,16 +5,14 @@ from __future__ import annotations
 from datetime import date
 
 from dictation.decide.record import Flags
-from dictation.records.ahead import signs_of_loss
-from dictation.records.farm_list.part import Line, Part, by_tag, day, tag_of
-from dictation.records.icar.diagnosis import is_condition
-from dictation.records.settled import settled
+from dictation.records.ahead import settled, signs_of_loss
+from dictation.records.farm_list.part import Line, Part, by_tag, day, tag_of, worded
+from dictation.records.icar.findings import is_condition
 from dictation.visit.state import Visit
-from grammar.checks.luteolysis import PEOPLE
-from grammar.checks.plan import plan_date
+from grammar.checks.plan import PEOPLE, plan_date
 from grammar.exam import Exam, Severity
 from grammar.facts import facts_of
-from grammar.findings import Plan, PlanAction, PregnancyStatus, TreatmentClass
+from grammar.findings import Plan, PlanAction, PregnancyStatus, TreatmentClass, Uterus
 from grammar.history import recheck_day
 from grammar.wording import spaced, written
 
@@ -46,7 +44,8 @@ def plans(exams: tuple[Exam, ...]) -> Part:
     heed: tuple[str, ...] = ()
     if any(plan.treatment_class for _, _, plan in mine):
         heed = (MEDICINE,)
-    if any(_is_luteolytic(plan) for _, _, plan in mine):
+    said = {what for _, _, plan in mine for what in (plan.treatment_class, plan.action)}
+    if not said.isdisjoint({TreatmentClass.PROSTAGLANDIN, PlanAction.TERMINATE}):
         heed = (f"{PEOPLE} {NEVER_IN_CALF}", *heed)
     title = "What the vet planned"
     return Part("plans", title, ("Plan, as said", "When"), lines, "by plan, then tag", heed)
@@ -54,57 +53,45 @@ def plans(exams: tuple[Exam, ...]) -> Part:
 
 def decisions(visit: Visit, flags: Flags) -> Part:
     """What waits for the vet: a stop of the checks, or a condition found and no plan said."""
-    lines = []
-    for exam in sorted(visit.exams, key=by_tag):
-        words = to_decide(visit, exam, flags)
-        if words:
-            lines.append(Line(tag_of(exam), ("\n".join(words),)))
-    title = "Needs the vet's decision"
-    return Part("decision", title, ("Why",), tuple(lines), "by tag")
+    lines = worded((exam, to_decide(visit, exam, flags)) for exam in visit.exams)
+    return Part("decision", "Needs the vet's decision", ("Why",), lines, "by tag")
 
 
 def to_decide(visit: Visit, exam: Exam, flags: Flags) -> list[str]:
     """Why one animal waits for the vet; empty where she does not."""
-    stops = [] if visit.is_approved(exam.number) else _stops(exam, flags)
-    return stops + _unplanned(settled(exam))
+    return _flagged(visit, exam, flags, Severity.STOP) + _unplanned(settled(exam))
 
 
 def doubts(visit: Visit, flags: Flags) -> Part:
     """Questions that nobody answered, and what the checks ask, by tag."""
-    lines = []
-    for exam in sorted(visit.exams, key=by_tag):
-        words = list(exam.open_queries)
-        if not visit.is_approved(exam.number):
-            asked = flags.get(exam.number, ())
-            words += [flag.why for flag in asked if flag.severity is Severity.QUERY]
-        if words:
-            lines.append(Line(tag_of(exam), ("\n".join(words),)))
-    early = [query.question for query in visit.open_queries if query.exam is None]
-    lines += [Line("no animal", (question,)) for question in early]
-    title = "Doubts not settled"
+    asked = (
+        (exam, [*exam.open_queries, *_flagged(visit, exam, flags, Severity.QUERY)])
+        for exam in visit.exams
+    )
+    early = (query.question for query in visit.open_queries if query.exam is None)
+    lines = (*worded(asked), *(Line("no animal", (question,)) for question in early))
     heed = ("Do not act on these before the vet or the recorder has settled them.",)
-    return Part("doubts", title, ("Question",), tuple(lines), "by tag", heed if lines else ())
+    columns = ("Question",)
+    return Part("doubts", "Doubts not settled", columns, lines, "by tag", heed if lines else ())
 
 
-def _stops(exam: Exam, flags: Flags) -> list[str]:
-    return [f.why for f in flags.get(exam.number, ()) if f.severity is Severity.STOP]
+def _flagged(visit: Visit, exam: Exam, flags: Flags, severity: Severity) -> list[str]:
+    """What the checks say; nothing where she is approved."""
+    if visit.is_approved(exam.number):
+        return []
+    return [flag.why for flag in flags.get(exam.number, ()) if flag.severity is severity]
 
 
 def _unplanned(exam: Exam) -> list[str]:
     facts = facts_of(exam)
-    if facts.plans:
+    if facts.of(Plan):
         return []
     conditions = [written(t.finding) for t in facts.ovaries if is_condition(t.finding)]
-    conditions += [written(t.finding) for t in facts.uteri if is_condition(t.finding)]
+    conditions += [written(t.finding) for t in facts.of(Uterus) if is_condition(t.finding)]
     conditions += signs_of_loss(facts)
     if not conditions and PregnancyStatus.UNCERTAIN in facts.statuses:
         conditions = ["not certain whether she is in calf"]
     return [f"{', '.join(dict.fromkeys(conditions))}: no plan was said"] if conditions else []
-
-
-def _is_luteolytic(plan: Plan) -> bool:
-    luteolytic = plan.treatment_class is TreatmentClass.PROSTAGLANDIN
-    return luteolytic or plan.action is PlanAction.TERMINATE
 
 
 def _kind(plan: Plan) -> str:

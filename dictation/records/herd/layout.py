@@ -1,4 +1,7 @@
-"""How a farm's herd list is to be read: recognised, shown for confirmation, kept."""
+"""How a farm's herd list is to be read: recognised, shown for confirmation, kept.
+
+In which order its dates are is found out, never guessed.
+"""
 
 from __future__ import annotations
 
@@ -6,14 +9,17 @@ import json
 import re
 import tomllib
 from collections import Counter
-from dataclasses import dataclass
+from collections.abc import Iterable
+from contextlib import suppress
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from enum import StrEnum
 from functools import cache
 from importlib import resources
 from pathlib import Path
 from typing import Any
 
 from dictation.errors import BadInputError
-from dictation.records.herd.dates import DateOrder, possible_orders
 from dictation.records.herd.sheet import Sheet
 from dictation.records.one_line import one_line
 from dictation.records.writing import replace_file
@@ -24,26 +30,20 @@ HEADER_WITHIN = 10
 
 NUMBERED = re.compile(r"(service|sire|inseminator)_[1-9][0-9]*")
 DATES = frozenset({"calved_on", "natural_from", "natural_to", "services"})
-COLUMNS = frozenset(
-    {
-        "tag",
-        "electronic_id",
-        "breed",
-        "class",
-        "parity",
-        "calved_on",
-        "last_status",
-        "services",
-        "natural_from",
-        "natural_to",
-        "sire",
-        "inseminator",
-    }
-)
 _NUMBERED_HEADINGS = re.compile(
     r"(?:(service|insemination|ai|served|bred|besamung|ia)(?: date)?|(sire|bull|bulle|taureau)"
     r"|(inseminator|technician)) ?(?:no )?([1-9][0-9]?)"
 )
+
+_PARTS = re.compile(r"\s*(\d{1,2})[./\- ](\d{1,2})[./\- ](\d{4}|\d{2})\s*(?:[T ]\d{1,2}:\d{2}.*)?")
+
+
+class DateOrder(StrEnum):
+    """ISO: 2026-11-18. The others: day or month first, with any sign between."""
+
+    ISO = "iso"
+    DAY_FIRST = "dmy"
+    MONTH_FIRST = "mdy"
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,12 +72,7 @@ class Recognised:
 
 def is_column(name: str) -> bool:
     """Whether we read a column of that name."""
-    return name in COLUMNS or NUMBERED.fullmatch(name) is not None
-
-
-def is_date(name: str | None) -> bool:
-    """Whether a column of that name holds dates."""
-    return name is not None and (name in DATES or name.startswith("service_"))
+    return name in columns_known() or NUMBERED.fullmatch(name) is not None
 
 
 def header_of(sheet: Sheet) -> tuple[int, tuple[str, ...]]:
@@ -117,8 +112,7 @@ def recognise(sheet: Sheet, said: dict[str, str | None] | None = None) -> Recogn
     layout = Layout(tuple(columns), DateOrder.ISO, sheet.encoding, sheet.delimiter)
     orders = possible_orders(_dates(sheet, layout, line))
     order = next((o for o in DateOrder if o in orders), DateOrder.ISO)
-    settled = Layout(layout.columns, order, sheet.encoding, sheet.delimiter)
-    return Recognised(settled, line, orders)
+    return Recognised(replace(layout, date_order=order), line, orders)
 
 
 def known_as(heading: str) -> str | None:
@@ -185,7 +179,8 @@ def _layout(kept: Path, table: dict[str, Any]) -> Layout:
 
 
 def _dates(sheet: Sheet, layout: Layout, header_line: int) -> list[str]:
-    places = [place for place, (_, name) in enumerate(layout.columns) if is_date(name)]
+    names = enumerate(name or "" for _, name in layout.columns)
+    places = [place for place, name in names if name in DATES or name.startswith("service_")]
     return [
         part.strip()
         for line, cells in sheet.rows
@@ -196,7 +191,41 @@ def _dates(sheet: Sheet, layout: Layout, header_line: int) -> list[str]:
     ]
 
 
+def read_date(text: str, order: DateOrder) -> date:
+    """A date; ISO 8601 is read whatever the order. Raises ValueError."""
+    with suppress(ValueError):
+        return datetime.fromisoformat(text.strip()).date()
+    found = _PARTS.fullmatch(text)
+    if order is DateOrder.ISO or found is None:
+        raise ValueError(text)
+    first, second, year = (int(part) for part in found.groups())
+    # Two digits are of this century: no cow was served in the last.
+    year += 2000 if year < 100 else 0
+    day, month = (first, second) if order is DateOrder.DAY_FIRST else (second, first)
+    return date(year, month, day)
+
+
+def possible_orders(texts: Iterable[str]) -> frozenset[DateOrder]:
+    """The orders in which every one of these texts is a date. Empty where none fits all."""
+    filled = [text for text in texts if text]
+    return frozenset(order for order in DateOrder if all(_reads(text, order) for text in filled))
+
+
+def _reads(text: str, order: DateOrder) -> bool:
+    try:
+        read_date(text, order)
+    except ValueError:
+        return False
+    return True
+
+
+@cache
+def columns_known() -> dict[str, list[str]]:
+    """The columns that we read, and the headings that lists give to them."""
+    text = resources.files(__package__).joinpath("columns.toml").read_text(encoding="utf-8")
+    return tomllib.loads(text)
+
+
 @cache
 def _headings() -> dict[str, str]:
-    text = resources.files(__package__).joinpath("columns.toml").read_text(encoding="utf-8")
-    return {heading: name for name, headings in tomllib.loads(text).items() for heading in headings}
+    return {heading: name for name, headings in columns_known().items() for heading in headings}

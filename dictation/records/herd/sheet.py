@@ -1,11 +1,14 @@
-"""A herd list as rows of text, whatever file it came in."""
+"""A list as rows of text, whatever file it came in, and its mistakes, told all at once."""
 
 from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import islice
 from pathlib import Path
+from typing import TypeVar
 
 from dictation.errors import BadInputError
 from dictation.records.cells import plain_text
@@ -16,6 +19,46 @@ LOOKED_AT = 50
 
 LARGEST_BYTES = 64 * 2**20
 """A herd list is no larger; a larger file is another file."""
+
+MISTAKES_SHOWN = 10
+"""Most mistakes named in one sentence; the rest are counted."""
+
+Row = dict[str, str]
+Value = TypeVar("Value")
+
+
+class Mistakes:
+    """What is wrong with a file. ``line``, ``column``: what its places are called."""
+
+    def __init__(self, path: Path, line: str = "line", column: str = "column") -> None:
+        self._path = path
+        self._line, self._column = line, column
+        self._found: list[str] = []
+
+    def add(self, line: int, column: str, what: str) -> None:
+        """A mistake on a line of the file, from 1."""
+        self._found.append(f"{self._line} {line}, {self._column} {column}: {what}")
+
+    def made(
+        self, line: int, column: str, text: str, make: Callable[[str], Value], wanted: str
+    ) -> Value | None:
+        """What ``make`` makes of a cell; None, and a mistake, where it raises ValueError."""
+        try:
+            return make(text)
+        except (ValueError, OverflowError):
+            self.add(line, column, f"'{text}' {wanted}")
+            return None
+
+    def stop_if_any(self) -> None:
+        """Raise BadInputError with all of them, if there is one."""
+        if not self._found:
+            return
+        shown = "; ".join(self._found[:MISTAKES_SHOWN])
+        more = len(self._found) - MISTAKES_SHOWN
+        rest = f"; and {more} more" if more > 0 else ""
+        raise BadInputError(
+            f"{self._path}: {shown}{rest}. Nothing of it was taken; correct the list and try again."
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,9 +99,38 @@ def csv_sheet(
         raise BadInputError(
             f"{path}, line {reader.line_num}: not readable as CSV ({error}); save it as CSV again."
         ) from error
-    return Sheet(
-        tuple((line, _cells(row)) for line, row in rows if _filled(row)), encoding, delimiter
-    )
+    filled = ((line, [cell.strip() for cell in row]) for line, row in rows if _filled(row))
+    plain = tuple((line, tuple(map(plain_text, row))) for line, row in filled)
+    return Sheet(plain, encoding, delimiter)
+
+
+def rows_of(path: Path, header: tuple[str, ...]) -> list[tuple[int, Row]]:
+    """The rows of one of our CSV files, by the names of its header, with their lines.
+
+    Raises BadInputError where the header or a row is another."""
+    try:
+        text = content_of(path).decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise BadInputError(f"{path} is not UTF-8 text: save it as CSV in UTF-8.") from error
+    reader = csv.reader(io.StringIO(text, newline=""), strict=True)
+    mistakes = Mistakes(path)
+    rows: list[tuple[int, Row]] = []
+    try:
+        names = tuple(next(reader, []))
+        if names != header:
+            wrong = next((n for n in header if n not in names), "the order of the columns")
+            raise BadInputError(f"{path}, line 1: not the header of hornsweep's file ({wrong}).")
+        for cells in reader:
+            if len(cells) != len(header):
+                what = f"{len(cells)} cells where the header has {len(header)}"
+                mistakes.add(reader.line_num, str(len(cells)), what)
+            else:
+                plain = (plain_text(cell) for cell in cells)
+                rows.append((reader.line_num, dict(zip(header, plain, strict=True))))
+    except csv.Error as error:
+        raise BadInputError(f"{path}, line {reader.line_num}: not readable ({error}).") from error
+    mistakes.stop_if_any()
+    return rows
 
 
 def recognised_encoding(path: Path, content: bytes) -> str:
@@ -92,24 +164,15 @@ def _recognised_delimiter(text: str) -> str:
     """The one that parts the first rows into the most columns, the same number in each row."""
 
     def judged(delimiter: str) -> tuple[int, int]:
-        counts: list[int] = []
+        reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
         try:
-            reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
-            for row in reader:
-                if _filled(row):
-                    counts.append(len(row))
-                if len(counts) == LOOKED_AT:
-                    break
+            counts = [len(row) for row in islice(filter(_filled, reader), LOOKED_AT)]
         except csv.Error:
             return (0, 0)
         usual = max(set(counts), key=counts.count, default=0)
         return (counts.count(usual) * (usual > 1), usual)
 
     return max(DELIMITERS, key=judged)
-
-
-def _cells(row: list[str]) -> tuple[str, ...]:
-    return tuple(plain_text(cell.strip()) for cell in row)
 
 
 def _filled(row: list[str]) -> bool:

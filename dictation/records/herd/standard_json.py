@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from dictation.errors import BadInputError
-from dictation.records.herd.mistakes import Mistakes
+from dictation.records.herd.sheet import Mistakes
 from grammar.exam import KnownAnimal, Service
 
 ANIMAL = "icarAnimalCoreResource"
@@ -53,11 +53,11 @@ class _Known:
 def standard_animals(path: Path, content: bytes) -> tuple[KnownAnimal, ...]:
     """The animals of a file. Raises BadInputError; a mistake's place is the record, from 1."""
     mistakes = Mistakes(path, "record", "field")
-    records = [
-        (place, record)
-        for place, record in enumerate(_records(path, content), start=1)
-        if not _deleted(record)
-    ]
+    records = []
+    for place, record in enumerate(_records(path, content), start=1):
+        meta = record.get("meta")
+        if not isinstance(meta, dict) or meta.get("isDeleted") is not True:
+            records.append((place, record))
     animals: dict[Key, _Known] = {}
     for place, record in records:
         if record.get("resourceType") == ANIMAL:
@@ -67,7 +67,11 @@ def standard_animals(path: Path, content: bytes) -> tuple[KnownAnimal, ...]:
             _take(place, record, animals, mistakes)
     each_once = {id(known): known for known in animals.values()}.values()
     found = [(known.place, _animal(known, mistakes)) for known in each_once if not known.gone]
-    _tags_differ(found, mistakes)
+    first: dict[str, int] = {}
+    for place, animal in found:
+        if animal.tag and first.setdefault(animal.tag, place) != place:
+            words = f"{animal.tag} is in record {first[animal.tag]} too"
+            mistakes.add(place, "managementTag", words)
     mistakes.stop_if_any()
     return tuple(animal for _, animal in found)
 
@@ -82,14 +86,6 @@ def _meet(place: int, record: Json, animals: dict[Key, _Known], mistakes: Mistak
         if key in animals:
             mistakes.add(place, "identifier", f"{key[1]} is in record {animals[key].place} too")
         animals.setdefault(key, known)
-
-
-def _tags_differ(found: list[tuple[int, KnownAnimal]], mistakes: Mistakes) -> None:
-    first: dict[str, int] = {}
-    for place, animal in found:
-        if animal.tag and first.setdefault(animal.tag, place) != place:
-            words = f"{animal.tag} is in record {first[animal.tag]} too"
-            mistakes.add(place, "managementTag", words)
 
 
 def _records(path: Path, content: bytes) -> Iterator[Json]:
@@ -118,16 +114,9 @@ def _identifiers(record: Json) -> Iterator[Key]:
     others = record.get("alternativeIdentifiers")
     every = [record.get("identifier"), record.get("animal")]
     for each in [*every, *(others if isinstance(others, list) else [])]:
-        if not isinstance(each, dict):
-            continue
-        scheme, number = _text(each.get("scheme")), _text(each.get("id"))
+        scheme, number = _part(each, "scheme"), _part(each, "id")
         if scheme is not None and number is not None:
             yield scheme, number
-
-
-def _deleted(record: Json) -> bool:
-    meta = record.get("meta")
-    return isinstance(meta, dict) and meta.get("isDeleted") is True
 
 
 def _take(place: int, record: Json, animals: dict[Key, _Known], mistakes: Mistakes) -> None:
@@ -166,8 +155,7 @@ def _serve(place: int, record: Json, on: date, known: _Known, mistakes: Mistakes
             mistakes.add(place, "eventEndDateTime", f"{last} is before {on}")
             return
     sires = record.get("sireIdentifiers")
-    first = sires[0] if isinstance(sires, list) and sires else None
-    number = _text(first.get("id")) if isinstance(first, dict) else None
+    number = _part(sires[0] if isinstance(sires, list) and sires else None, "id")
     sire = _text(record.get("sireOfficialName")) or number
     known.services.append(Service(on, last, sire, _text(record.get("responsible"))))
 
@@ -180,7 +168,6 @@ def _animal(known: _Known, mistakes: Mistakes) -> KnownAnimal:
     tag = _text(record.get("managementTag")) or within or next((n for _, n in identifiers), None)
     if tag is None:
         mistakes.add(known.place, "identifier", "is missing")
-    breed = record.get("primaryBreed")
     parity = known.parity
     if parity is not None and (isinstance(parity, bool) or not isinstance(parity, int)):
         mistakes.add(known.place, "damParity", f"{parity!r} is no whole number")
@@ -188,7 +175,7 @@ def _animal(known: _Known, mistakes: Mistakes) -> KnownAnimal:
     return KnownAnimal(
         tag=tag or "",
         electronic_id=electronic,
-        breed=_text(breed.get("id")) if isinstance(breed, dict) else None,
+        breed=_part(record.get("primaryBreed"), "id"),
         parity=parity,
         calved_on=known.calved_on,
         services=tuple(sorted(known.services, key=lambda s: s.first_day)),
@@ -198,13 +185,17 @@ def _animal(known: _Known, mistakes: Mistakes) -> KnownAnimal:
 
 def _day(place: int, name: str, record: Json, mistakes: Mistakes) -> date | None:
     text = str(record.get(name, ""))
-    try:
-        moment = datetime.fromisoformat(text)
-        # A UTC time does not say which day it was on the farm: this machine's zone is taken.
-        return (moment.astimezone() if moment.tzinfo is not None else moment).date()
-    except (ValueError, OverflowError):
-        mistakes.add(place, name, f"'{text}' is no date and time")
-        return None
+    return mistakes.made(place, name, text, _day_of, "is no date and time")
+
+
+def _day_of(text: str) -> date:
+    moment = datetime.fromisoformat(text)
+    # A UTC time does not say which day it was on the farm: this machine's zone is taken.
+    return (moment.astimezone() if moment.tzinfo is not None else moment).date()
+
+
+def _part(value: object, name: str) -> str | None:
+    return _text(value.get(name)) if isinstance(value, dict) else None
 
 
 def _text(value: object) -> str | None:

@@ -39,7 +39,10 @@ def workbook_sheet(path: Path, content: bytes) -> Sheet:
 
 def _meant(path: Path, sheets: dict[str, Sheet]) -> str:
     """The one sheet whose header names animals; reading one of two would lose the other's."""
-    known = {name: _known_columns(sheet) for name, sheet in sheets.items()}
+    known = {
+        name: {known_as(heading) for heading in header_of(sheet)[1]} - {None}
+        for name, sheet in sheets.items()
+    }
     # A tag alone may be any number in a heading; a tag and more is a list of animals.
     lists = [name for name in sheets if "tag" in known[name] and len(known[name]) > 1]
     lists = lists or [name for name in sheets if "tag" in known[name]]
@@ -49,11 +52,6 @@ def _meant(path: Path, sheets: dict[str, Sheet]) -> str:
             " save the one that is meant as a file of its own."
         )
     return lists[0] if lists else next(iter(sheets))
-
-
-def _known_columns(sheet: Sheet) -> set[str]:
-    _, headings = header_of(sheet)
-    return {name for heading in headings if (name := known_as(heading)) is not None}
 
 
 def _opened(path: Path, content: bytes, values: bool) -> Workbook:

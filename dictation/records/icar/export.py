@@ -3,30 +3,43 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from dictation.records.ahead import doubtful_identity, settled, status_in_doubt
 from dictation.records.exam_rows import status_of
-from dictation.records.icar.diagnosis import diagnoses, is_condition
-from dictation.records.icar.left_out import LeftOut, OnlyInWords, counted, is_kept_back
-from dictation.records.icar.pregnancy_check import (
-    PREGNANCY_CHECK,
-    STATUS_OBSERVED,
-    pregnancy_check,
-    sexes_fit,
-    status_observed,
-    withdrawn_check,
+from dictation.records.icar.findings import (
+    LeftOut,
+    OnlyInWords,
+    counted,
+    diagnoses,
+    is_condition,
+    is_kept_back,
+    remark,
+    sent,
+    ultrasound_exam,
 )
 from dictation.records.icar.sender import Json, Sender, animal_identifier, event
-from dictation.records.icar.ultrasound import remark, sent
-from dictation.records.settled import doubtful_identity, settled, status_in_doubt
 from dictation.records.writing import replace_file
 from grammar.exam import Exam, FindingState
 from grammar.facts import ExamFacts, facts_of
-from grammar.findings import Animal, Finding, Ovary, Pregnancy, Uterus
-from grammar.summary import summarise_age
+from grammar.figures import AgeSummary
+from grammar.findings import (
+    Animal,
+    FetalSex,
+    Finding,
+    Ovary,
+    Pregnancy,
+    PregnancyStatus,
+    Sex,
+    Uterus,
+)
+from grammar.summary import summarise, summarise_age
 from grammar.wording import written
 
+PREGNANCY_CHECK = "icarReproPregnancyCheckEventResource"
+STATUS_OBSERVED = "icarReproStatusObservedEventResource"
 DIAGNOSIS = "icarDiagnosisEventResource"
 
 FILES = {
@@ -35,6 +48,9 @@ FILES = {
     DIAGNOSIS: "diagnoses.json",
 }
 """Kind of event: the file of its collection. All three are always written."""
+
+WHOLE = "the whole exam"
+_RESULT = {PregnancyStatus.OPEN: "Empty", PregnancyStatus.UNCERTAIN: "Unknown"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,16 +78,15 @@ def icar_export(exams: tuple[Exam, ...], sender: Sender) -> IcarExport:
     words: list[Finding] = []
     due = 0
     for exam in exams:
-        animal = animal_identifier(exam, sender)
         doubt = doubtful_identity(exam)
-        if animal is None or doubt is not None:
-            left.append(_whole(exam, doubt or _no_identity(exam)))
+        if animal_identifier(exam, sender) is None or doubt is not None:
+            left.append(LeftOut(exam.number, exam.tag, WHOLE, doubt or _no_identity(exam)))
             continue
-        made, said = _events_of(exam, animal, sender)
+        made, said = _events_of(exam, sender)
         events += made
         words += said
         due += summarise_age(settled(exam)).due_date is not None
-        left += _left_of(exam, made)
+        left += [LeftOut(exam.number, exam.tag, *each) for each in _left_of(exam, made)]
     return IcarExport(tuple(events), tuple(left), counted(words, due))
 
 
@@ -83,80 +98,103 @@ def write_icar(folder: Path, export: IcarExport) -> tuple[Path, ...]:
     return paths
 
 
-def _events_of(exam: Exam, animal: Json, sender: Sender) -> tuple[list[Json], tuple[Finding, ...]]:
+def _events_of(exam: Exam, sender: Sender) -> tuple[list[Json], tuple[Finding, ...]]:
     facts = facts_of(settled(exam))
-    check = None if status_in_doubt(exam) else pregnancy_check(facts, animal, sender)
-    main = check
-    if main is None and not _said_of_pregnancy(exam) and _examined(facts):
-        main = status_observed(facts, animal, sender)
-    made = [main] if main is not None else []
-    deleted = withdrawn_check(facts_of(exam), animal, sender)
-    made += [deleted] if deleted is not None else []
+    main = None if status_in_doubt(exam) else _pregnancy_check(facts, sender)
+    said = any(isinstance(finding, Pregnancy) for finding in exam.findings)
+    if main is None and not said and _examined(facts):
+        main = _status_observed(facts, sender)
+    deleted = _withdrawn_check(facts_of(exam), sender)
+    made = [each for each in (main, deleted) if each is not None]
     conditions = diagnoses(facts)
+    taken_back = [r.finding for r in exam.recorded if r.state is FindingState.WITHDRAWN]
     if conditions:
-        diagnosis = event(DIAGNOSIS, exam, animal, sender)
-        diagnosis["diagnoses"] = conditions
-        words = remark(facts)
-        if main is None and words is not None:
-            diagnosis["remark"] = words
-        made.append(diagnosis)
-    elif _took_a_condition_back(exam):
-        made.append(event(DIAGNOSIS, exam, animal, sender, deleted=True))
+        told: Json = {"diagnoses": conditions, "remark": remark(facts) if main is None else None}
+        made.append(event(DIAGNOSIS, exam, sender, told))
+    elif any(isinstance(f, Ovary | Uterus) and is_condition(f) for f in taken_back):
+        made.append(event(DIAGNOSIS, exam, sender, {}, deleted=True))
     return made, sent(facts) if main is not None else ()
 
 
-def _took_a_condition_back(exam: Exam) -> bool:
-    return any(
-        isinstance(r.finding, Ovary | Uterus) and is_condition(r.finding)
-        for r in exam.recorded
-        if r.state is FindingState.WITHDRAWN
-    )
+def _pregnancy_check(facts: ExamFacts, sender: Sender) -> Json | None:
+    """The check; None where nothing, or more than one thing, was said of pregnancy."""
+    status = status_of(facts.exam)
+    if status is None:
+        return None
+    told: Json = {"method": "Echography", "result": _RESULT.get(status)}
+    age = AgeSummary()
+    if status is PregnancyStatus.PREGNANT:
+        age = summarise(facts)
+        told["result"] = "Multiple" if (facts.fetuses or 1) > 1 else "Pregnant"
+        called = [t.finding.sex for t in facts.of(FetalSex)] if _sexes_fit(facts) else []
+        told |= {
+            "foetusCount": facts.fetuses,
+            "foetusCountMale": called.count(Sex.MALE) or None,
+            "foetusCountFemale": called.count(Sex.FEMALE) or None,
+        }
+        if age.age_days is not None and age.age_days >= 0 and not facts.ages.contradict:
+            told["foetalAge"] = age.age_days
+    told |= {"remark": remark(facts), "ultrasoundExam": ultrasound_exam(facts, age)}
+    return event(PREGNANCY_CHECK, facts.exam, sender, told)
 
 
-def _said_of_pregnancy(exam: Exam) -> bool:
-    return any(isinstance(finding, Pregnancy) for finding in exam.findings)
+def _withdrawn_check(facts: ExamFacts, sender: Sender) -> Json | None:
+    """A check that was taken back, so that a receiver deletes what an earlier export sent."""
+    said = any(isinstance(recorded.finding, Pregnancy) for recorded in facts.exam.recorded)
+    if not said or facts.statuses:
+        return None
+    told: Json = {"method": "Echography", "result": "Unknown"}
+    return event(PREGNANCY_CHECK, facts.exam, sender, told, deleted=True)
+
+
+def _status_observed(facts: ExamFacts, sender: Sender) -> Json | None:
+    """A cow looked at after calving and before her next service; None for any other.
+
+    The standard's other statuses either belong to a pregnancy check or are not seen in a scan.
+    """
+    last, calved = facts.last_service, facts.days_calved
+    served = None if last is None else (facts.on - (last.last_day or last.first_day)).days
+    if calved is None or (served is not None and served <= calved):
+        return None
+    told: Json = {
+        "observedStatus": "Birthed",
+        "remark": remark(facts),
+        "ultrasoundExam": ultrasound_exam(facts, AgeSummary()),
+    }
+    return event(STATUS_OBSERVED, facts.exam, sender, told)
+
+
+def _sexes_fit(facts: ExamFacts) -> bool:
+    """Whether no more sexes were called than there are fetuses, and none twice."""
+    every = [told.finding for told in facts.of(FetalSex)]
+    named = [finding for finding in every if finding.sex is not Sex.UNDETERMINED]
+    numbered = [finding.fetus for finding in named if finding.fetus is not None]
+    return len(named) <= (facts.fetuses or 1) and len(numbered) == len(set(numbered))
 
 
 def _examined(facts: ExamFacts) -> bool:
     return any(not isinstance(finding, Animal) for finding in facts.exam.findings)
 
 
-def _left_of(exam: Exam, made: list[Json]) -> list[LeftOut]:
-    left = [
-        _left(exam, written(r.finding), "not settled yet")
-        for r in exam.standing
-        if r.state is FindingState.QUERIED
-    ]
-    left += [
-        _left(exam, written(f), "advice is not sent as the farm's decision")
-        for f in exam.findings
-        if is_kept_back(f)
-    ]
-    left += [_left(exam, f"a question: {q}", "not settled yet") for q in exam.open_queries]
+def _left_of(exam: Exam, made: list[Json]) -> Iterator[tuple[str, str]]:
+    """What is in none of the events made of an exam, and why."""
+    for recorded in exam.standing:
+        if recorded.state is FindingState.QUERIED:
+            yield written(recorded.finding), "not settled yet"
+    for finding in exam.findings:
+        if is_kept_back(finding):
+            yield written(finding), "advice is not sent as the farm's decision"
+    for question in exam.open_queries:
+        yield f"a question: {question}", "not settled yet"
     facts = facts_of(settled(exam))
     if not status_in_doubt(exam) and status_of(exam) is None and facts.statuses:
-        left.append(_left(exam, "the result of the check", "it was said two ways"))
+        yield "the result of the check", "it was said two ways"
     if facts.pregnant and facts.ages.contradict:
-        left.append(_left(exam, "foetalAge", "the stated and the measured age contradict"))
-    if facts.pregnant and not sexes_fit(facts):
-        left.append(_left(exam, "the calf's sex", "it does not fit the number of calves"))
-    if not any("isDeleted" not in _meta(each) for each in made) and _examined(facts):
-        left.append(_whole(exam, "no pregnancy result, calving or condition to hang it on"))
-    return left
-
-
-def _meta(record: Json) -> Json:
-    meta = record["meta"]
-    assert isinstance(meta, dict)
-    return meta
-
-
-def _left(exam: Exam, what: str, why: str) -> LeftOut:
-    return LeftOut(exam.number, exam.tag, what, why)
-
-
-def _whole(exam: Exam, why: str) -> LeftOut:
-    return _left(exam, "the whole exam", why)
+        yield "foetalAge", "the stated and the measured age contradict"
+    if facts.pregnant and not _sexes_fit(facts):
+        yield "the calf's sex", "it does not fit the number of calves"
+    if all("isDeleted" in each["meta"] for each in made) and _examined(facts):
+        yield WHOLE, "no pregnancy result, calving or condition to hang it on"
 
 
 def _no_identity(exam: Exam) -> str:

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime, time, tzinfo
+from typing import Any
 
 from dictation.records.exam_rows import electronic_id
 from dictation.visit.origin import Origin
 from grammar.exam import Exam
 
-Json = dict[str, object]
+Json = dict[str, Any]
 
 SOURCE = "urn:hornsweep"
 """Source of events where the practice gave none of its own."""
@@ -72,24 +74,33 @@ def utc(moment: datetime) -> str:
     return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
-def event(kind: str, exam: Exam, animal: Json, sender: Sender, *, deleted: bool = False) -> Json:
-    """What every event has: whose, when, from where; its identity stays the same at each export."""
+def event(kind: str, exam: Exam, sender: Sender, told: Json, *, deleted: bool = False) -> Json:
+    """What every event has: whose, when, from where; then what is ``told``, where it is known.
+
+    Its identity stays the same at each export.
+    """
     identity = str(sender.origin.identifier(exam.number, kind))
-    meta: Json = {
+    meta = {
         "source": sender.source,
         "sourceId": identity,
         "modified": utc(sender.origin.changed_at),
         "created": utc(sender.origin.opened_at),
+        "isDeleted": deleted or None,
+        "creator": sender.responsible,
     }
-    if deleted:
-        meta["isDeleted"] = True
-    if sender.responsible is not None:
-        meta["creator"] = sender.responsible
-    record: Json = {"resourceType": kind, "meta": meta}
-    if sender.location is not None:
-        scheme, number = sender.location
-        record["location"] = {"scheme": scheme, "id": number}
-    record |= {"id": identity, "animal": animal, "eventDateTime": event_time(exam, sender)}
-    if sender.responsible is not None:
-        record["responsible"] = sender.responsible
-    return record
+    scheme, number = sender.location or (None, None)
+    record = {
+        "resourceType": kind,
+        "meta": known(meta),
+        "location": {"scheme": scheme, "id": number} if sender.location else None,
+        "id": identity,
+        "animal": animal_identifier(exam, sender),
+        "eventDateTime": event_time(exam, sender),
+        "responsible": sender.responsible,
+    }
+    return known(record | told)
+
+
+def known(record: Mapping[str, object]) -> Json:
+    """Without what is unknown: no null is ever written."""
+    return {name: value for name, value in record.items() if value is not None}

@@ -1,64 +1,117 @@
-"""Charts of all animals of a visit. Each is None where there is nothing to show."""
+"""Which pictures go with a visit's list. A chart is None where there is nothing to show."""
 
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import TYPE_CHECKING
 
-from dictation.records.ahead import ahead_of
-from dictation.records.farm_list.not_pregnant import is_open
+from dictation.records.ahead import ahead_of, settled
 from dictation.records.farm_list.part import day, tag_of
-from dictation.records.farm_list.pregnant import is_pregnant
-from dictation.records.icar.left_out import kind_of
-from dictation.records.pictures.figure import chart, svg_of
-from dictation.records.pictures.picture import Picture
-from dictation.records.settled import settled
+from dictation.records.farm_list.pregnancies import is_open, is_pregnant
+from dictation.records.icar.findings import kind_of
+from dictation.records.pictures.drawing import (
+    FAINT,
+    Picture,
+    Scale,
+    block,
+    line,
+    steps,
+    svg,
+    text,
+    text_upwards,
+)
+from dictation.records.pictures.tract import can_be_drawn, tract
+from dictation.visit.state import Visit
 from grammar.exam import Exam
 from grammar.facts import facts_of
-from grammar.figures import AgeSummary
-from grammar.findings import Measurement, Ovary, Uterus
+from grammar.findings import Animal, Measurement, Ovary, Uterus
 from grammar.history import recheck_day
 from grammar.summary import summarise
+from grammar.wording import written
 
-if TYPE_CHECKING:
-    from matplotlib.axes import Axes
-    from matplotlib.ticker import MaxNLocator
+WIDE_MM = 184.0
+"""The width of the text on A4."""
 
-WEEK = 7
+LETTER_MM = 4.2
+LINE_MM = 5.0
+TICK_MM = 1.2
+RIGHT_MM = WIDE_MM - 6.0
+COUNTS_MM = 20.0
+"""Kept at the left for the numbers of an axis and what they count."""
+
+LONGEST_NAME = 30
+"""A longer name at the left of a chart is cut: the list has it whole."""
+
+# A letter of DejaVu Sans is so wide on average, as a share of its height; digits are 0.64.
+_LETTER_WIDTH = 0.64
+
+WEEK, MONTH = 7, 30
 MOST_NAMED = 25
 """More animals than this are drawn without their tags: the letters would touch."""
 
-GREY, BLACK = "#bdbdbd", "#000"
+FEWEST_WEEKS = 6
+"""A chart of fewer weeks leaves the rest of its width empty: its columns would be slabs."""
+
+ROW_MM = 7.0
+UNDER_MM = 13.0
+"""Kept under an axis for its numbers and what it shows."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Column:
+    """Stands from one value of the axis to another, for so many animals."""
+
+    first: float
+    last: float
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class _Aged:
+    """An animal in calf, and how far."""
+
+    tag: str
+    days: int
+    error_days: float
+
+
+def pictures(visit: Visit, drawn: frozenset[int] = frozenset()) -> tuple[Picture, ...]:
+    """The charts, then the tract of each exam whose number is in ``drawn``."""
+    every = (ages, calvings, rechecks, open_since_calving, kinds)
+    made = [draw(visit.exams) for draw in every]
+    for exam in visit.exams:
+        if exam.number in drawn and can_be_drawn(exam):
+            words = "; ".join(written(f) for f in exam.findings if not isinstance(f, Animal))
+            made.append(Picture("tract", tag_of(exam), tract(exam), words))
+    return tuple(picture for picture in made if picture is not None)
 
 
 def ages(exams: tuple[Exam, ...]) -> Picture | None:
     """How far in calf: animals by week, and under it each with the error of its age."""
-    mine = [(tag_of(e), age) for e in exams if is_pregnant(e) and (age := _age(e)) is not None]
-    mine.sort(key=lambda each: -(each[1].age_days or 0))
+    mine = sorted(filter(None, map(_aged, exams)), key=lambda each: each.days)
     if not mine:
         return None
-    days = [age.age_days or 0 for _, age in mine]
     named = len(mine) <= MOST_NAMED
-    rows_in = (0.26 if named else 0.07) * len(mine)
-    rows_in = max(0.5, rows_in)
-    figure, (above, below) = chart(2.4 + rows_in, (1.7, rows_in))
-    first, last = min(days) // WEEK * WEEK, max(days) // WEEK * WEEK + WEEK
-    above.hist(days, bins=list(range(first, last + 1, WEEK)), color=GREY, edgecolor=BLACK)
-    _plain(above, "animals")
-    errors = [age.age_error_days or 0.0 for _, age in mine]
-    size, cap = (6, 3) if named else (2, 0)
-    places = range(len(mine))
-    below.errorbar(
-        days, places, xerr=errors, fmt="o", color=BLACK, markersize=size, capsize=cap, elinewidth=1
-    )
-    below.set_ylim(-0.7, len(mine) - 0.3)
-    below.set_yticks(range(len(mine)) if named else [], [tag for tag, _ in mine] if named else [])
-    below.set_xlabel("days in calf, with the error of each")
-    _bare(below)
-    title = "How far in calf"
+    left = _names_mm([each.tag for each in mine] if named else [])
+    days = [each.days for each in mine]
+    weeks = _spans(days, WEEK, min(days) // WEEK * WEEK)
+    lowest = min(weeks[0].first, *(each.days - each.error_days for each in mine))
+    highest = max(weeks[-1].last, *(each.days + each.error_days for each in mine))
+    across = Scale(lowest - 1, highest + 1, left, RIGHT_MM)
+    row_mm = ROW_MM if named else 1.8
+    above = 38.0
+    below = above + 4.0 + row_mm * len(mine)
+    parts = [_columns(across, 4.0, above, weeks, "animals"), line(left, above, RIGHT_MM, above)]
+    parts += [
+        _with_error(across, each, above + 2.0 + row_mm * (place + 0.5), named)
+        for place, each in enumerate(mine)
+    ]
+    parts.append(line(left, above, left, below))
+    parts.append(_axis(across, below, _numbers(across, 9), "days in calf, with the error of each"))
     words = f"{len(mine)} animals, by week. The bars hold the true age nineteen times in twenty."
-    return Picture("ages", title, svg_of(figure, title), words)
+    return _chart("ages", "How far in calf", below + UNDER_MM, parts, words)
 
 
 def calvings(exams: tuple[Exam, ...]) -> Picture | None:
@@ -81,51 +134,53 @@ def open_since_calving(exams: tuple[Exam, ...]) -> Picture | None:
     days = [each for each in found if each is not None]
     if not days:
         return None
-    step = 30
-    figure, (axes,) = chart(2.4)
-    last = max(days) // step * step + step
-    axes.hist(days, bins=list(range(0, last + 1, step)), color=GREY, edgecolor=BLACK)
-    axes.set_xticks(range(0, last + 1, step if last <= 360 else 2 * step))
-    axes.set_xlabel("days since calving")
-    _plain(axes, "open cows")
+    every = _spans(days, MONTH, 0)
+    across = Scale(0, every[-1].last, COUNTS_MM, RIGHT_MM)
+    step = -(-len(every) // 12) * MONTH
+    marks = [(mark, str(mark)) for mark in range(0, int(across.last) + 1, step)]
+    parts = [
+        _columns(across, 4.0, 44.0, every, "open cows"),
+        _axis(across, 44.0, marks, "days since calving"),
+    ]
     unknown = len(found) - len(days)
     words = f"{unknown} more with no calving date known." if unknown else ""
-    title = "Open cows by days since calving"
-    return Picture("open", title, svg_of(figure, title), words)
+    return _chart("open", "Open cows by days since calving", 44.0 + UNDER_MM, parts, words)
 
 
 def kinds(exams: tuple[Exam, ...]) -> Picture | None:
     """Findings of ovaries, uterus and conceptus by kind: animals, not findings."""
-    counts = Counter(kind for exam in exams for kind in _kinds(exam))
+
+    def of(exam: Exam) -> set[str]:
+        found = (f for f in settled(exam).findings if isinstance(f, Ovary | Uterus | Measurement))
+        return {kind_of(f) for f in found if getattr(f, "count", None) != 0}
+
+    counts = Counter(kind for exam in exams for kind in of(exam))
     if not counts:
         return None
-    most = counts.most_common()
-    most.sort(key=lambda pair: (pair[1], pair[0]))
-    figure, (axes,) = chart(0.9 + 0.27 * len(most))
-    bars = axes.barh(
-        [kind for kind, _ in most], [count for _, count in most], color=GREY, edgecolor=BLACK
-    )
-    axes.bar_label(bars, padding=3)
-    axes.set_xlabel("animals")
-    axes.xaxis.set_major_locator(_whole_numbers())
-    _bare(axes)
-    title = "What was found"
-    return Picture("kinds", title, svg_of(figure, title))
+    most = sorted(counts.items(), key=lambda pair: (-pair[1], pair[0]))
+    left = _names_mm([kind for kind, _ in most])
+    bottom = 2.0 + ROW_MM * len(most)
+    across = Scale(0, most[0][1] * 1.06, left, RIGHT_MM)
+    parts = []
+    for place, (kind, count) in enumerate(most):
+        top = 2.0 + ROW_MM * place
+        end = across.at(count)
+        parts.append(text(left - 2.2, top + 4.6, _shown(kind), anchor="end"))
+        parts.append(block(left, top + 0.7, end, top + ROW_MM - 0.7))
+        parts.append(text(end + 1.5, top + 4.6, str(count), anchor="start"))
+    parts.append(line(left, 2.0, left, bottom))
+    parts.append(_axis(across, bottom, _numbers(across, 9), "animals"))
+    return _chart("kinds", "What was found", bottom + UNDER_MM, parts)
 
 
-def _kinds(exam: Exam) -> set[str]:
-    findings = settled(exam).findings
-    return {
-        kind_of(f)
-        for f in findings
-        if isinstance(f, Ovary | Uterus | Measurement) and getattr(f, "count", None) != 0
-    }
-
-
-def _age(exam: Exam) -> AgeSummary | None:
+def _aged(exam: Exam) -> _Aged | None:
+    if not is_pregnant(exam):
+        return None
     facts = facts_of(settled(exam))
     age = summarise(facts)
-    return None if age.age_days is None or facts.ages.contradict else age
+    if age.age_days is None or facts.ages.contradict:
+        return None
+    return _Aged(tag_of(exam), age.age_days, age.age_error_days or 0.0)
 
 
 def _weeks(name: str, title: str, days: list[date], words: str) -> Picture | None:
@@ -134,36 +189,93 @@ def _weeks(name: str, title: str, days: list[date], words: str) -> Picture | Non
     counts = Counter(on - timedelta(days=on.weekday()) for on in days)
     first, last = min(counts), max(counts)
     weeks = [first + timedelta(days=n) for n in range(0, (last - first).days + 1, WEEK)]
-    figure, (axes,) = chart(2.6)
-    axes.bar(
-        range(len(weeks)), [counts[week] for week in weeks], width=0.9, color=GREY, edgecolor=BLACK
-    )
+    every = [_Column(n + 0.05, n + 0.95, counts[week]) for n, week in enumerate(weeks)]
+    across = Scale(-0.2, max(len(weeks), FEWEST_WEEKS) + 0.2, COUNTS_MM, RIGHT_MM)
     step = -(-len(weeks) // 8)
-    labels = [_short(week) for week in weeks[::step]]
-    axes.set_xticks(range(0, len(weeks), step), labels)
-    axes.set_xlim(-0.7, max(len(weeks), 6) - 0.3)
-    axes.set_xlabel("week from Monday")
-    _plain(axes, "animals")
-    return Picture(name, title, svg_of(figure, title), words)
+    marks = [(n + 0.5, "\n".join(day(weeks[n]).rsplit(" ", 1))) for n in range(0, len(weeks), step)]
+    parts = [
+        _columns(across, 4.0, 44.0, every, "animals"),
+        _axis(across, 44.0, marks, "week from Monday"),
+    ]
+    return _chart(name, title, 44.0 + LINE_MM + UNDER_MM, parts, words)
 
 
-def _short(on: date) -> str:
-    words = day(on).split()
-    return f"{words[0]} {words[1]}\n{words[2]}"
+def _spans(days: list[int], long: int, first: int) -> list[_Column]:
+    """How many lie in each span of so many days."""
+    counts = Counter((day - first) // long for day in days)
+    return [
+        _Column(first + n * long, first + (n + 1) * long, counts[n]) for n in range(max(counts) + 1)
+    ]
 
 
-def _plain(axes: Axes, what: str) -> None:
-    axes.set_ylabel(what)
-    axes.yaxis.set_major_locator(_whole_numbers())
-    _bare(axes)
+def _with_error(across: Scale, each: _Aged, y: float, named: bool) -> str:
+    """One age as a dot, with what it may be off by to both sides."""
+    low, high = across.at(each.days - each.error_days), across.at(each.days + each.error_days)
+    parts = [line(low, y, high, y)]
+    if named:
+        parts.insert(0, line(across.from_mm, y, across.to_mm, y, FAINT))
+        parts += [line(x, y - 1.1, x, y + 1.1) for x in (low, high)]
+        parts.append(text(across.from_mm - 2.2, y + 1.5, _shown(each.tag), anchor="end"))
+    dot_mm = 1.1 if named else 0.5
+    parts.append(f'<circle cx="{across.at(each.days):.1f}" cy="{y:.1f}" r="{dot_mm}"/>')
+    return "".join(parts)
 
 
-def _whole_numbers() -> MaxNLocator:
-    from matplotlib.ticker import MaxNLocator
-
-    return MaxNLocator(nbins=6, integer=True)
+def _numbers(across: Scale, most: int) -> list[tuple[float, str]]:
+    return [(mark, str(mark)) for mark in steps(across.first, across.last, most)]
 
 
-def _bare(axes: Axes) -> None:
-    axes.spines[["top", "right"]].set_visible(False)
-    axes.tick_params(length=3)
+def _chart(name: str, title: str, high_mm: float, parts: Sequence[str], words: str = "") -> Picture:
+    """A chart of the page's width."""
+    return Picture(name, title, svg(title, WIDE_MM, high_mm, LETTER_MM, parts), words)
+
+
+def _columns(
+    across: Scale, top_mm: float, bottom_mm: float, every: Sequence[_Column], words: str
+) -> str:
+    """Columns, and at the left the axis of what they count."""
+    most = max(column.count for column in every)
+    marks = steps(0, most, 6)
+    if marks[-1] < most:
+        marks = (*marks, 2 * marks[-1] - marks[-2])
+    up = Scale(0, marks[-1], bottom_mm, top_mm)
+    parts = []
+    for mark in marks:
+        y = up.at(mark)
+        parts.append(line(across.from_mm - TICK_MM, y, across.to_mm, y, FAINT))
+        parts.append(text(across.from_mm - 2.2, y + 1.5, str(mark), anchor="end"))
+    parts += [
+        block(across.at(each.first), up.at(each.count), across.at(each.last), bottom_mm)
+        for each in every
+        if each.count
+    ]
+    parts.append(line(across.from_mm, top_mm, across.from_mm, bottom_mm))
+    parts.append(text_upwards(across.from_mm - COUNTS_MM + 6, (top_mm + bottom_mm) / 2, words))
+    return "".join(parts)
+
+
+def _axis(across: Scale, y_mm: float, marks: Sequence[tuple[float, str]], words: str) -> str:
+    """The axis under a chart: named places, a name in one line or more, and what it shows."""
+    parts = [line(across.from_mm, y_mm, across.to_mm, y_mm)]
+    lines = 1
+    for value, name in marks:
+        x = across.at(value)
+        parts.append(line(x, y_mm, x, y_mm + TICK_MM))
+        rows = name.split("\n")
+        lines = max(lines, len(rows))
+        parts += [text(x, y_mm + (n + 1) * LINE_MM, row) for n, row in enumerate(rows)]
+    middle = (across.from_mm + across.to_mm) / 2
+    parts.append(text(middle, y_mm + (lines + 1) * LINE_MM + 0.5, words))
+    return "".join(parts)
+
+
+def _names_mm(names: Sequence[str]) -> float:
+    """How much is kept at the left for names, one a line."""
+    longest = max((len(_shown(name)) for name in names), default=0)
+    return max(COUNTS_MM, longest * LETTER_MM * _LETTER_WIDTH + 6.0)
+
+
+def _shown(name: str) -> str:
+    """A name as it stands at the left of a chart."""
+    cut = f"{name[: LONGEST_NAME - 1]}\N{HORIZONTAL ELLIPSIS}"
+    return name if len(name) <= LONGEST_NAME else cut

@@ -30,8 +30,6 @@ _SOLID = {
     OvarianStructure.CORPUS_HAEMORRHAGICUM: "#8a8a8a",
     OvarianStructure.TUMOUR: "#6a6a6a",
 }
-
-
 WALL = "#8f8f8f"
 
 

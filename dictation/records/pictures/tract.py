@@ -7,24 +7,30 @@ where something is too large for the page all of it is made smaller, and the bar
 from __future__ import annotations
 
 from textwrap import wrap
-from xml.sax.saxutils import escape
 
+from dictation.records.ahead import settled
 from dictation.records.farm_list.part import tag_of
 from dictation.records.one_line import one_line
+from dictation.records.pictures.drawing import svg, text
 from dictation.records.pictures.ovary_drawing import OvaryDrawing, draw_ovary
-from dictation.records.settled import settled
 from grammar.checks.sweep import not_seen_structures
 from grammar.exam import Exam
 from grammar.facts import ExamFacts, facts_of
 from grammar.findings import (
+    Arrangement,
+    Conceptus,
+    Finding,
     Measurement,
+    Pregnancy,
     PregnancyStatus,
     Quantity,
+    Seen,
     Side,
     SweepStructure,
     UterineState,
+    Uterus,
 )
-from grammar.wording import spaced, written, written_without_side
+from grammar.wording import written, written_without_side
 
 WIDTH_MM = 176.0
 MIDDLE_MM = WIDTH_MM / 2
@@ -54,7 +60,7 @@ _STATION = {Side.LEFT: SweepStructure.LEFT_OVARY, Side.RIGHT: SweepStructure.RIG
 def can_be_drawn(exam: Exam) -> bool:
     """Whether anything was said of ovaries or uterus."""
     facts = facts_of(settled(exam))
-    return bool(facts.ovaries or facts.absent or facts.uteri)
+    return bool(facts.ovaries or facts.absent or facts.of(Uterus))
 
 
 def tract(exam: Exam) -> str:
@@ -73,25 +79,16 @@ def tract(exam: Exam) -> str:
         x = half / 2 if side is Side.LEFT else WIDTH_MM - half / 2
         parts.append(f'<g transform="translate({x:.1f} {middle:.1f}) scale({scale:.3f})">')
         parts.append(f"{drawing.svg}</g>")
-        parts.append(_text(x, TOP_MM - 3.5, f"{side} ovary", bold=True))
+        parts.append(text(x, TOP_MM - 3.5, f"{side} ovary", bold=True))
         shown = [line for word in words for line in wrap(word, LETTERS_A_LINE)]
-        parts += [_text(x, under + n * LINE_MM, line) for n, line in enumerate(shown)]
+        parts += [text(x, under + n * LINE_MM, row) for n, row in enumerate(shown)]
         lines = max(lines, len(shown))
     said = wrap(_of_the_uterus(facts), 90)
     below = max(under + lines * LINE_MM, middle + 38.0) + 1.0
-    parts += [_text(MIDDLE_MM, below + n * LINE_MM, line) for n, line in enumerate(said)]
+    parts += [text(MIDDLE_MM, below + n * LINE_MM, row) for n, row in enumerate(said)]
     height = below + len(said) * LINE_MM + 6.0
     parts.append(_bar(height - 4.0, scale))
-    return _svg(f"Tract of {tag_of(exam)}", height, parts)
-
-
-def _svg(title: str, height: float, parts: list[str]) -> str:
-    size = f'width="{WIDTH_MM:.0f}mm" height="{height:.0f}mm"'
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" role="img" {size}'
-        f' viewBox="0 0 {WIDTH_MM:.0f} {height:.0f}" font-family="DejaVu Sans, Verdana, sans-serif"'
-        f' font-size="{LETTER_MM}"><title>{escape(title)}</title>{"".join(parts)}</svg>'
-    )
+    return svg(f"Tract of {tag_of(exam)}", WIDTH_MM, height, LETTER_MM, parts)
 
 
 def _ovary(facts: ExamFacts, side: Side) -> tuple[OvaryDrawing, list[str]]:
@@ -102,43 +99,32 @@ def _ovary(facts: ExamFacts, side: Side) -> tuple[OvaryDrawing, list[str]]:
     if _STATION[side] in not_seen_structures(facts.exam):
         words.append("not seen")
     elif not words:
-        normal = any(told.finding.structure is _STATION[side] for told in facts.seens)
+        normal = any(told.finding.structure is _STATION[side] for told in facts.of(Seen))
         words.append("normal" if normal else "nothing said")
     return draw_ovary(here, seen="not seen" not in words), words
 
 
 def _of_the_uterus(facts: ExamFacts) -> str:
-    words = [written(told.finding) for told in facts.uteri]
-    words += [written(told.finding) for told in facts.pregnancies]
-    words += [written(told.finding) for told in facts.conceptuses]
-    words += [written(told.finding) for told in facts.measurements]
+    kinds: tuple[type[Finding], ...] = (Uterus, Pregnancy, Conceptus, Measurement)
+    words = [written(told.finding) for kind in kinds for told in facts.of(kind)]
     words += [written(t.finding) for t in facts.ovaries if t.finding.side is None]
     return one_line("; ".join(words)) or "of the uterus nothing was said"
 
 
-def _is_length(finding: Measurement) -> bool:
-    return finding.quantity is Quantity.CROWN_RUMP_LENGTH
-
-
 def _uterus(facts: ExamFacts, middle: float, scale: float) -> str:
     """Body and horns as a sketch: fluid grey, a conceptus a bean as long as it was measured."""
-    parts = []
-    for side, way in ((Side.LEFT, -1), (Side.RIGHT, 1)):
-        fluid = any(
-            told.finding.state in _FLUID and told.finding.side in (side, Side.BOTH, None)
-            for told in facts.uteri
-        )
-        fill = "#cfcfcf" if fluid else "#fff"
-        parts.append(_horn(way, middle, fill))
-    body = any(
-        told.finding.state in _FLUID and told.finding.side in (Side.BODY, None)
-        for told in facts.uteri
+
+    def fill(*sides: Side | None) -> str:
+        states = [t.finding.state for t in facts.of(Uterus) if t.finding.side in sides]
+        return "#fff" if _FLUID.isdisjoint(states) else "#cfcfcf"
+
+    return (
+        _horn(-1, middle, fill(Side.LEFT, Side.BOTH, None))
+        + _horn(1, middle, fill(Side.RIGHT, Side.BOTH, None))
+        + f'<rect x="{MIDDLE_MM - 5:.1f}" y="{middle + 23:.1f}" width="10" height="11" rx="3"'
+        f' fill="{fill(Side.BODY, None)}" stroke="#000" stroke-width="0.6"/>'
+        + _conceptus(facts, middle, scale)
     )
-    parts.append(
-        f'<rect x="{MIDDLE_MM - 5:.1f}" y="{middle + 23:.1f}" width="10" height="11" rx="3"'
-        f' fill="{"#cfcfcf" if body else "#fff"}" stroke="#000" stroke-width="0.6"/>'
-    )
-    return "".join(parts) + _conceptus(facts, middle, scale)
 
 
 def _horn(way: int, middle: float, fill: str) -> str:
@@ -158,10 +144,12 @@ def _horn(way: int, middle: float, fill: str) -> str:
 def _conceptus(facts: ExamFacts, middle: float, scale: float) -> str:
     if PregnancyStatus.PREGNANT not in facts.statuses:
         return ""
-    lengths = [told.finding.size_mm for told in facts.measurements if _is_length(told.finding)]
+    sizes = [told.finding for told in facts.of(Measurement)]
+    lengths = [m.size_mm for m in sizes if m.quantity is Quantity.CROWN_RUMP_LENGTH]
     sides: list[Side | None] = [*sorted(facts.gravid_sides)]
     if not sides:
-        sides = [Side.LEFT, Side.RIGHT] if _each_horn(facts) else [None]
+        arrangements = {told.finding.arrangement for told in facts.of(Conceptus)}
+        sides = [Side.LEFT, Side.RIGHT] if Arrangement.ONE_EACH_HORN in arrangements else [None]
     drawn = []
     for place, side in enumerate(sides):
         size = lengths[min(place, len(lengths) - 1)] if lengths else None
@@ -174,15 +162,6 @@ def _conceptus(facts: ExamFacts, middle: float, scale: float) -> str:
             f' fill="#777" stroke="#000" stroke-width="0.4"{dash}/>'
         )
     return "".join(drawn)
-
-
-def _each_horn(facts: ExamFacts) -> bool:
-    return any(spaced(t.finding.arrangement or "") == "one each horn" for t in facts.conceptuses)
-
-
-def _text(x: float, y: float, words: str, *, bold: bool = False) -> str:
-    weight = ' font-weight="bold"' if bold else ""
-    return f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="middle"{weight}>{escape(words)}</text>'
 
 
 def _bar(y: float, scale: float) -> str:

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import json
+import sqlite3
+from collections.abc import Iterable, Iterator
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from math import fsum, sqrt
+from sqlite3 import Connection
 
+from dictation.records.practice.gathering import FarmVisit
 from dictation.records.practice.shares import Share
-
-if TYPE_CHECKING:
-    import polars as pl
+from dictation.records.practice.visit_lines import COLUMNS
 
 LATE_SERVICES = 4
 """Services from this number on are counted together."""
@@ -70,108 +74,111 @@ class Summary:
     unsettled: Share
 
 
-def summarise_practice(frame: pl.DataFrame) -> Summary:
-    """The summary of a frame of exams as ``gather`` makes it."""
-    import polars as pl
-
-    checked = _checked_services(frame)
-    number = pl.col("service_number")
-    late = pl.when(number >= LATE_SERVICES).then(LATE_SERVICES).otherwise(number)
-    return Summary(
-        exams=len(frame),
-        animals=frame.select("farm", "tag").drop_nulls().n_unique(),
-        in_calf=_share(checked["in_calf"]),
-        by_service=_by_service(checked.with_columns(late.alias("service_number"))),
-        by_sire=_by(checked, "sire"),
-        by_inseminator=_by(checked, "inseminator"),
-        losses=_losses(frame),
-        agreement=_agreement(frame),
-        asked=_share(frame["asked"]),
-        unsettled=_share(frame["unsettled"]),
-    )
-
-
-def _share(column: pl.Series) -> Share:
-    return Share(int(column.sum()), len(column))
-
-
-def _checked_services(frame: pl.DataFrame) -> pl.DataFrame:
-    """One row a service that was checked: whether she was in calf at the first clear exam of it."""
-    import polars as pl
-
-    clear = frame.filter(
-        pl.col("status").is_in(["pregnant", "open"]) & pl.col("service_on").is_not_null()
-    ).filter(pl.col("tag").is_not_null())
-    return (
-        clear.sort("on_date", "exam")
-        .unique(["farm", "tag", "service_on"], keep="first", maintain_order=True)
-        .with_columns((pl.col("status") == "pregnant").alias("in_calf"))
-    )
-
-
-def _by_service(checked: pl.DataFrame) -> tuple[Counted, ...]:
-    counted = sorted(_by(checked, "service_number"), key=lambda each: int(each.group))
-    return tuple(
-        Counted(
-            f"{each.group} or later" if int(each.group) == LATE_SERVICES else each.group, each.share
+def summarise_practice(visits: Iterable[FarmVisit]) -> Summary:
+    """The summary of visits as ``gather`` finds them."""
+    with _exams_table(visits) as table:
+        exams, animals, asked, unsettled = table.execute(_COUNTS).fetchone()
+        table.execute(_CHECKED)
+        (in_calf,) = table.execute("SELECT total(in_calf), count(*) FROM checked")
+        return Summary(
+            exams=exams,
+            animals=animals,
+            in_calf=_share(*in_calf),
+            by_service=tuple(sorted(_by(table, "service"), key=lambda each: each.group)),
+            by_sire=_by(table, "sire"),
+            by_inseminator=_by(table, "inseminator"),
+            losses=_losses(table),
+            agreement=_agreement(table),
+            asked=_share(asked, exams),
+            unsettled=_share(unsettled, exams),
         )
-        for each in counted
-    )
 
 
-def _by(checked: pl.DataFrame, column: str) -> tuple[Counted, ...]:
+_CREATE = f"CREATE TABLE exams (farm, visit, {', '.join(COLUMNS)})"
+_INSERT = f"INSERT INTO exams VALUES ({', '.join('?' * (len(COLUMNS) + 2))})"
+
+_COUNTS = """
+SELECT count(*), (SELECT count(*) FROM (SELECT DISTINCT farm, tag FROM exams WHERE tag NOT NULL)),
+    total(asked), total(unsettled)
+FROM exams
+"""
+
+_CHECKED = f"""
+CREATE TEMP TABLE checked AS
+SELECT status = 'pregnant' AS in_calf, sire, inseminator,
+    CASE WHEN service_number < {LATE_SERVICES} THEN service_number
+        WHEN service_number NOT NULL THEN '{LATE_SERVICES} or later' END AS service
+FROM (
+    SELECT *, row_number() OVER (
+        PARTITION BY farm, tag, service_on ORDER BY on_date, exam, visit
+    ) AS look
+    FROM exams
+    WHERE status IN ('pregnant', 'open') AND service_on NOT NULL AND tag NOT NULL
+)
+WHERE look = 1
+"""
+"""One row a service that was checked: whether she was in calf at the first clear exam of it."""
+
+_AGAIN = """
+SELECT age_days, next IN ('open', 'lost') FROM (
+    SELECT status, age_days, julianday(on_date) AS day,
+        lead(status) OVER one AS next, julianday(lead(on_date) OVER one) AS next_day
+    FROM exams
+    WHERE tag NOT NULL AND status IN ('pregnant', 'open', 'lost')
+    WINDOW one AS (PARTITION BY farm, tag ORDER BY on_date, exam, visit)
+)
+WHERE status = 'pregnant' AND next_day > day AND age_days + next_day - day <= ?
+"""
+"""Pregnancies that were looked at again: her days at the first look, and whether it was gone."""
+
+
+@contextmanager
+def _exams_table(visits: Iterable[FarmVisit]) -> Iterator[Connection]:
+    """The table ``exams``: farm, the visit's place in the order given, and a line's fields."""
+    with closing(sqlite3.connect(":memory:", isolation_level=None)) as table:
+        table.execute(_CREATE)
+        table.execute("BEGIN")
+        for number, visit in enumerate(visits):
+            lines = json.loads(b"[" + b",".join(visit.lines.body.splitlines()) + b"]")
+            table.executemany(_INSERT, ((visit.farm, number, *each) for each in lines))
+        table.execute("COMMIT")
+        yield table
+
+
+def _share(hits: float, total: int) -> Share:
+    return Share(int(hits), total)
+
+
+def _by(table: Connection, column: str) -> tuple[Counted, ...]:
     """Groups by how many services they have, the most first."""
-    import polars as pl
-
-    grouped = (
-        checked.drop_nulls(column)
-        .group_by(column)
-        .agg(pl.col("in_calf").sum().alias("hits"), pl.len().alias("total"))
-        .sort(["total", column], descending=[True, False])
-        .head(MOST_NAMED)
+    rows = table.execute(
+        f"SELECT {column}, total(in_calf), count(*) AS services FROM checked"
+        f" WHERE {column} NOT NULL GROUP BY {column} ORDER BY services DESC, {column} LIMIT ?",
+        (MOST_NAMED,),
     )
-    return tuple(Counted(str(row[0]), Share(row[1], row[2])) for row in grouped.iter_rows())
+    return tuple(Counted(str(group), _share(hits, total)) for group, hits, total in rows)
 
 
-def _losses(frame: pl.DataFrame) -> tuple[Counted, ...]:
+def _losses(table: Connection) -> tuple[Counted, ...]:
     """Of pregnancies that were looked at again, those lost, by days at the first look."""
-    import polars as pl
-
-    pairs = (
-        frame.filter(pl.col("tag").is_not_null() & pl.col("status").is_not_null())
-        .filter(pl.col("status") != "uncertain")
-        .sort("farm", "tag", "on_date", "exam")
-        .with_columns(
-            pl.col("status").shift(-1).over("farm", "tag").alias("then"),
-            pl.col("on_date").shift(-1).over("farm", "tag").alias("then_on"),
-        )
-        .filter((pl.col("status") == "pregnant") & pl.col("then").is_not_null())
-        .filter(pl.col("age_days").is_not_null() & (pl.col("then_on") > pl.col("on_date")))
-        .filter(
-            pl.col("age_days") + (pl.col("then_on") - pl.col("on_date")).dt.total_days()
-            <= LONGEST_DAYS
-        )
-        .with_columns(pl.col("then").is_in(["open", "lost"]).alias("gone"))
-    )
+    pairs = table.execute(_AGAIN, (LONGEST_DAYS,)).fetchall()
     found = []
     for first, last in AGE_BANDS:
-        band = pairs.filter(pl.col("age_days").round().is_between(first, last))
-        if len(band):
-            found.append(Counted(f"{first} to {last} days", _share(band["gone"])))
-    return (Counted("all", _share(pairs["gone"])), *found) if found else ()
+        band = [gone for age_days, gone in pairs if first <= round(age_days) <= last]
+        if band:
+            found.append(Counted(f"{first} to {last} days", Share(sum(band), len(band))))
+    every = Share(sum(gone for _, gone in pairs), len(pairs))
+    return (Counted("all", every), *found) if found else ()
 
 
-def _agreement(frame: pl.DataFrame) -> Agreement | None:
-    import polars as pl
-
-    both = frame.drop_nulls(["stated_days", "measured_days"]).with_columns(
-        (pl.col("stated_days") - pl.col("measured_days")).alias("difference")
-    )
+def _agreement(table: Connection) -> Agreement | None:
+    both = table.execute(
+        "SELECT stated_days - measured_days, measured_error_days FROM exams"
+        " WHERE stated_days NOT NULL AND measured_days NOT NULL"
+    ).fetchall()
     if len(both) < 2:
         return None
-    difference = both["difference"]
-    within = difference.abs() <= both["measured_error_days"]
-    mean, sd = difference.mean(), difference.std()
-    assert isinstance(mean, float)
-    assert isinstance(sd, float)
-    return Agreement(len(both), mean, sd, _share(within))
+    mean = fsum(apart for apart, _ in both) / len(both)
+    sd = sqrt(fsum((apart - mean) ** 2 for apart, _ in both) / (len(both) - 1))
+    within = sum(abs(apart) <= error for apart, error in both)
+    return Agreement(len(both), mean, sd, Share(within, len(both)))

@@ -1,0 +1,138 @@
+"""Recordings of the user's own, of which it is known what was said: heard, and judged.
+
+In: a folder with ``recordings.csv`` and the sound it names. Out: for each recording what was right,
+what was asked about, and what would have been stored wrong without a question.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from dictation.archive.judging import values_said, verdicts
+from dictation.archive.values import Difference, compare
+from dictation.audio.recording import open_recording, utterances
+from dictation.errors import BadInputError
+from dictation.recognition.protocol import Recogniser
+from dictation.records.herd.sheet import Mistakes, content_of, csv_sheet
+from dictation.records.practice.shares import Share
+from dictation.visit.parts import Fate
+from grammar.parse import parse
+
+LABELS_NAME = "recordings.csv"
+FILE, WORDS, VOICE = "file", "words", "voice"
+
+
+@dataclass(frozen=True, slots=True)
+class Labelled:
+    """A recording and what was said in it; no ``words``: nothing that is for the record."""
+
+    path: Path
+    words: str
+    voice: str
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """A recording as it was taken.
+
+    ``differences``: the values said beside those heard, asked about or not; ``stored``: beside
+    those that were stored without a question. ``took_s``: from each sound to its findings.
+    """
+
+    labelled: Labelled
+    asked: bool
+    differences: tuple[Difference, ...]
+    stored: tuple[Difference, ...]
+    took_s: tuple[float, ...]
+
+    @property
+    def silently_wrong(self) -> tuple[Difference, ...]:
+        """Values stored without a question that were not said so."""
+        return tuple(d for d in self.stored if d.wrong)
+
+    @property
+    def silently_lost(self) -> tuple[Difference, ...]:
+        """Values said, of which nothing was stored and nothing asked."""
+        return () if self.asked else tuple(d for d in self.stored if d.left_out)
+
+
+@dataclass(frozen=True, slots=True)
+class Tally:
+    """Figures of some recordings. ``right``, ``lost``: of the values said; ``asked``: of the
+    recordings; ``wrong``: of the values said or stored."""
+
+    right: Share
+    asked: Share
+    wrong: Share
+    lost: Share
+    took_s: tuple[float, ...]
+
+
+def labelled_recordings(folder: Path, on: date) -> tuple[Labelled, ...]:
+    """What ``recordings.csv`` names. Raises BadInputError with every mistake in it."""
+    path = folder / LABELS_NAME
+    if not path.is_file():
+        raise BadInputError(
+            f"{folder} holds no {LABELS_NAME}: write one with the columns file, words and voice."
+        )
+    (_, header), *rows = csv_sheet(path, content_of(path)).rows or ((1, ()),)
+    names = [name.lower() for name in header]
+    lacking = [name for name in (FILE, WORDS) if name not in names]
+    if lacking:
+        raise BadInputError(f"{path}, line 1: no column '{lacking[0]}'; it needs file and words.")
+    if not rows:
+        raise BadInputError(f"{path} names no recording: give a line for each.")
+    mistakes = Mistakes(path)
+    found: list[Labelled] = []
+    for line, cells in rows:
+        if len(cells) != len(names):
+            why = f"{len(cells)} cells, not {len(names)}: words with a comma stand in quotes"
+            mistakes.add(line, str(len(cells)), why)
+            continue
+        row = dict(zip(names, cells, strict=True))
+        each = Labelled(folder / row[FILE], row[WORDS], row.get(VOICE, ""))
+        if not row[FILE] or not each.path.is_file():
+            mistakes.add(line, FILE, f"'{row[FILE]}' is not in {folder}")
+        elif why := _unusable(each.words, on):
+            mistakes.add(line, WORDS, why)
+        found.append(each)
+    mistakes.stop_if_any()
+    return tuple(found)
+
+
+def _unusable(words: str, on: date) -> str:
+    """Why words cannot be a label; empty where they can."""
+    reading = parse(words, on)
+    if words and reading.unread is not None:
+        return f"'{words}' cannot be read; leave it empty where nothing was for the record"
+    return f"'{words}' can be read in two ways" if words and reading.others else ""
+
+
+def judged(labelled: Labelled, recogniser: Recogniser, on: date) -> Judged:
+    """Hear one recording as ``replay`` does, in a visit of its own. Raises BadInputError."""
+    sounds = utterances(open_recording(labelled.path))
+    taken = tuple(verdicts(sounds, recogniser, on))
+    meant = values_said(labelled.words, on) if labelled.words else ()
+    return Judged(
+        labelled,
+        any(each.fate is Fate.ASKED for each in taken),
+        compare(meant, [what for each in taken for what in each.said]),
+        compare(meant, [what for each in taken if each.stored for what in each.said]),
+        tuple(each.took_s for each in taken),
+    )
+
+
+def tally(results: Sequence[Judged]) -> Tally:
+    """The figures of recordings together."""
+    said = [d for r in results for d in r.differences if d.said]
+    wrong = sum(len(r.silently_wrong) for r in results)
+    return Tally(
+        right=Share(sum(d.right for d in said), len(said)),
+        asked=Share(sum(r.asked for r in results), len(results)),
+        wrong=Share(wrong, sum(len(r.stored) for r in results)),
+        lost=Share(sum(len(r.silently_lost) for r in results), len(said)),
+        took_s=tuple(s for r in results for s in r.took_s),
+    )

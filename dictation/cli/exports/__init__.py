@@ -1,1 +1,0 @@
-"""One file a format that ``hornsweep export`` writes; each is loaded when it is asked for."""
