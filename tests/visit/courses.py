@@ -161,7 +161,9 @@ BESIDE = (
     "spoke",
     "joined",
     "joined",
+    "joined",
     "recording",
+    "finished",
     "finished",
     "closed",
 )
@@ -209,17 +211,22 @@ class Picks:
         )
         return Asked(name, about, text)
 
+    def _mostly(self, numbers: Iterable[int]) -> int:
+        """One of these; now and then one that is not among them."""
+        there = list(numbers)
+        return self.of(*there, *there, *there, 99)
+
     def exam(self) -> int:
         """Number of an exam, or of none."""
-        return self.of(*(exam.number for exam in self._visit.exams), 99)
+        return self._mostly(exam.number for exam in self._visit.exams)
 
     def phrase(self) -> int:
         """Number of a phrase, or of none; those typed in are among them."""
-        return self.of(*sorted(self._visit.spoken), 99)
+        return self._mostly(sorted(self._visit.spoken))
 
     def finding(self) -> int:
         """Number of a finding, or of none; the withdrawn ones are among them."""
-        return self.of(*sorted(self._visit.index.places), 99)
+        return self._mostly(sorted(self._visit.index.places))
 
     def query(self) -> str:
         """Id of a question, or of none: mostly of an open one."""
@@ -356,9 +363,32 @@ BYTES_A_STEP = 12
 """As many as the longest step picks."""
 
 
-def course_of(codes: list[bytes]) -> Course:
+OPENINGS: tuple[tuple[Step, ...], ...] = (
+    (),
+    (
+        "cow eight three seven",
+        "left ovary CL twenty-two, follicle nine",
+        Unsure("pregnant forty days", ("pregnant fourteen days",)),
+        "next cow four one two",
+        "open",
+        Chatter("shut that gate"),
+    ),
+    (
+        Beside("herd"),
+        "cow two six oh five",
+        Unsure("left ovary CL forty", ("left ovary CL fourteen",)),
+        Unsure("next cow four one two", ("left ovary CL twelve",)),
+        "twins",
+        Unsure("next"),
+        "right ovary CL ninety",
+    ),
+)
+"""What a course begins with: left to chance alone, few have more than one animal."""
+
+
+def course_of(codes: list[bytes], opening: int = 0) -> Course:
     """The course that these bytes pick, as many steps as there are of them."""
-    course = Course()
+    course = Course(OPENINGS[opening])
     for code in codes:
         course.step(Picks(code, course.visit).step())
     return course
@@ -368,5 +398,5 @@ def courses(shortest: int = 0, longest: int = 24) -> st.SearchStrategy[Course]:
     """A visit in which anything was said and done, in any order."""
     code = st.binary(min_size=BYTES_A_STEP, max_size=BYTES_A_STEP)
     # Left to itself, a list is mostly short.
-    sizes = st.integers(shortest, longest)
-    return sizes.flatmap(lambda n: st.lists(code, min_size=n, max_size=n)).map(course_of)
+    codes = st.integers(shortest, longest).flatmap(lambda n: st.lists(code, min_size=n, max_size=n))
+    return st.builds(course_of, codes, st.integers(0, len(OPENINGS) - 1))

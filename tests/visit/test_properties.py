@@ -46,7 +46,7 @@ from tests.visit.courses import Course, courses
 LONG = os.environ.get("HORNSWEEP_LONG") == "1"
 
 any_course = settings(
-    max_examples=5000 if LONG else 250,
+    max_examples=5000 if LONG else 150,
     deadline=None,
     suppress_health_check=list(HealthCheck),
 )
@@ -231,3 +231,20 @@ def test_everything_done_can_be_undone_in_turn_and_done_again(course: Course, ti
     for was in reversed(undone):
         assert course.redo() is not None
         assert content(course.visit) == was
+
+
+@any_course
+@given(courses(), st.integers(0, 25))
+def test_any_entry_taken_back_and_done_again_leaves_everything_as_it_was(
+    course: Course, of: int
+) -> None:
+    before = course.visit
+    seq = of % before.last_seq + 1
+    if why_not_taken_back(before, seq) is not None:
+        return
+    back = course.take(EntryTakenBack(seq), By("anna"))
+    assert is_taken_back(course.visit, seq)
+    assert why_not_taken_back(course.visit, back.seq) is None
+    course.take(EntryTakenBack(back.seq), By("anna"))
+    assert not is_taken_back(course.visit, seq)
+    assert content(course.visit) == content(before)
