@@ -114,4 +114,9 @@ def _join(draft: Draft, given: PhrasesJoined) -> None:
             elif isinstance(fact, Setting):
                 draft.add(reverse(fact))
         draft.add(TakenBack(act.seq, 0, visit.given.seq + 1))
+    for number in (given.first, given.second):
+        # The exam it opened is gone, and its number may become another animal's.
+        joined = draft.visit.phrase(number)
+        if joined is not None:
+            draft.put_phrase(replace(joined, exam=draft.visit.in_hand))
     draft.add(Captured(given.into, given.at_s, given.until_s))

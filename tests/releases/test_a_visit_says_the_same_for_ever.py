@@ -26,7 +26,7 @@ from dictation.visit.journal import JOURNAL_NAME, Journal
 from dictation.visit.words import input_from, input_text
 from tests.releases import DUMP, JOURNAL, OF_FACTS, RELEASES, VISITS, restored
 
-OTHER_WORDS = frozenset({"detail"})
+OTHER_WORDS = frozenset({"detail", "unit"})
 """Columns whose form may change from version to version: what they tell is compared as read."""
 
 FILES = ("exams.csv", "findings.csv", "questions.csv")

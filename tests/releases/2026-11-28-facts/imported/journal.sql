@@ -11,7 +11,7 @@ INSERT INTO "entry" VALUES(6,'2026-11-18T09:00:42.000+00:00','typed','voice','',
 INSERT INTO "entry" VALUES(7,'2026-11-18T09:00:49.000+00:00','typed','voice','',2,'{"phrase":2,"said":[{"end":4,"start":0,"what":{"approximate":false,"is":"pregnancy","status":"open","status_assumed":false},"words":"open"}],"text":"open"}','[{"is":"finding","now":{"exam":3,"recorded":{"confidence":1.0,"finding":{"approximate":false,"is":"pregnancy","status":"open","status_assumed":false},"heard":"open","number":5,"phrase":2,"state":"accepted"}},"number":5,"was":null},{"is":"phrase","now":{"confidence":1.0,"exam":3,"fate":"recorded","number":2,"taken_back":false,"text":"open"},"number":2,"was":null}]');
 INSERT INTO "entry" VALUES(8,'2026-11-18T09:00:56.000+00:00','visit_closed','anna','',NULL,'{}','[{"is":"going","now":null,"slot":"in_hand","was":3},{"exam":3,"is":"exam_closed","now":true,"was":false},{"is":"going","now":true,"slot":"closed","was":false}]');
 CREATE TABLE schema_step (version INTEGER PRIMARY KEY, applied_at TEXT NOT NULL) STRICT;
-INSERT INTO "schema_step" VALUES(2,'2026-11-28T12:45:22.729Z');
+INSERT INTO "schema_step" VALUES(2,'2026-11-28T13:06:56.346Z');
 CREATE TRIGGER entry_never_changes BEFORE UPDATE ON entry BEGIN SELECT RAISE(ABORT, 'entries are never changed'); END;
 CREATE TRIGGER entry_never_goes BEFORE DELETE ON entry BEGIN SELECT RAISE(ABORT, 'entries are never deleted'); END;
 CREATE TRIGGER entry_never_replaced BEFORE INSERT ON entry WHEN EXISTS (SELECT 1 FROM entry WHERE seq = NEW.seq) BEGIN SELECT RAISE(ABORT, 'entries are never replaced'); END;

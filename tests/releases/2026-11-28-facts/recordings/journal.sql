@@ -17,7 +17,7 @@ INSERT INTO "entry" VALUES(12,'2026-11-18T09:01:24.000+00:00','typed','voice',''
 INSERT INTO "entry" VALUES(13,'2026-11-18T09:01:31.000+00:00','typed','voice','',6,'{"phrase":6,"said":[{"end":9,"start":0,"what":{"approximate":false,"is":"pregnancy","status":"uncertain","status_assumed":false},"words":"uncertain"}],"text":"uncertain"}','[{"is":"finding","now":{"exam":3,"recorded":{"confidence":1.0,"finding":{"approximate":false,"is":"pregnancy","status":"uncertain","status_assumed":false},"heard":"uncertain","number":7,"phrase":6,"state":"accepted"}},"number":7,"was":null},{"is":"phrase","now":{"confidence":1.0,"exam":3,"fate":"recorded","number":6,"taken_back":false,"text":"uncertain"},"number":6,"was":null}]');
 INSERT INTO "entry" VALUES(14,'2026-11-18T09:01:38.000+00:00','visit_closed','anna','',NULL,'{}','[{"is":"going","now":null,"slot":"in_hand","was":3},{"exam":3,"is":"exam_closed","now":true,"was":false},{"is":"going","now":true,"slot":"closed","was":false}]');
 CREATE TABLE schema_step (version INTEGER PRIMARY KEY, applied_at TEXT NOT NULL) STRICT;
-INSERT INTO "schema_step" VALUES(2,'2026-11-28T12:45:21.966Z');
+INSERT INTO "schema_step" VALUES(2,'2026-11-28T13:06:55.413Z');
 CREATE TRIGGER entry_never_changes BEFORE UPDATE ON entry BEGIN SELECT RAISE(ABORT, 'entries are never changed'); END;
 CREATE TRIGGER entry_never_goes BEFORE DELETE ON entry BEGIN SELECT RAISE(ABORT, 'entries are never deleted'); END;
 CREATE TRIGGER entry_never_replaced BEFORE INSERT ON entry WHEN EXISTS (SELECT 1 FROM entry WHERE seq = NEW.seq) BEGIN SELECT RAISE(ABORT, 'entries are never replaced'); END;
