@@ -9,7 +9,8 @@ from functools import cache
 
 from grammar.parse import next_words
 from grammar.sample import sample_phrase
-from grammar.short_forms import SHORT_FORMS, spelled_out
+from grammar.short_forms import spelled_out
+from grammar.vocabulary import built_in
 
 PHRASES_COUNTED = 150
 """Sampled phrases from which the order of completions is counted. More: steadier, slower once."""
@@ -25,8 +26,9 @@ def completions(prefix: str) -> tuple[str, ...]:
     known = spelled_out(before)
     possible = next_words(known)
     words = [word for word in possible if word.startswith(last)]
-    if last in SHORT_FORMS and (first := SHORT_FORMS[last].split()[0]) not in words:
-        words += [word for word in possible if word == first]
+    first = built_in().short.get(last, "").split(" ")[0]
+    if first in possible and first not in words:
+        words.append(first)
     previous = known.rsplit(" ", 1)[-1]
     usual = _counts()
     words.sort(key=lambda word: (-usual[previous, word], -usual["", word], word))

@@ -90,8 +90,9 @@ def extended(base: Vocabulary, text: str, where: str) -> Vocabulary:
     except VocabularyError as error:
         raise VocabularyError(f"{where}: {error}") from None
     grown = Vocabulary(terms, words, variants, base.usual, base.short, {**base.own, **own})
-    short = _short(file, grown, _table(file, tables, "short"))
-    return replace(grown, short={**base.short, **short})
+    known = words_of_grammar(grown)
+    kept = {form: full for form, full in base.short.items() if form not in known}
+    return replace(grown, short={**kept, **_short(file, known, _table(file, tables, "short"))})
 
 
 def words_of_grammar(vocabulary: Vocabulary) -> frozenset[str]:
@@ -182,8 +183,7 @@ def _check_written(file: _File, base: Vocabulary, name: str, form: str) -> None:
     file.want(not opens, "words", name, form, what)
 
 
-def _short(file: _File, grown: Vocabulary, table: Mapping[str, object]) -> dict[str, str]:
-    known = words_of_grammar(grown)
+def _short(file: _File, known: frozenset[str], table: Mapping[str, object]) -> dict[str, str]:
     found: dict[str, str] = {}
     for name, words in table.items():
         if not _SHORT.fullmatch(name) or not isinstance(words, str):
