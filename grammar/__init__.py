@@ -5,8 +5,8 @@ flags. Nothing here opens a file but the package's own grammar and tables, and n
 of sound, screens or storage.
 """
 
-from grammar.completion import completions
 from grammar.constraint import constraint
+from grammar.explain import completions
 from grammar.normalise import normalise
 from grammar.own_words import extended
 from grammar.parse import Parser, parse

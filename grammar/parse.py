@@ -62,11 +62,6 @@ def parse(phrase: str, visit_date: date | None = None) -> Reading:
     return parser_in_force().parse(phrase, visit_date)
 
 
-def next_words(normal: str) -> tuple[str, ...]:
-    """Words of the vocabulary in force that may follow a normalised phrase."""
-    return parser_in_force().next_words(normal)
-
-
 def _best(
     trees: tuple[ParseTree, ...], normal: str, visit_date: date | None
 ) -> list[tuple[Said, ...]] | Unread:
