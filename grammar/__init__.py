@@ -5,16 +5,15 @@ flags. Nothing here opens a file but the package's own grammar and tables, and n
 of sound, screens or storage.
 """
 
-from grammar.completion import completions
 from grammar.constraint import constraint
+from grammar.explain import completions
 from grammar.normalise import normalise
 from grammar.own_words import extended
-from grammar.parse import Parser, parse
+from grammar.parse import parse
 from grammar.short_forms import spelled_out
 from grammar.vocabulary import Vocabulary, VocabularyError, built_in, in_force, take_up
 
 __all__ = [
-    "Parser",
     "Vocabulary",
     "VocabularyError",
     "built_in",

@@ -1,4 +1,7 @@
-"""Spoken and written numbers as values. Tags are strings, so leading zeros count."""
+"""Spoken and written numbers as values, and the units in which they are spoken.
+
+Tags are strings, so leading zeros count.
+"""
 
 from __future__ import annotations
 
@@ -27,6 +30,12 @@ MONTHS = _numbered(
     "january february march april may june july august september october november december"
 )
 WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+DAYS_IN_WEEK = 7
+# A month of gestation is taken as 30 days, as in the size bands of Njaa (ed.) 2012, Kirkbride's
+# Diagnosis of Abortion and Neonatal Loss in Animals, 4th ed., Table A.1.
+DAYS_IN_MONTH = 30
+DAYS_IN_FORTNIGHT = 14
+MM_IN_CM = 10
 
 
 def words_of(tree: Tree[Token] | Token) -> list[str]:

@@ -45,6 +45,10 @@ class _File:
     def wrong(self, table: str, key: str, value: object, what: str) -> VocabularyError:
         return VocabularyError(f"{self.where}, line {self.line_of(table, key, value)}: {what}")
 
+    def want(self, usable: object, table: str, key: str, value: object, what: str) -> None:
+        if not usable:
+            raise self.wrong(table, key, value, what)
+
     def line_of(self, table: str, key: str, value: object) -> int:
         """Line of a value of an entry; of the entry, or the table, where the value is not found."""
         entry = re.compile(rf'\s*"?{re.escape(key)}"?\s*=') if key else None
@@ -77,10 +81,8 @@ def extended(base: Vocabulary, text: str, where: str) -> Vocabulary:
         plain = re.sub(r" \(at .*\)$", "", str(error))
         raise VocabularyError(f"{where}, line {line}: not readable as TOML ({plain}).") from None
     for name in tables:
-        if name not in TABLES:
-            raise file.wrong(
-                name, "", None, f"there is no table '{name}'; the tables are {', '.join(TABLES)}."
-            )
+        what = f"there is no table '{name}'; the tables are {', '.join(TABLES)}."
+        file.want(name in TABLES, name, "", None, what)
     terms, own = _terms(file, base, _table(file, tables, "terms"))
     words = {**base.words, **_words(file, base, _table(file, tables, "words"))}
     try:
@@ -88,8 +90,9 @@ def extended(base: Vocabulary, text: str, where: str) -> Vocabulary:
     except VocabularyError as error:
         raise VocabularyError(f"{where}: {error}") from None
     grown = Vocabulary(terms, words, variants, base.usual, base.short, {**base.own, **own})
-    short = _short(file, grown, _table(file, tables, "short"))
-    return replace(grown, short={**base.short, **short})
+    known = words_of_grammar(grown)
+    kept = {form: full for form, full in base.short.items() if form not in known}
+    return replace(grown, short={**kept, **_short(file, known, _table(file, tables, "short"))})
 
 
 def words_of_grammar(vocabulary: Vocabulary) -> frozenset[str]:
@@ -121,9 +124,8 @@ def _terms(
             raise file.wrong("terms", name, None, what)
         for form in _texts(file, "terms", name, value):
             _check_form(file, name, form)
-            if meaning.get(form, name) != name:
-                what = f"'{form}' already means '{meaning[form]}'; take other words for '{name}'."
-                raise file.wrong("terms", name, form, what)
+            what = f"'{form}' already means '{meaning.get(form)}'; take other words for '{name}'."
+            file.want(meaning.get(form, name) == name, "terms", name, form, what)
             meaning[form] = name
             added.setdefault(name, []).append(form)
             own[form] = name
@@ -135,15 +137,13 @@ def _terms(
 
 
 def _check_form(file: _File, name: str, form: str) -> None:
-    if not _FORM.fullmatch(form):
-        what = f"'{form}' must be lower-case words with single spaces, numbers written out."
-        raise file.wrong("terms", name, form, what)
+    what = f"'{form}' must be lower-case words with single spaces, numbers written out."
+    file.want(_FORM.fullmatch(form), "terms", name, form, what)
     words = set(form.split())
-    if words & _NOT_IN_FORMS:
-        what = f"'{form}' has a word in it that begins a note; take another."
-        raise file.wrong("terms", name, form, what)
-    if words <= _NUMBERS:
-        raise file.wrong("terms", name, form, f"'{form}' is a number; take another word.")
+    what = f"'{form}' has a word in it that begins a note; take another."
+    file.want(not words & _NOT_IN_FORMS, "terms", name, form, what)
+    what = f"'{form}' is a number; take another word."
+    file.want(not words <= _NUMBERS, "terms", name, form, what)
 
 
 def _words(file: _File, base: Vocabulary, table: Mapping[str, object]) -> dict[str, Word]:
@@ -152,17 +152,16 @@ def _words(file: _File, base: Vocabulary, table: Mapping[str, object]) -> dict[s
         if not _WORD.fullmatch(name) or not isinstance(entry, dict):
             what = f"[words.{name}] must name one lower-case word and hold 'written' or 'sounds'."
             raise file.wrong("words", name, None, what)
-        unknown = sorted(set(entry) - {"written", "sounds"})
-        if unknown:
-            what = f"'{unknown[0]}' is not known of a word; there are 'written' and 'sounds'."
+        for unknown in sorted(set(entry) - {"written", "sounds"}):
+            what = f"'{unknown}' is not known of a word; there are 'written' and 'sounds'."
             raise file.wrong("words", name, None, what)
         forms = tuple(_texts(file, "words", name, entry.get("written", [name])))
         for form in forms:
             _check_written(file, base, name, form)
         sounds = entry.get("sounds")
-        if sounds is not None and not (isinstance(sounds, str) and _SOUNDS.fullmatch(sounds)):
-            what = f"'{sounds}' is no ARPABET; write sounds in capitals, such as \"S IY EH L\"."
-            raise file.wrong("words", name, sounds, what)
+        what = f"'{sounds}' is no ARPABET; write sounds in capitals, such as \"S IY EH L\"."
+        plain = isinstance(sounds, str) and _SOUNDS.fullmatch(sounds)
+        file.want(sounds is None or plain, "words", name, sounds, what)
         before = base.words.get(name)
         kept = before.written if before is not None else ()
         heard = sounds if sounds is not None else None if before is None else before.sounds
@@ -176,32 +175,25 @@ def _check_written(file: _File, base: Vocabulary, name: str, form: str) -> None:
     The recogniser's lexer takes the longest match and does not step back (DEVELOPERS.md): "A.I."
     would swallow the article of "a half" before a full stop.
     """
-    if not _WRITTEN.fullmatch(form) or not basic_words(form):
-        what = f"'{form}' must be letters, with points or single spaces between them."
-        raise file.wrong("words", name, form, what)
+    what = f"'{form}' must be letters, with points or single spaces between them."
+    file.want(_WRITTEN.fullmatch(form) and basic_words(form), "words", name, form, what)
     head = form.split(".", 1)[0].lower()
-    if "." in form and head != name and head in words_of_grammar(base):
-        what = f"'{form}' opens with the word '{head}' and a point; write it without points."
-        raise file.wrong("words", name, form, what)
+    opens = "." in form and head != name and head in words_of_grammar(base)
+    what = f"'{form}' opens with the word '{head}' and a point; write it without points."
+    file.want(not opens, "words", name, form, what)
 
 
-def _short(file: _File, grown: Vocabulary, table: Mapping[str, object]) -> dict[str, str]:
-    known = words_of_grammar(grown)
+def _short(file: _File, known: frozenset[str], table: Mapping[str, object]) -> dict[str, str]:
     found: dict[str, str] = {}
     for name, words in table.items():
         if not _SHORT.fullmatch(name) or not isinstance(words, str):
             what = f'write an abbreviation as {name} = "the words it stands for".'
             raise file.wrong("short", name, None, what)
-        if name in known:
-            what = f"'{name}' is itself a word that is read; take another abbreviation."
-            raise file.wrong("short", name, None, what)
-        missing = [word for word in words.split() if word not in known]
-        if missing or not words.split():
-            what = (
-                f"'{missing[0] if missing else words}' is no word that is read; put it under "
-                "[terms] first."
-            )
-            raise file.wrong("short", name, words, what)
+        what = f"'{name}' is itself a word that is read; take another abbreviation."
+        file.want(name not in known, "short", name, None, what)
+        missing = next((word for word in words.split() or [words] if word not in known), None)
+        what = f"'{missing}' is no word that is read; put it under [terms] first."
+        file.want(missing is None, "short", name, words, what)
         found[name] = words
     return found
 

@@ -10,7 +10,7 @@ from lark import Tree
 
 from grammar.breath import Composition, compositions
 from grammar.breath.draft import Against
-from grammar.findings import Command, Finding, Reading, Unread
+from grammar.findings import Command, Finding, Reading, Said, Unread
 from grammar.normalise import normalise
 from grammar.phrases import MOST_TREES, ParseTree, PhraseParser
 from grammar.statements import items_of
@@ -30,21 +30,11 @@ class Parser:
     def parse(self, phrase: str, visit_date: date | None = None) -> Reading:
         """What a phrase says. ``visit_date`` gives the year of a spoken day and month."""
         normal = normalise(phrase, self.vocabulary)
-        if not normal:
-            return Reading(phrase, normal, unread=Unread(0, "there are no words in it."))
-        trees = self._phrases.trees(normal)
-        if isinstance(trees, Unread):
-            return Reading(phrase, normal, unread=trees)
-        try:
-            return _best(phrase, normal, trees, visit_date)
-        except UnresolvedDateError:
-            return Reading(
-                phrase,
-                normal,
-                unread=Unread(
-                    0, "a day and month were said, but the date of the visit is not known."
-                ),
-            )
+        trees = self._phrases.trees(normal) if normal else Unread(0, "there are no words in it.")
+        found = trees if isinstance(trees, Unread) else _best(trees, normal, visit_date)
+        if isinstance(found, Unread):
+            return Reading(phrase, normal, unread=found)
+        return Reading(phrase, normal, said=found[0], others=tuple(found[1:]))
 
     def trees(self, normal: str) -> tuple[ParseTree, ...]:
         """Every tree of a normalised phrase; none where it cannot be read."""
@@ -72,30 +62,29 @@ def parse(phrase: str, visit_date: date | None = None) -> Reading:
     return parser_in_force().parse(phrase, visit_date)
 
 
-def next_words(normal: str) -> tuple[str, ...]:
-    """Words of the vocabulary in force that may follow a normalised phrase."""
-    return parser_in_force().next_words(normal)
-
-
 def _best(
-    phrase: str, normal: str, trees: tuple[ParseTree, ...], visit_date: date | None
-) -> Reading:
+    trees: tuple[ParseTree, ...], normal: str, visit_date: date | None
+) -> list[tuple[Said, ...]] | Unread:
+    """The readings that are as good as the best; at least one."""
     found: dict[tuple[Finding | Command, ...], Composition] = {}
     if len(trees) > MOST_TREES:
-        return Reading(phrase, normal, unread=Unread(0, "it can be read in too many ways."))
+        return Unread(0, "it can be read in too many ways.")
     for single in trees:
-        items = _items(single, visit_date)
+        try:
+            items = _items(single, visit_date)
+        except UnresolvedDateError:
+            return Unread(0, "a day and month were said, but the date of the visit is not known.")
         for composition in compositions(items, normal):
             values = tuple(said.what for said in composition.said)
             if values not in found or found[values].problems > composition.problems:
                 found[values] = composition
     fewest = min(c.problems for c in found.values())
     if fewest >= Against.UNREADABLE:
-        return Reading(phrase, normal, unread=Unread(0, "a number or a remark stands alone."))
+        return Unread(0, "a number or a remark stands alone.")
     readings = [c.said for c in found.values() if c.problems == fewest and c.said]
     if not readings or (len(readings) == 1 and fewest >= Against.SIDE_LOST):
-        return Reading(phrase, normal, unread=Unread(0, "a side was said, and nothing of it."))
-    return Reading(phrase, normal, said=readings[0], others=tuple(readings[1:]))
+        return Unread(0, "a side was said, and nothing of it.")
+    return readings
 
 
 def _items(tree: ParseTree, visit_date: date | None) -> list[Item]:

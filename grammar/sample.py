@@ -84,13 +84,8 @@ def _structure(rng: random.Random) -> str:
     words = _term(rng, kind)
     if kind == "corpus_luteum" and words in {"cls", "corpora lutea"}:
         words = "cl"
-    ranges = {
-        "corpus_luteum": (10, 32),
-        "follicle": (5, 22),
-        "cyst": (25, 60),
-        "luteal_cyst": (25, 60),
-        "follicular_cyst": (25, 60),
-    }
+    cysts = dict.fromkeys(("cyst", "luteal_cyst", "follicular_cyst"), (25, 60))
+    ranges = {"corpus_luteum": (10, 32), "follicle": (5, 22), **cysts}
     if kind in ranges and rng.random() < 0.75:
         words += f" {_mm(rng, *ranges[kind])}"
         if kind == "follicle" and rng.random() < 0.1:
@@ -116,13 +111,9 @@ def _both_ovaries(rng: random.Random) -> str:
 def _age(rng: random.Random) -> str:
     about = rng.choice(("", "", "about ", "around "))
     unit = _weighted(rng, "days 70 weeks 20 months 10")
-    if unit == "days":
-        return f"{about}{say_number(rng.randint(26, 140))} days"
-    if unit == "weeks":
-        half = " and a half" if rng.random() < 0.2 else ""
-        return f"{about}{say_number(rng.randint(4, 18))}{half} weeks"
-    half = " and a half" if rng.random() < 0.4 else ""
-    return f"{about}{say_number(rng.randint(2, 8))}{half} months"
+    low, high, halves = {"days": (26, 140, 0.0), "weeks": (4, 18, 0.2), "months": (2, 8, 0.4)}[unit]
+    half = " and a half" if halves and rng.random() < halves else ""
+    return f"{about}{say_number(rng.randint(low, high))}{half} {unit}"
 
 
 def _pregnancy(rng: random.Random) -> str:
@@ -132,8 +123,21 @@ def _pregnancy(rng: random.Random) -> str:
     return f"{words} {_age(rng)}" if rng.random() < 0.85 else words
 
 
-def _status(rng: random.Random) -> str:
-    return _term(rng, _weighted(rng, "open 80 uncertain 20"))
+def _one_of(table: str) -> Draw:
+    """Draws a form of one of the terms of a table, as ``_weighted`` reads it."""
+    return lambda rng: _term(rng, _weighted(rng, table))
+
+
+def _any_of(*terms: str) -> Draw:
+    """Draws a form of one of several terms that are as usual as each other."""
+    return lambda rng: _term(rng, rng.choice(terms))
+
+
+_status = _one_of("open 80 uncertain 20")
+_sex = _any_of("male", "female", "undetermined")
+_viability = _one_of("heartbeat 60 no_heartbeat 10 movement 15 membranes_detached 5 lost 10")
+_landmark = _any_of("embryo", "amnion", "limb_buds", "placentomes", "split_hooves", "ribs")
+_command = _one_of("scratch 50 read_back 20 close 20 pause 5 resume 5")
 
 
 def _measurement(rng: random.Random) -> str:
@@ -143,23 +147,6 @@ def _measurement(rng: random.Random) -> str:
 
 def _conceptus(rng: random.Random) -> str:
     return rng.choice(("twins one each horn", "twins same horn", "twins", "twins one each side"))
-
-
-def _sex(rng: random.Random) -> str:
-    return _term(rng, rng.choice(("male", "female", "undetermined")))
-
-
-def _viability(rng: random.Random) -> str:
-    return _term(
-        rng,
-        _weighted(rng, "heartbeat 60 no_heartbeat 10 movement 15 membranes_detached 5 lost 10"),
-    )
-
-
-def _landmark(rng: random.Random) -> str:
-    return _term(
-        rng, rng.choice(("embryo", "amnion", "limb_buds", "placentomes", "split_hooves", "ribs"))
-    )
 
 
 def _uterus(rng: random.Random) -> str:
@@ -177,15 +164,9 @@ def _uterus(rng: random.Random) -> str:
 
 def _seen(rng: random.Random) -> str:
     side = rng.choice(_SIDES)
-    return rng.choice(
-        (
-            f"{side} ovary not seen",
-            "cervix normal",
-            f"{side} ovary normal",
-            f"could not see the {side} ovary",
-            f"{side} horn could not reach",
-        )
-    )
+    seen = f"{side} ovary not seen", "cervix normal", f"{side} ovary normal"
+    unseen = f"could not see the {side} ovary", f"{side} horn could not reach"
+    return rng.choice((*seen, *unseen))
 
 
 def _plan(rng: random.Random) -> str:
@@ -209,13 +190,6 @@ _SCORES = ("two", "two and a half", "two point seven five", "three", "three and 
 
 def _condition(rng: random.Random) -> str:
     return f"{_term(rng, 'condition_word')} {rng.choice(_SCORES)}"
-
-
-def _command(rng: random.Random) -> str:
-    return _term(
-        rng,
-        _weighted(rng, "scratch 50 read_back 20 close 20 pause 5 resume 5"),
-    )
 
 
 def _change(rng: random.Random) -> str:

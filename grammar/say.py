@@ -21,8 +21,7 @@ from grammar.findings import (
     UterineState,
     Uterus,
 )
-from grammar.numbers import MONTHS, ORDINALS, TEENS, TENS, UNITS
-from grammar.statements.units import DAYS_IN_MONTH, DAYS_IN_WEEK
+from grammar.numbers import DAYS_IN_MONTH, DAYS_IN_WEEK, MONTHS, ORDINALS, TEENS, TENS, UNITS
 from grammar.vocabulary import built_in
 from grammar.wording import Manner, phrases, spaced, treated
 

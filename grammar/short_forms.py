@@ -1,78 +1,15 @@
 """Short forms for typing: 'l ov cl 22' is 'left ovary cl 22 millimetres'. Never offered to speech.
 
-Each short form stands for words that the grammar reads; none of them is a word of the grammar, so
-that a phrase typed as it is spoken means what it would mean spoken. The choice is our own; none of
-them has a source.
+Each short form of the vocabulary stands for words that the grammar reads; none of them is a word of
+the grammar, so that a phrase typed as it is spoken means what it would mean spoken.
 """
 
 from __future__ import annotations
 
 import re
-from functools import cache
 
-from grammar.language import grammar_text
 from grammar.normalise import normalise
 from grammar.vocabulary import in_force
-
-SHORT_FORMS: dict[str, str] = {
-    # places
-    "l": "left",
-    "r": "right",
-    "lov": "left ovary",
-    "rov": "right ovary",
-    "ov": "ovary",
-    "bov": "both ovaries",
-    "lh": "left horn",
-    "rh": "right horn",
-    "hn": "horn",
-    "cx": "cervix",
-    "ut": "uterus",
-    "bd": "body",
-    "nad": "normal",
-    "ns": "not seen",
-    "nr": "not reached",
-    # ovaries
-    "f": "follicle",
-    "fol": "follicle",
-    "fc": "follicular cyst",
-    "lc": "luteal cyst",
-    "cy": "cyst",
-    "rcl": "regressing cl",
-    "sf": "small follicles",
-    "st": "static",
-    "cav": "with a cavity",
-    # uterus
-    "fl": "fluid",
-    "cfl": "cloudy fluid",
-    "endo": "endometritis",
-    "met": "metritis",
-    # pregnancy
-    "p": "pregnant",
-    "pr": "pregnant",
-    "op": "open",
-    "unc": "uncertain",
-    "c": "cow",
-    "hf": "heifer",
-    "d": "days",
-    "w": "weeks",
-    "wk": "weeks",
-    "wks": "weeks",
-    "mo": "months",
-    "abt": "about",
-    "sg": "single",
-    "tw": "twins",
-    "hb": "heartbeat",
-    "nhb": "no heartbeat",
-    "pla": "placentomes",
-    "mfet": "male fetus",
-    "ffet": "female fetus",
-    # plans and condition
-    "rc": "recheck",
-    "bc": "condition",
-    # between numbers
-    "x": "by",
-}
-"""What may be typed, and the words that it stands for."""
 
 _SIZED = frozenset(
     """
@@ -101,22 +38,11 @@ def spelled_out(text: str) -> str:
     return " ".join(_with_units(full))
 
 
-@cache
-def short_words() -> frozenset[str]:
-    """The short forms that are no words of the grammar."""
-    spoken = set(re.findall(r'"([a-z]+)"', grammar_text()))
-    return frozenset(word for word in SHORT_FORMS if word not in spoken)
-
-
 def _expanded(word: str, following: str) -> str:
-    own = in_force().short.get(word)
-    if own is not None:
-        return own
-    if word not in short_words():
-        return word
-    if word == "rc" and _NUMBER.fullmatch(following):
+    full = in_force().short.get(word, word)
+    if word == "rc" and full == "recheck" and _NUMBER.fullmatch(following):
         return "recheck in"
-    return SHORT_FORMS[word]
+    return full
 
 
 def _with_units(words: list[str]) -> list[str]:

@@ -84,7 +84,7 @@ def built_in() -> Vocabulary:
         name: Word(name, tuple(entry.get("written", (name,))), entry.get("sounds"))
         for name, entry in table["words"].items()
     }
-    return Vocabulary(terms, words, variants_of(words), usual)
+    return Vocabulary(terms, words, variants_of(words), usual, table["short"])
 
 
 _IN_FORCE: list[Vocabulary] = []

@@ -22,7 +22,7 @@ from grammar.findings import (
     StatedAs,
     Viability,
 )
-from grammar.statements.units import DAYS_IN_WEEK
+from grammar.numbers import DAYS_IN_WEEK
 from grammar.vocabulary import built_in
 
 

@@ -29,14 +29,12 @@ class Decoded:
     """A finished row.
 
     ``log_score``: natural log probability of the tokens and the end, given the sound.
-    ``prior``: the same given silence, what the model would write having heard nothing.
     ``rank``: what rows are ordered by.
     """
 
     tokens: tuple[int, ...]
     text: str
     log_score: float
-    prior: float = 0.0
     rank: float = 0.0
 
 
@@ -247,7 +245,7 @@ class _Finished:
             tokens = rows[step.place].tokens
             text = self._table.text(tokens)
             rank = step.rank + self._ending(text)
-            self._rows[tokens] = Decoded(tokens, text, step.log, step.prior, rank)
+            self._rows[tokens] = Decoded(tokens, text, step.log, rank)
             self.best = max(self.best, rank)
 
     def ranked(self) -> tuple[Decoded, ...]:

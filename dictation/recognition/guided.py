@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import cache, lru_cache
@@ -24,8 +26,15 @@ from dictation.recognition.habits import usual
 from dictation.recognition.language import Constraint, Language
 from dictation.recognition.level import DEAD_LEVEL, Level, levelled, measure
 from dictation.recognition.model import ENGINE_ERRORS, Encoded, SpeechModel, load_model
-from dictation.recognition.notes import NOTE_GAP, note_confidence, note_in
-from dictation.recognition.protocol import Heard, Hypothesis, Outcome
+from dictation.recognition.protocol import (
+    LONGEST_S,
+    NO_VOICE,
+    Heard,
+    Hypothesis,
+    Outcome,
+    not_ours,
+    too_long,
+)
 from dictation.recognition.speech import (
     pace_nats,
     similarity,
@@ -36,16 +45,21 @@ from dictation.recognition.speech import (
 )
 from grammar.normalise import normalise
 
-#: Longest utterance heard in one piece, seconds. The model was trained on up to 30 s; beyond it
-#: words go missing.
-LONGEST_S = 30.0
 #: Shortest voiced time that can hold a word, seconds; less is a click.
 SHORTEST_VOICED_S = 0.06
 #: Hypotheses kept for the margin and for the speaker to choose from.
 KEPT_HYPOTHESES = 12
 #: Hypotheses further behind the best than this are not read, nats; a larger margin adds nothing.
 READ_NATS = 10.0
+_OPENING = re.compile(
+    r"(?:(?:okay|so|right|and) )?(?:(?:take|make) a )?((?:note|remark|comment) .+)"
+)
+#: Free minus guided log score, nats a word, from which words that open with 'note' are a note.
+#: Smaller makes notes of "not sure"; larger loses short notes.
+NOTE_GAP = 0.8
 
+_Stretches = Sequence[tuple[float, float]]
+_Ending = Callable[[str], float]
 _FAILURES: tuple[type[Exception], ...] = (*ENGINE_ERRORS, ArithmeticError, LookupError, ValueError)
 """What a sound or a model may bring about; the utterance must not be lost by it."""
 
@@ -80,8 +94,7 @@ class GuidedRecogniser:
         ``constraint``: as ``grammar.constraint`` makes it, or a grammar text. Raises MissingError
         for a missing or damaged model, ValueError for a constraint that does not compile.
         """
-        model = load_model(model_dir, threads)
-        return cls(model, constraint, values, settings)
+        return cls(load_model(model_dir, threads), constraint, values, settings)
 
     def listening_for(self, constraint: Constraint, values: Values) -> GuidedRecogniser:
         """The same model under another constraint (answers to a query); loads nothing anew."""
@@ -96,19 +109,15 @@ class GuidedRecogniser:
         """Hear one utterance; every end is a named outcome, and nothing is raised for bad sound."""
         seconds = len(samples) / SAMPLE_RATE_HZ
         if seconds > LONGEST_S:
-            return Heard(
-                Outcome.TOO_LONG,
-                reasons=(f"{seconds:.0f} s in one breath; at most {LONGEST_S:.0f} s are heard",),
-            )
+            return too_long(samples)
         level = measure(samples)
         if level.loud < DEAD_LEVEL or level.voiced_s < SHORTEST_VOICED_S:
-            return Heard(Outcome.SILENCE, reasons=("no voice in the sound",))
+            return NO_VOICE
         try:
             encoded = self.model.encode(levelled(samples, level))
-            decoding = self._search.decode(
-                encoded, self._language, seconds, self._ending(level.voiced_s)
-            )
-            return self._judged(decoding, level, seconds)
+            ending = self._ending(level.voiced_s)
+            decoding = self._search.decode(encoded, self._language, seconds, ending)
+            return self._judged(decoding, level, voiced_stretches(level, seconds), ending)
         except _FAILURES as error:
             return Heard(Outcome.FAILED, reasons=(f"the recogniser failed: {error}",))
 
@@ -123,7 +132,7 @@ class GuidedRecogniser:
         decoding = self._search.decode(encoded, language, len(text), lambda _: 0.0)
         return max((d.log_score for d in decoding.guided), default=-np.inf)
 
-    def _ending(self, voiced_s: float) -> Callable[[str], float]:
+    def _ending(self, voiced_s: float) -> _Ending:
         """What a finished text gains or loses by its length, and by how usual it is, nats."""
         share = self._settings.habit_share
 
@@ -134,23 +143,20 @@ class GuidedRecogniser:
 
         return nats
 
-    def _judged(self, decoding: Decoding, level: Level, seconds: float) -> Heard:
+    def _judged(
+        self, decoding: Decoding, level: Level, stretches: _Stretches, ending: _Ending
+    ) -> Heard:
         free = decoding.free
-        heard = Heard(
-            Outcome.NOT_OUR_LANGUAGE,
-            free_text=free.text,
-            free_log_score=free.log_score,
-            free_tokens=len(free.tokens),
-            reasons=("the words are not of the exam's language",),
-        )
-        stretches = voiced_stretches(level, seconds)
+        heard = not_ours(free.text, free.log_score, len(free.tokens))
         merged = _merged(decoding.guided, stretches)
         if self._values(normalise(free.text)) is not None and self._language.holds(free.tokens):
-            merged = _with_free(merged, free, stretches, self._ending(level.voiced_s))
+            merged = _with_free(merged, free, stretches, ending)
         groups = pooled(_likely(merged), self._values)
         evidence = _evidence(groups, free, level, self._values) if groups else None
         if (evidence is None or evidence.gap > NOTE_GAP) and (note := note_in(free.text)):
-            return _note(heard, note, free, stretches)
+            only = _hypothesis(free, note, stretches, free.log_score)
+            confidence = note_confidence(free.log_score, len(free.tokens))
+            return _as_heard(heard, [only], confidence, ())
         if evidence is None:
             return heard
         best = groups[0][0][1]
@@ -159,51 +165,56 @@ class GuidedRecogniser:
             return heard
         others = sorted((h for group in groups for h in group), key=lambda h: -h[0])
         ranked = [best, *(h for _, h in others if h is not best)]
-        return Heard(
-            Outcome.HEARD,
-            tuple(ranked[:KEPT_HYPOTHESES]),
-            free.text,
-            free.log_score,
-            len(free.tokens),
-            confidence,
-            reasons,
-        )
+        return _as_heard(heard, ranked[:KEPT_HYPOTHESES], confidence, reasons)
 
 
-def _note(
-    heard: Heard, note: str, free: Decoded, stretches: Sequence[tuple[float, float]]
+def _as_heard(
+    free: Heard, ranked: Sequence[Hypothesis], confidence: float, reasons: tuple[str, ...]
 ) -> Heard:
-    """The free hearing taken as a note."""
-    words = spread(note, stretches)
-    only = Hypothesis(free.text, note, words, free.log_score, len(free.tokens))
-    confidence = note_confidence(free.log_score, len(free.tokens))
+    found = tuple(ranked)
     return replace(
-        heard, outcome=Outcome.HEARD, hypotheses=(only,), confidence=confidence, reasons=()
+        free, outcome=Outcome.HEARD, hypotheses=found, confidence=confidence, reasons=reasons
     )
 
 
-def _merged(guided: Sequence[Decoded], stretches: Sequence[tuple[float, float]]) -> list[Ranked]:
+def note_in(free_text: str) -> str | None:
+    """The note in a free hearing, normalised; None where it does not open with the word.
+
+    A note is any words, so it is heard freely: the guided words cannot hold it.
+    """
+    found = _OPENING.fullmatch(normalise(free_text))
+    return None if found is None else found.group(1)
+
+
+def note_confidence(log_score: float, tokens: int) -> float:
+    """Mean probability of a token of the free hearing: what a note's words are worth."""
+    return round(min(1.0, math.exp(log_score / max(1, tokens))), 3)
+
+
+def _hypothesis(
+    decoded: Decoded, normal: str, stretches: _Stretches, log_score: float
+) -> Hypothesis:
+    words = spread(normal, stretches)
+    return Hypothesis(decoded.text, normal, words, log_score, len(decoded.tokens))
+
+
+def _merged(guided: Sequence[Decoded], stretches: _Stretches) -> list[Ranked]:
     """One hypothesis for each normalised text: the surfaces' probabilities add."""
     surfaces: dict[str, list[Decoded]] = {}
     for decoded in guided:
-        normal = normalise(decoded.text)
-        if normal:
+        if normal := normalise(decoded.text):
             surfaces.setdefault(normal, []).append(decoded)
     merged: list[Ranked] = []
     for normal, same in surfaces.items():
         best = max(same, key=lambda d: d.log_score)
         total = float(np.logaddexp.reduce([d.log_score for d in same]))
         rank = float(np.logaddexp.reduce([d.rank for d in same]))
-        words = spread(normal, stretches)
-        merged.append((rank, Hypothesis(best.text, normal, words, total, len(best.tokens))))
+        merged.append((rank, _hypothesis(best, normal, stretches, total)))
     return merged
 
 
 def _with_free(
-    ranked: list[Ranked],
-    free: Decoded,
-    stretches: Sequence[tuple[float, float]],
-    ending: Callable[[str], float],
+    ranked: list[Ranked], free: Decoded, stretches: _Stretches, ending: _Ending
 ) -> list[Ranked]:
     """The free hearing among the guided ones: where it can be read, the search may have lost it.
 
@@ -214,9 +225,7 @@ def _with_free(
         return ranked
     rank, best = max(ranked, key=lambda r: r[0])
     rank += free.log_score - best.log_score + ending(free.text) - ending(best.text)
-    words = spread(normal, stretches)
-    own = Hypothesis(free.text, normal, words, free.log_score, len(free.tokens))
-    return [*ranked, (rank, own)]
+    return [*ranked, (rank, _hypothesis(free, normal, stretches, free.log_score))]
 
 
 def _likely(ranked: list[Ranked]) -> list[Ranked]:
@@ -231,6 +240,7 @@ def _evidence(
     best = groups[0][0][1]
     rival = groups[1] if len(groups) > 1 else None
     heard_freely = normalise(free.text)
+    said = values(best.normal)
     words = min(spoken_words(best.normal), spoken_words(heard_freely) + 1)
     return Evidence(
         normal=best.normal,
@@ -240,9 +250,8 @@ def _evidence(
         pace_nats=pace_nats(best.normal, level.voiced_s),
         unmatched=unmatched_letters(best.normal, heard_freely),
         similarity=similarity(best.normal, heard_freely),
-        readable=values(best.normal) is not None,
+        readable=said is not None,
         loud_over_floor=level.loud / max(level.floor, DEAD_LEVEL / 100),
-        freely_the_same=values(best.normal) is not None
-        and values(heard_freely) == values(best.normal),
+        freely_the_same=said is not None and values(heard_freely) == said,
         extra_words=max(0, len(heard_freely.split()) - len(best.normal.split())),
     )

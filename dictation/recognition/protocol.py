@@ -6,7 +6,11 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Protocol, runtime_checkable
 
-from dictation.audio.samples import Samples
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
+
+LONGEST_S = 30.0
+"""Longest utterance heard in one piece, seconds. The model was trained on up to 30 s; beyond it
+words go missing."""
 
 
 class Outcome(StrEnum):
@@ -63,6 +67,23 @@ class Heard:
     free_tokens: int = 0
     confidence: float = 0.0
     reasons: tuple[str, ...] = ()
+
+
+NO_VOICE = Heard(Outcome.SILENCE, reasons=("no voice in the sound",))
+
+
+def too_long(samples: Samples) -> Heard:
+    """What became of an utterance of more than LONGEST_S."""
+    seconds = len(samples) / SAMPLE_RATE_HZ
+    told = f"{seconds:.0f} s in one breath; at most {LONGEST_S:.0f} s are heard"
+    return Heard(Outcome.TOO_LONG, reasons=(told,))
+
+
+def not_ours(free_text: str, free_log_score: float, free_tokens: int) -> Heard:
+    """What became of an utterance of other words."""
+    told = "the words are not of the exam's language"
+    free = free_text, free_log_score, free_tokens
+    return Heard(Outcome.NOT_OUR_LANGUAGE, (), *free, reasons=(told,))
 
 
 class Recogniser(Protocol):

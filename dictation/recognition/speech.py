@@ -25,39 +25,10 @@ from collections.abc import Sequence
 from dictation.recognition.level import FRAME_S, Level, runs
 from dictation.recognition.protocol import HeardWord
 from grammar.normalise import normalise
+from grammar.numbers import TEENS, TENS, UNITS
+from grammar.say import say_number
 
-NUMBER_WORDS: dict[str, int] = {
-    "oh": 0,
-    "zero": 0,
-    "one": 1,
-    "two": 2,
-    "three": 3,
-    "four": 4,
-    "five": 5,
-    "six": 6,
-    "seven": 7,
-    "eight": 8,
-    "nine": 9,
-    "ten": 10,
-    "eleven": 11,
-    "twelve": 12,
-    "thirteen": 13,
-    "fourteen": 14,
-    "fifteen": 15,
-    "sixteen": 16,
-    "seventeen": 17,
-    "eighteen": 18,
-    "nineteen": 19,
-    "twenty": 20,
-    "thirty": 30,
-    "forty": 40,
-    "fifty": 50,
-    "sixty": 60,
-    "seventy": 70,
-    "eighty": 80,
-    "ninety": 90,
-}
-_WORD_OF = {number: word for word, number in NUMBER_WORDS.items()}
+NUMBER_WORDS = {"oh": 0, "zero": 0, **UNITS, **TEENS, **TENS}
 #: Every word has some length beyond its letters: the pause and the rounding of its edges.
 _LETTERS_A_WORD = 1.0
 _LETTERS_AN_INITIAL = 3.0
@@ -65,44 +36,29 @@ _LETTERS_AN_INITIAL = 3.0
 
 def spoken_letters(word: str) -> float:
     """How long a normalised word takes to say, in letters of ordinary spelling."""
-    if re.fullmatch(r"[0-9.]+", word):
-        return sum(len(w) + _LETTERS_A_WORD for w in _said(word))
-    if len(word) <= 3 and not re.search(r"[aeiouy]", word):
+    if _initials(word):
         return _LETTERS_AN_INITIAL * len(word) + _LETTERS_A_WORD
-    return len(word) + _LETTERS_A_WORD
-
-
-def letters_of(normal: str) -> float:
-    """Spoken letters of a normalised text."""
-    return sum(spoken_letters(word) for word in normal.split())
+    return sum(len(said) + _LETTERS_A_WORD for said in said_words(word))
 
 
 def spoken_words(normal: str) -> int:
     """How many words are said: '22' is two, 'cl' is two."""
-    count = 0
-    for word in normal.split():
-        if re.fullmatch(r"[0-9.]+", word):
-            count += len(_said(word))
-        elif len(word) <= 3 and not re.search(r"[aeiouy]", word):
-            count += len(word)
-        else:
-            count += 1
-    return count
+    return sum(len(word) if _initials(word) else len(said_words(word)) for word in normal.split())
+
+
+def _initials(word: str) -> bool:
+    """Whether a word is said letter by letter."""
+    return len(word) <= 3 and not re.search(r"[aeiouy]|^[0-9.]+$", word)
 
 
 def said_words(word: str) -> list[str]:
-    """A word as spoken: a number as its words, anything else as it is."""
-    return _said(word) if re.fullmatch(r"[0-9.]+", word) else [word]
-
-
-def _said(digits: str) -> list[str]:
-    """Words of a written number, tens as tens and everything longer digit by digit."""
-    if re.fullmatch(r"[1-9][0-9]?", digits):
-        value = int(digits)
-        if value in _WORD_OF:
-            return [_WORD_OF[value]]
-        return [_WORD_OF[value // 10 * 10], _WORD_OF[value % 10]]
-    return ["point" if d == "." else _WORD_OF[int(d)] for d in digits]
+    """A word as spoken: a number as its words, tens as tens and everything longer digit by digit;
+    anything else as it is."""
+    if not re.fullmatch(r"[0-9.]+", word):
+        return [word]
+    if re.fullmatch(r"[1-9][0-9]?", word):
+        return say_number(int(word)).split()
+    return ["point" if digit == "." else say_number(int(digit)) for digit in word]
 
 
 #: Spoken letters a voiced second of the slowest ordinary speech. Raising it forces more words on a
@@ -120,7 +76,7 @@ _MOST_NATS = 30.0
 
 def pace_nats(text: str, voiced_s: float) -> float:
     """What the pace of a text speaks against it: 0 at an ordinary pace, down to -30 nats."""
-    said = letters_of(normalise(text))
+    said = sum(map(spoken_letters, normalise(text).split()))
     slow = said / max(voiced_s - _STRAY_S, 0.05)
     fast = said / (voiced_s + _STRAY_S)
     if slow < SLOWEST:

@@ -7,25 +7,35 @@ anything else and its own confidence is not used.
 from __future__ import annotations
 
 import contextlib
+import hashlib
 import json
 import os
+import subprocess
+import sys
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+from platformdirs import user_cache_path
 
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.errors import MissingError
 from dictation.recognition.confidence import Values
 from dictation.recognition.level import DEAD_LEVEL, levelled, measure
-from dictation.recognition.protocol import Heard, HeardWord, Hypothesis, Outcome
-from dictation.recognition.vosk_probe import comes_through
+from dictation.recognition.protocol import (
+    LONGEST_S,
+    NO_VOICE,
+    Heard,
+    HeardWord,
+    Hypothesis,
+    Outcome,
+    not_ours,
+    too_long,
+)
 from grammar.normalise import normalise
 
 MODEL_FOLDER_VARIABLE = "HORNSWEEP_VOSK_MODEL"
-#: Longest utterance heard in one piece, seconds; as in the guided engine.
-LONGEST_S = 30.0
 #: Samples handed over at a time (a quarter of a second); the text does not depend on it.
 _CHUNK_SAMPLES = 4_000
 #: Silence added at the end so that the last word is finished, seconds.
@@ -35,6 +45,17 @@ _TAIL_S = 0.3
 OTHER_LANGUAGE = 0.5
 #: Given to text that the grammar reads; the engine has no measure of its own worth asking.
 READ_CONFIDENCE = 0.7
+
+#: A large model takes half a minute to load from a slow disk.
+LONGEST_PROBE_S = 120.0
+_PROBE = """
+import sys, numpy, vosk
+vosk.SetLogLevel(-1)
+recogniser = vosk.KaldiRecognizer(vosk.Model(sys.argv[1]), 16000)
+noise = numpy.random.default_rng(1).standard_normal(16000) * 3000
+recogniser.AcceptWaveform(noise.astype("<i2").tobytes())
+recogniser.FinalResult()
+"""
 
 
 def vosk_model_folder(model_dir: Path | None = None) -> Path:
@@ -55,6 +76,38 @@ def vosk_model_folder(model_dir: Path | None = None) -> Path:
             f"--model or {MODEL_FOLDER_VARIABLE}, or use --engine guided"
         )
     return folder
+
+
+def comes_through(folder: Path) -> bool:
+    """Whether the model of a folder loads and hears without ending the process.
+
+    On a graph that was cut short the runtime ends the whole program when it first hears something,
+    and says nothing while loading. So each new model is loaded and given a little noise in a child
+    process first; that it came through is noted in the cache until a file of the model changes.
+    """
+    passed = user_cache_path("hornsweep") / "vosk" / _state(folder)
+    if passed.is_file():
+        return True
+    try:
+        command = [sys.executable, "-c", _PROBE, str(folder)]
+        done = subprocess.run(command, capture_output=True, timeout=LONGEST_PROBE_S, check=False)
+    except (OSError, subprocess.TimeoutExpired):
+        return False
+    if done.returncode == 0:
+        with contextlib.suppress(OSError):  # tried again next time
+            passed.parent.mkdir(parents=True, exist_ok=True)
+            passed.touch()
+    return done.returncode == 0
+
+
+def _state(folder: Path) -> str:
+    """A name that changes with any file of the model."""
+    files = sorted(path for path in folder.rglob("*") if path.is_file())
+    told = "\n".join(
+        f"{path.relative_to(folder)} {path.stat().st_size} {path.stat().st_mtime_ns}"
+        for path in files
+    )
+    return hashlib.sha256(f"{folder.resolve()}\n{told}".encode()).hexdigest()[:32]
 
 
 class VoskError(Exception):
@@ -133,15 +186,11 @@ class VoskRecogniser:
 
     def recognise(self, samples: Samples) -> Heard:
         """Hear one utterance, with a new recogniser: a used one adapts and answers differently."""
-        seconds = len(samples) / SAMPLE_RATE_HZ
-        if seconds > LONGEST_S:
-            return Heard(
-                Outcome.TOO_LONG,
-                reasons=(f"{seconds:.0f} s in one breath; at most {LONGEST_S:.0f} s are heard",),
-            )
+        if len(samples) > LONGEST_S * SAMPLE_RATE_HZ:
+            return too_long(samples)
         level = measure(samples)
         if level.loud < DEAD_LEVEL:
-            return Heard(Outcome.SILENCE, reasons=("no voice in the sound",))
+            return NO_VOICE
         try:
             with _plain_exceptions_named():
                 words = tuple(self.words(levelled(samples, level)))
@@ -151,15 +200,10 @@ class VoskRecogniser:
         if not text:
             return Heard(Outcome.SILENCE, reasons=("no words in the sound",))
         normal = normalise(text)
-        read = self._values(normal) is not None
-        return Heard(
-            Outcome.HEARD if read else Outcome.NOT_OUR_LANGUAGE,
-            (Hypothesis(text, normal, words, 0.0, len(words)),) if read else (),
-            free_text=text,
-            free_tokens=len(words),
-            confidence=READ_CONFIDENCE if read else 0.0,
-            reasons=() if read else ("the words are not of the exam's language",),
-        )
+        if self._values(normal) is None:
+            return not_ours(text, 0.0, len(words))
+        heard = (Hypothesis(text, normal, words, 0.0, len(words)),)
+        return Heard(Outcome.HEARD, heard, text, 0.0, len(words), READ_CONFIDENCE)
 
     def glimpse(self, samples: Samples) -> str:
         """The words so far, normalised, of an utterance that is being spoken."""
@@ -204,9 +248,6 @@ def _heard_words(result: str, length: int) -> Iterator[HeardWord]:
     last_s = length / SAMPLE_RATE_HZ
     with contextlib.suppress(json.JSONDecodeError):
         for word in json.loads(result).get("result", ()):
-            yield HeardWord(
-                word["word"],
-                min(word["start"], last_s),
-                min(word["end"], last_s),
-                None if word.get("conf") is None else round(float(word["conf"]), 3),
-            )
+            sure = None if word.get("conf") is None else round(float(word["conf"]), 3)
+            at_s, until_s = min(word["start"], last_s), min(word["end"], last_s)
+            yield HeardWord(word["word"], at_s, until_s, sure)

@@ -25,7 +25,6 @@ from grammar.breath.pregnancies import (
     say_pregnancy,
     say_where_carried,
 )
-from grammar.breath.slips import without_slips
 from grammar.findings import (
     Animal,
     Arrangement,
@@ -45,6 +44,7 @@ from grammar.statements.items import Age, Content, GravidSide, Item, Place, Plac
 FEWEST_DIGITS_ALONE = 3
 FEWEST_DIGITS_AFTER_NEXT = 2
 _GRAVID = (Pregnancy, Age, Conceptus, Landmark)
+_OF_A_PREGNANCY = (Age, GravidSide)
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,12 +57,39 @@ class Composition:
 
 def compositions(items: list[Item], normal: str) -> Iterator[Composition]:
     """Every way to put the items together; the natural order of speech comes first."""
-    meant = without_slips(items)
+    meant = _without_slips(items)
     if meant is None:
         yield Composition((), Against.UNREADABLE)
         return
     for way in _ways([item.content for item in meant]):
         yield _composed(Draft(meant, normal, way))
+
+
+def _without_slips(items: list[Item]) -> list[Item] | None:
+    """The items that were meant: of a slip, what is said behind "sorry".
+
+    "Pregnant forty days, sorry, open" takes back the pregnancy with its age; "left ovary, sorry,
+    right ovary" the place; otherwise a piece takes back only the piece before, of its own kind.
+    None where it is not plain what "sorry" takes back.
+    """
+    meant: list[Item] = []
+    for item in items:
+        if item.corrects and not _take_back(meant, item):
+            return None
+        meant.append(item)
+    return meant
+
+
+def _take_back(meant: list[Item], item: Item) -> bool:
+    kept = len(meant)
+    if isinstance(item.content, Pregnancy):
+        while kept and isinstance(meant[kept - 1].content, _OF_A_PREGNANCY):
+            kept -= 1
+    same_kind = kept and type(meant[kept - 1].content) is type(item.content)
+    if not same_kind or not isinstance(item.content, Finding | Age | Place):
+        return False
+    del meant[kept - 1 :]
+    return True
 
 
 def _ways(contents: list[Content]) -> Iterator[Way]:

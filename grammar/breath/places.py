@@ -41,24 +41,16 @@ _STATIONS: dict[Place, tuple[SweepStructure, ...]] = {
     Place(PlaceKind.UTERUS, None): (SweepStructure.BODY, *_HORNS),
     Place(PlaceKind.CERVIX, None): (SweepStructure.CERVIX,),
 }
-_SEEN_AS = {
-    RemarkKind.NORMAL: SeenRemark.NORMAL,
-    RemarkKind.CLEAR: SeenRemark.NORMAL,
-    RemarkKind.NOTHING: SeenRemark.NORMAL,
-    RemarkKind.ADHESION: None,
-    RemarkKind.NOT_SEEN: SeenRemark.NOT_SEEN,
-    RemarkKind.COULD_NOT_REACH: SeenRemark.COULD_NOT_REACH,
+_Means = tuple[SeenRemark | None, UterineState | None, OvarianStructure | None]
+_MEANS: dict[RemarkKind, _Means] = {
+    RemarkKind.NORMAL: (SeenRemark.NORMAL, UterineState.CLEAR, None),
+    RemarkKind.CLEAR: (SeenRemark.NORMAL, UterineState.CLEAR, None),
+    RemarkKind.NOTHING: (SeenRemark.NORMAL, UterineState.CLEAR, OvarianStructure.NONE),
+    RemarkKind.ADHESION: (None, UterineState.ADHESION, OvarianStructure.ADHESION),
+    RemarkKind.NOT_SEEN: (SeenRemark.NOT_SEEN, None, None),
+    RemarkKind.COULD_NOT_REACH: (SeenRemark.COULD_NOT_REACH, None, None),
 }
-_OF_UTERUS = {
-    RemarkKind.NORMAL: UterineState.CLEAR,
-    RemarkKind.CLEAR: UterineState.CLEAR,
-    RemarkKind.NOTHING: UterineState.CLEAR,
-    RemarkKind.ADHESION: UterineState.ADHESION,
-}
-_OF_OVARY = {
-    RemarkKind.NOTHING: OvarianStructure.NONE,
-    RemarkKind.ADHESION: OvarianStructure.ADHESION,
-}
+"""What a remark says of any station, of the uterus where that is more, and of an ovary."""
 #: Remarks that are of the whole uterus where no place is named.
 _WITHOUT_PLACE = frozenset({RemarkKind.CLEAR, RemarkKind.ADHESION})
 
@@ -118,12 +110,12 @@ def _remarked(kind: RemarkKind, place: Place | None, on_ovary: bool) -> Iterable
         # "nothing on the left" means the ovary; for other remarks both meanings are shown
         on_ovary = on_ovary or kind is RemarkKind.NOTHING
         place = Place(PlaceKind.OVARY if on_ovary else PlaceKind.UTERUS, place.side)
-    if place is None or place.kind is PlaceKind.UTERUS:
-        if kind in _OF_UTERUS:
-            return [Uterus(None if place is None else place.side, _OF_UTERUS[kind])]
-    elif place.kind is PlaceKind.OVARY and kind in _OF_OVARY:
-        return [Ovary(place.side, _OF_OVARY[kind])]
-    return [] if place is None else [Seen(each, _SEEN_AS[kind]) for each in _STATIONS[place]]
+    seen, of_uterus, of_ovary = _MEANS[kind]
+    if of_uterus and (place is None or place.kind is PlaceKind.UTERUS):
+        return [Uterus(None if place is None else place.side, of_uterus)]
+    if of_ovary and place is not None and place.kind is PlaceKind.OVARY:
+        return [Ovary(place.side, of_ovary)]
+    return [] if place is None else [Seen(each, seen) for each in _STATIONS[place]]
 
 
 def say_places_left_over(draft: Draft) -> None:

@@ -10,23 +10,13 @@ from datetime import date
 
 from grammar.statements.commands import COMMANDS
 from grammar.statements.conceptus import CONCEPTUS
-from grammar.statements.identity import IDENTITY
-from grammar.statements.items import Item, Readers
+from grammar.statements.items import Item, Node, Readers
 from grammar.statements.ovaries_and_uterus import STRUCTURES
 from grammar.statements.places import PLACES
 from grammar.statements.plans import PLANS
 from grammar.statements.pregnancy import PREGNANCY
-from grammar.statements.tree import Node
 
-READERS: Readers = {
-    **IDENTITY,
-    **PLACES,
-    **STRUCTURES,
-    **PREGNANCY,
-    **CONCEPTUS,
-    **PLANS,
-    **COMMANDS,
-}
+READERS: Readers = {**PLACES, **STRUCTURES, **PREGNANCY, **CONCEPTUS, **PLANS, **COMMANDS}
 
 
 def items_of(node: Node, visit_date: date | None) -> list[Item]:

@@ -1,16 +1,14 @@
-"""What is told to the tool."""
+"""What is told to the tool, and which animal: by a word, a tag, an electronic number."""
 
 from __future__ import annotations
 
 from datetime import date
 
-from grammar.findings import Animal, AnswerWord, Command, CommandName
-from grammar.numbers import tag_digits
-from grammar.statements.identity import IDENTITY
-from grammar.statements.items import Content, Readers
+from grammar.findings import Animal, AnimalClass, AnswerWord, Command, CommandName
+from grammar.numbers import digit_run, tag_digits
+from grammar.statements.items import Content, Node, Readers, child, children, named_if
 from grammar.statements.places import spoken_side
 from grammar.statements.sizes import SIZE_RULES, sizes, small_number
-from grammar.statements.tree import Node, child, children
 
 _COMMANDS: dict[str, Command] = {
     "scratch": Command(CommandName.SCRATCH),
@@ -28,6 +26,27 @@ _COMMANDS: dict[str, Command] = {
 _CHOICES = {"first_choice": 1.0, "second_choice": 2.0, "third_choice": 3.0}
 
 
+def _animal(node: Node, _: date | None) -> list[Content]:
+    """An animal by a word or class and its tag; no tag makes an animal without one."""
+    if child(node, "tag_missing"):
+        return [Animal()]
+    tags = children(node, "tag")
+    # of "cow 412, sorry, 413" the last counts
+    tag = tags[-1] if tags else None
+    digits = None if tag is None else tag_digits(tag)
+    listed = False if node.data == "animal_unlisted" else None
+    of_class = named_if(child(node, "animal_class"), AnimalClass)
+    return [Animal(tag=digits, listed=listed, animal_class=of_class)]
+
+
+def _tag_alone(node: Node, _: date | None) -> list[Content]:
+    return [Animal(tag=tag_digits(children(node)[0]), tag_alone=True)]
+
+
+def _electronic(node: Node, _: date | None) -> list[Content]:
+    return [Animal(electronic_id=digit_run(children(node, "digits")[0]))]
+
+
 def _command(node: Node, _: date | None) -> list[Content]:
     only = children(node)[0]
     if only.data == "choice":
@@ -37,27 +56,21 @@ def _command(node: Node, _: date | None) -> list[Content]:
 
 
 def _next(node: Node, visit_date: date | None) -> list[Content]:
-    named = child(node, "next_named")
-    if named is None:
+    with_name = child(node, "next_named")
+    if with_name is None:
         return [Command(CommandName.NEXT_ANIMAL)]
-    only = children(named)[0]
-    if only.data == "tag":
-        named_animal: Content = Animal(tag=tag_digits(only), tag_alone=True)
-    else:
-        named_animal = IDENTITY[str(only.data)](only, visit_date)[0]
-    return [
-        Command(
-            CommandName.NEXT_ANIMAL,
-            animal=named_animal if isinstance(named_animal, Animal) else None,
-        )
-    ]
+    only = children(with_name)[0]
+    name = "tag_alone" if only.data == "tag" else str(only.data)
+    (animal,) = COMMANDS[name](with_name if only.data == "tag" else only, visit_date)
+    assert isinstance(animal, Animal)
+    return [Command(CommandName.NEXT_ANIMAL, animal=animal)]
 
 
 def _change_number(node: Node, _: date | None) -> list[Content]:
     size = next((c for c in children(node) if c.data in SIZE_RULES), None)
-    if size is not None:
-        return [Command(CommandName.CHANGE, number=sizes(size)[0])]
-    return [Command(CommandName.CHANGE, number=small_number(children(node, "number_only")[0]))]
+    bare = children(node, "number_only")
+    number = sizes(size)[0] if size is not None else small_number(bare[0])
+    return [Command(CommandName.CHANGE, number=number)]
 
 
 def _change_side(node: Node, _: date | None) -> list[Content]:
@@ -65,6 +78,11 @@ def _change_side(node: Node, _: date | None) -> list[Content]:
 
 
 COMMANDS: Readers = {
+    "animal": _animal,
+    "animal_slip": _animal,
+    "animal_unlisted": _animal,
+    "tag_alone": _tag_alone,
+    "electronic": _electronic,
     "command": _command,
     "answer": _command,
     "next": _next,

@@ -18,26 +18,29 @@ from grammar.findings import (
     Viability,
 )
 from grammar.numbers import words_of
-from grammar.statements.items import Content, GravidSide, Readers
+from grammar.statements.items import (
+    Content,
+    GravidSide,
+    Node,
+    Readers,
+    child,
+    children,
+    named,
+)
 from grammar.statements.places import spoken_side
 from grammar.statements.sizes import millimetres, small_number
-from grammar.statements.tree import Node, child, children, named
+
+_COUNTS = {"single": 1, "twins": 2, "triplets": 3}
 
 
 def _conceptus(node: Node, _: date | None) -> list[Content]:
     arrangement = child(node, "arrangement")
     if arrangement is not None:
-        kind = named(arrangement, Arrangement)
-        assert kind is not None
-        return [kind]
-    name = str(children(children(node, "conceptus_count")[0])[0].data)
-    return [Conceptus({"single": 1, "twins": 2, "triplets": 3}[name])]
+        return [named(arrangement, Arrangement)]
+    return [Conceptus(_COUNTS[str(children(children(node, "conceptus_count")[0])[0].data)])]
 
 
-_LYING = {
-    "both_on_one": Arrangement.SAME_HORN,
-    "on_each": Arrangement.ONE_EACH_HORN,
-}
+_LYING = {"both_on_one": Arrangement.SAME_HORN, "on_each": Arrangement.ONE_EACH_HORN}
 
 
 def _twins_placed(node: Node, _: date | None) -> list[Content]:
@@ -45,11 +48,6 @@ def _twins_placed(node: Node, _: date | None) -> list[Content]:
     side = spoken_side(child(lie, "side"))
     twins: list[Content] = [Conceptus(2, _LYING[str(lie.data)])]
     return twins if side is None else [*twins, GravidSide(side)]
-
-
-def _weak_heartbeat(node: Node) -> list[Content]:
-    """A heartbeat was seen; that it was weak is kept in the words."""
-    return [Viability(heartbeat=True), Note(" ".join(words_of(node)))]
 
 
 _SIGNS: dict[str, dict[str, bool | Membranes]] = {
@@ -70,8 +68,8 @@ def _fetus(node: Node) -> int | None:
 
 
 def _viability(node: Node, _: date | None) -> list[Content]:
-    if child(node, "weak_heartbeat"):
-        return _weak_heartbeat(node)
+    if child(node, "weak_heartbeat"):  # that it was weak is kept in the words
+        return [Viability(heartbeat=True), Note(" ".join(words_of(node)))]
     if node.data == "fetus_dead":
         return [Viability(loss=True, fetus=_fetus(node))]
     if node.data == "one_of_two_dead":
@@ -82,7 +80,6 @@ def _viability(node: Node, _: date | None) -> list[Content]:
 
 def _landmark(node: Node, _: date | None) -> list[Content]:
     name = named(child(node, "landmark_name"), LandmarkName)
-    assert name is not None
     return [Landmark(name, seen=node.data == "landmark", fetus=_fetus(node))]
 
 
@@ -94,7 +91,6 @@ _MEASURED = {
 
 def _landmark_sized(node: Node, _: date | None) -> list[Content]:
     name = named(child(node, "sized_landmark"), LandmarkName)
-    assert name is not None
     size = millimetres(small_number(children(node, "n_size")[0]), child(node, "size_unit"))
     fetus = _fetus(node)
     return [Landmark(name, fetus=fetus), Measurement(_MEASURED[name], size, fetus)]
@@ -104,24 +100,25 @@ def _measurement(node: Node, _: date | None) -> list[Content]:
     quantity = named(child(node, "quantity"), Quantity)
     size = children(node, "fetal_size")[0]
     unit = child(size, "size_unit")
-    assert quantity is not None
     number = small_number(children(size, "n_size")[0])
     return [Measurement(quantity, millimetres(number, unit), _fetus(node), unit is None)]
 
 
+_BOTH = {
+    "both_male": (Sex.MALE, Sex.MALE),
+    "both_female": (Sex.FEMALE, Sex.FEMALE),
+    "one_of_each": (Sex.MALE, Sex.FEMALE),
+}
+
+
 def _fetal_sex(node: Node, _: date | None) -> list[Content]:
-    if child(node, "both_male"):
-        return [FetalSex(Sex.MALE, 1), FetalSex(Sex.MALE, 2)]
-    if child(node, "both_female"):
-        return [FetalSex(Sex.FEMALE, 1), FetalSex(Sex.FEMALE, 2)]
-    if child(node, "one_of_each"):
-        return [FetalSex(Sex.MALE, 1), FetalSex(Sex.FEMALE, 2)]
+    for name, (first, second) in _BOTH.items():
+        if child(node, name):
+            return [FetalSex(first, 1), FetalSex(second, 2)]
     bare = child(node, "bare_sex")
     if bare is not None:
         return [FetalSex(Sex.MALE if child(bare, "bare_male") else Sex.FEMALE, _fetus(node))]
-    sex = named(child(node, "sex"), Sex)
-    assert sex is not None
-    return [FetalSex(sex, _fetus(node))]
+    return [FetalSex(named(child(node, "sex"), Sex), _fetus(node))]
 
 
 CONCEPTUS: Readers = {

@@ -1,4 +1,5 @@
-"""Pieces of a breath: what a statement says before its place and its age are put to it."""
+"""Pieces of a breath: what a statement says before its place and its age are put to it; and how the
+nodes of a parse tree are read for them."""
 
 from __future__ import annotations
 
@@ -6,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
+from typing import TypeVar
 
 from lark import Token, Tree
 
@@ -89,6 +91,29 @@ class UnresolvedDateError(Exception):
     """A day and month were spoken but the date of the visit, which gives the year, is not known."""
 
 
-# What reads a node of a rule: the node and the date of the visit in, pieces out.
-Reader = Callable[[Tree[Token], date | None], list[Content]]
+Node = Tree[Token]
+Reader = Callable[[Node, date | None], list[Content]]
+"""What reads a node of a rule: the node and the date of the visit in, pieces out."""
 Readers = dict[str, Reader]
+_E = TypeVar("_E", bound=StrEnum)
+
+
+def children(node: Node, name: str | None = None) -> list[Node]:
+    """Child nodes, of one rule if ``name`` is given."""
+    return [c for c in node.children if isinstance(c, Tree) and (name is None or c.data == name)]
+
+
+def child(node: Node, name: str) -> Node | None:
+    """The child of that rule, if there is one."""
+    return next(iter(children(node, name)), None)
+
+
+def named(node: Node | None, kind: type[_E]) -> _E:
+    """The enum member that names the only child of a choice rule, where the grammar has one."""
+    assert node is not None
+    return kind(str(children(node)[0].data))
+
+
+def named_if(node: Node | None, kind: type[_E]) -> _E | None:
+    """The same where the rule may be left out."""
+    return None if node is None else named(node, kind)

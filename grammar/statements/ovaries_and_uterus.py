@@ -7,10 +7,9 @@ from datetime import date
 
 from grammar.findings import Note, OvarianStructure, Ovary, Side, UterineState, Uterus, Wall
 from grammar.numbers import cardinal, words_of
-from grammar.statements.items import Content, Place, Readers
-from grammar.statements.places import PLACES
+from grammar.statements.items import Content, Node, Readers, child, children, named, named_if
+from grammar.statements.places import place_within
 from grammar.statements.sizes import millimetres, optional_mm, said_size, sizes, small_number
-from grammar.statements.tree import Node, child, children, named
 
 _SEVERAL = {
     "corpora_lutea": OvarianStructure.CORPUS_LUTEUM,
@@ -22,7 +21,6 @@ _SEVERAL = {
 def _ovary(node: Node, _: date | None) -> list[Content]:
     if child(node, "static_ovaries"):
         return [Ovary(Side.BOTH, OvarianStructure.STATIC)]
-    place = child(node, "side_place") or child(node, "ovary_place")
     head = child(node, "ovary_head") or node
     many = child(head, "structures")
     structure = (
@@ -30,76 +28,55 @@ def _ovary(node: Node, _: date | None) -> list[Content]:
         if many is not None
         else named(child(head, "structure"), OvarianStructure)
     )
-    assert structure is not None  # the grammar always has one here
     found = _detailed(node, structure, None)
     count = child(head, "count")
     if count is not None:
         found = replace(found, count=cardinal(words_of(count)))
-    if place is None:
-        return [found]
-    # "CL on the left twenty-two": the side stands between
-    within = PLACES[str(place.data)](place, None)[0]
-    assert isinstance(within, Place)
-    return [replace(found, side=within.side)]
+    place = place_within(node)  # "CL on the left twenty-two": the side stands between
+    return [found if place is None else replace(found, side=place.side)]
 
 
 def _walled_cyst(node: Node, _: date | None) -> list[Content]:
-    wall = named(child(node, "wall"), Wall)
+    wall = named_if(child(node, "wall"), Wall)
     kind = OvarianStructure.FOLLICULAR_CYST if wall is Wall.THIN else OvarianStructure.LUTEAL_CYST
     return [_detailed(node, kind, wall)]
 
 
 def _detailed(node: Node, structure: OvarianStructure, wall: Wall | None) -> Ovary:
-    size: float | None = None
-    second: float | None = None
-    assumed = False
-    cavity: bool | None = None
-    cavity_mm: float | None = None
-    wall_mm: float | None = None
+    found = Ovary(side=None, structure=structure, wall=wall)
     before = child(node, "small_size")
     if before is not None:
         size = millimetres(small_number(before), child(node, "size_unit"))
+        found = replace(found, size_mm=size)
     for detail in children(node):
         sized = said_size(detail)
+        measured, bare = optional_mm(detail)
+        bare = found.unit_assumed or bare
         if sized is not None:
-            size, second, assumed = sizes(sized)
+            size, second, bare = sizes(sized)
+            found = replace(found, size_mm=size, second_size_mm=second, unit_assumed=bare)
         elif detail.data == "cavity_plain":
-            cavity = True
+            found = replace(found, cavity=True)
         elif detail.data == "cavity":
             cavity = child(detail, "no_cavity") is None
-            cavity_mm, bare = optional_mm(detail)
-            assumed = assumed or bare
+            found = replace(found, cavity=cavity, cavity_mm=measured, unit_assumed=bare)
         elif detail.data == "wall_said":
-            wall = named(child(detail, "wall"), Wall) or wall
-            measured, bare = optional_mm(detail)
-            wall_mm = measured if measured is not None else wall_mm
-            assumed = assumed or bare
-    return Ovary(
-        side=None,
-        structure=structure,
-        size_mm=size,
-        second_size_mm=second,
-        cavity=cavity,
-        cavity_mm=cavity_mm,
-        wall=wall,
-        wall_mm=wall_mm,
-        unit_assumed=assumed,
-    )
+            wall = named_if(child(detail, "wall"), Wall) or found.wall
+            wall_mm = measured if measured is not None else found.wall_mm
+            found = replace(found, wall=wall, wall_mm=wall_mm, unit_assumed=bare)
+    return found
 
 
 def _ovary_absent(node: Node, _: date | None) -> list[Content]:
     structure = named(child(node, "absent_structure"), OvarianStructure)
-    assert structure is not None
     return [Ovary(side=None, structure=structure, count=0)]
 
 
 def _uterus(node: Node, _: date | None) -> list[Content]:
     state = named(child(node, "uterine_state") or child(node, "fluid_state"), UterineState)
-    assert state is not None
     depth, assumed = optional_mm(node)
-    place = child(node, "uterus_place")
-    within = None if place is None else PLACES["uterus_place"](place, None)[0]
-    side = within.side if isinstance(within, Place) else None
+    place = place_within(node)
+    side = None if place is None else place.side
     return [Uterus(side=side, state=state, depth_mm=depth, unit_assumed=assumed)]
 
 

@@ -5,11 +5,26 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 from grammar.findings import Condition, History, Note, PastEvent, Plan, PlanAction, TreatmentClass
-from grammar.numbers import MONTHS, WEEKDAYS, cardinal, ordinal, words_of
-from grammar.statements.items import Content, Readers, UnresolvedDateError
+from grammar.numbers import (
+    DAYS_IN_FORTNIGHT,
+    DAYS_IN_MONTH,
+    DAYS_IN_WEEK,
+    MONTHS,
+    WEEKDAYS,
+    cardinal,
+    ordinal,
+    words_of,
+)
+from grammar.statements.items import (
+    Content,
+    Node,
+    Readers,
+    UnresolvedDateError,
+    child,
+    children,
+    named,
+)
 from grammar.statements.sizes import small_number
-from grammar.statements.tree import Node, child, children, named
-from grammar.statements.units import DAYS_IN_FORTNIGHT, DAYS_IN_MONTH, DAYS_IN_WEEK
 
 
 def _condition(node: Node, _: date | None) -> list[Content]:
@@ -91,19 +106,14 @@ def _next_weekday(day: str, visit_date: date | None) -> date:
 
 def _history(node: Node, visit_date: date | None) -> list[Content]:
     name = str(node.data)
-    if name == "milking_weeks":
-        weeks = cardinal(words_of(children(node, "n_age")[0]))
-        return [History(PastEvent.CALVED, days_ago=weeks * DAYS_IN_WEEK)]
-    if name == "milking":
-        return [History(PastEvent.CALVED, days_ago=cardinal(words_of(children(node, "n_age")[0])))]
     event = PastEvent.SERVED if name.startswith("served") else PastEvent.CALVED
     if name.endswith("_on"):
         day = children(node, "day_of_month")[0]
         return [History(event, on_date=_date(day, visit_date, later=False))]
-    span = children(node, "span")[0]
-    count = cardinal(words_of(children(span, "n_age")[0]))
-    factor = DAYS_IN_WEEK if child(span, "weeks") else DAYS_IN_MONTH if child(span, "months") else 1
-    return [History(event, days_ago=count * factor)]
+    span = child(node, "span") or node
+    weeks = name == "milking_weeks" or child(span, "weeks")
+    factor = DAYS_IN_WEEK if weeks else DAYS_IN_MONTH if child(span, "months") else 1
+    return [History(event, days_ago=cardinal(words_of(children(span, "n_age")[0])) * factor)]
 
 
 def _words_as_note(node: Node, _: date | None) -> list[Content]:

@@ -2,49 +2,48 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from datetime import date
 
 from lark import Tree
 
-from grammar.findings import Pregnancy, PregnancyStatus, StatedAs
-from grammar.numbers import cardinal, words_of
-from grammar.statements.items import Age, Content, GravidSide, Place, Readers
-from grammar.statements.places import side_place, spoken_side, uterus_place
+from grammar.findings import Pregnancy, PregnancyStatus, Side, StatedAs
+from grammar.numbers import DAYS_IN_MONTH, DAYS_IN_WEEK, cardinal, words_of
+from grammar.statements.items import (
+    Age,
+    Content,
+    GravidSide,
+    Node,
+    Readers,
+    child,
+    children,
+    named,
+    named_if,
+)
+from grammar.statements.places import place_within, spoken_side
 from grammar.statements.sizes import small_number
-from grammar.statements.tree import Node, child, children, named
-from grammar.statements.units import DAYS_IN_MONTH, DAYS_IN_WEEK
 
 
-def _pregnancy(node: Node, visit_date: date | None) -> list[Content]:
-    if node.data == "horn_pregnancy":
-        side = spoken_side(child(node, "side"))
-        return [Pregnancy(PregnancyStatus.PREGNANT, side=side)]
+def _pregnancy(node: Node, _: date | None) -> list[Content]:
     status = named(child(node, "status"), PregnancyStatus)
-    assert status is not None
-    out: list[Content] = [Pregnancy(status)]
-    for part in children(node):
-        if str(part.data) in {"gravid_side", "uterus_place", "side_place"}:
-            place = _GRAVID[str(part.data)](part, visit_date)[0]
-            side = place.side if isinstance(place, Place | GravidSide) else None
-            out = [Pregnancy(status, side=side)]
-        elif str(part.data) in {"age_bare", "about_age_bare", "age_bare_range"}:
-            out.append(_age_bare(part))
-    return out
+    horn, place = child(node, "gravid_side"), place_within(node)
+    side = _side(horn) if horn is not None else None if place is None else place.side
+    ages = (_age_bare(c) for c in children(node) if "age_bare" in str(c.data))
+    return [Pregnancy(status, side=side), *ages]
 
 
-def gravid_side(node: Node, _: date | None) -> list[Content]:
+def _horn_pregnancy(node: Node, _: date | None) -> list[Content]:
+    return [Pregnancy(PregnancyStatus.PREGNANT, side=_side(node))]
+
+
+def _gravid_side(node: Node, _: date | None) -> list[Content]:
+    return [GravidSide(_side(node))]
+
+
+def _side(node: Node) -> Side:
     """The horn that carries."""
     side = spoken_side(child(node, "side"))
     assert side is not None
-    return [GravidSide(side)]
-
-
-_GRAVID: Readers = {
-    "uterus_place": uterus_place,
-    "side_place": side_place,
-    "gravid_side": gravid_side,
-}
+    return side
 
 
 def _age_bare(node: Node) -> Age:
@@ -55,52 +54,36 @@ def _age_bare(node: Node) -> Age:
 
 def _age(node: Node, _: date | None) -> list[Content]:
     about = node.data == "about_age" or child(node, "approximately_after") is not None
-    value = next(c for c in children(node) if str(c.data) in _AGE_VALUES)
+    value = next(c for c in children(node) if str(c.data).startswith("age_"))
     if value.data == "age_month":
         return [Age(DAYS_IN_MONTH, None, about, StatedAs.MONTHS)]
-    unit_node = child(value, "age_unit")
-    unit = named(unit_node, StatedAs) if unit_node is not None else StatedAs.DAYS
-    if value.data == "age_ish" and unit_node is None:
-        unit = None
+    said = named_if(child(value, "age_unit"), StatedAs)
+    unit = said if said is not None or value.data == "age_ish" else StatedAs.DAYS
+    numbers = [cardinal(words_of(n)) for n in children(value, "n_age")]
+    if value.data == "age_weeks_days":
+        return [Age(numbers[0] * DAYS_IN_WEEK + numbers[1], None, about, StatedAs.DAYS)]
     factor = {StatedAs.WEEKS: DAYS_IN_WEEK, StatedAs.MONTHS: DAYS_IN_MONTH}.get(
         unit or StatedAs.DAYS, 1
     )
-    numbers = [cardinal(words_of(n)) for n in children(value, "n_age")]
-    amount = _AGE_VALUES[str(value.data)](value, numbers)
-    if value.data == "age_weeks_days":
-        return [Age(numbers[0] * DAYS_IN_WEEK + numbers[1], None, about, StatedAs.DAYS)]
     upper = numbers[1] * factor if value.data in {"age_range", "age_pair"} else None
     about = about or upper is not None or value.data == "age_ish"
-    pair = value.data == "age_pair"
-    return [Age(_whole_days(amount * factor), upper, about, unit, pair)]
+    # whole days, halves up: six and a half weeks is 46 days
+    days = int(_amount(value, numbers) * factor + 0.5)
+    return [Age(days, upper, about, unit, value.data == "age_pair")]
 
 
-def _whole_days(days: float) -> int:
-    """Whole days, halves up: six and a half weeks is 46 days."""
-    return int(days + 0.5)
-
-
-_AGE_VALUES: dict[str, Callable[[Node, list[int]], float]] = {
-    "age_one": lambda _, n: float(n[0]),
-    "age_range": lambda _, n: float(n[0]),
-    "age_pair": lambda _, n: float(n[0]),
-    "age_weeks_days": lambda _, n: float(n[0]),
-    "age_month": lambda _, __: 1.0,
-    "age_and_half": lambda _, n: n[0] + 0.5,
-    "age_decimal": lambda v, _: float(next(w for w in words_of(v) if "." in w)),
-    "age_point": lambda v, _: small_number(
-        Tree("n", [c for c in v.children if not (isinstance(c, Tree) and c.data == "age_unit")])
-    ),
-    "age_ish": lambda _, n: float(n[0]),
-    "age_one_day": lambda _, n: float(n[0]),
-}
+def _amount(value: Node, numbers: list[int]) -> float:
+    if numbers:
+        return numbers[0] + (0.5 if value.data == "age_and_half" else 0)
+    spoken = [c for c in value.children if not (isinstance(c, Tree) and c.data == "age_unit")]
+    return small_number(Tree("n", spoken))
 
 
 PREGNANCY: Readers = {
     "pregnancy": _pregnancy,
-    "horn_pregnancy": _pregnancy,
+    "horn_pregnancy": _horn_pregnancy,
     "dry_open": lambda _, __: [Pregnancy(PregnancyStatus.OPEN)],
-    "gravid_side": gravid_side,
+    "gravid_side": _gravid_side,
     "age": _age,
     "about_age": _age,
 }

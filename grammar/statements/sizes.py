@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from grammar.numbers import cardinal, fraction, words_of
-from grammar.statements.tree import Node, child, children
-from grammar.statements.units import MM_IN_CM
+from grammar.numbers import MM_IN_CM, cardinal, fraction, words_of
+from grammar.statements.items import Node, child, children
 
 
 def small_number(node: Node) -> float:

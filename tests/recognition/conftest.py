@@ -11,13 +11,9 @@ import pytest
 from dictation.recognition.engines import ORIGINAL_SETTINGS
 from dictation.recognition.guided import GuidedRecogniser
 from dictation.recognition.model import original_folder
-from grammar import constraint, parse
+from grammar import constraint
+from grammar.parse import values_of
 from tests.recognition.small_grammars import CARDS, DIGITS, MOVES
-
-
-def exam_values(normal: str) -> object | None:
-    reading = parse(normal)
-    return None if reading.unread is not None else tuple(said.what for said in reading.said)
 
 
 @pytest.fixture(scope="session")
@@ -37,4 +33,4 @@ def moves(cards: GuidedRecogniser) -> GuidedRecogniser:
 
 @pytest.fixture(scope="session")
 def exams() -> GuidedRecogniser:
-    return GuidedRecogniser.load(constraint(), exam_values)
+    return GuidedRecogniser.load(constraint(), values_of)

@@ -42,7 +42,7 @@ def test_hearing_loads_nothing_that_could_open_a_connection() -> None:
     program = (
         "import importlib, sys; from dictation.cli.app import COMMANDS;"
         "[importlib.import_module(m) for n, (m, _) in COMMANDS.items() if n != 'bench'];"
-        "from dictation.cli.visits import load_engine; load_engine('guided');"
+        "from dictation.recognition.engines import load_engine; load_engine('guided');"
         f"print([name for name in {CONNECTING!r} if name in sys.modules])"
     )
     done = subprocess.run(

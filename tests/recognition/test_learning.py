@@ -7,8 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from dictation.recognition.learning.how import How
-from dictation.recognition.learning.pieces import Pieces
+from dictation.recognition.learning import How, Pieces
 from dictation.recognition.learning.weights import grids_of, read_weights, write_model
 from dictation.recognition.model import (
     DECODER_FILE,

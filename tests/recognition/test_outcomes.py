@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
-from dictation.recognition.guided import LONGEST_S, GuidedRecogniser
-from dictation.recognition.protocol import Outcome
+from dictation.recognition.guided import GuidedRecogniser
+from dictation.recognition.protocol import LONGEST_S, Outcome
 
 
 def noise(seconds: float, seed: int, level: float = 0.05) -> Samples:

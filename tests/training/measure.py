@@ -16,8 +16,8 @@ import torch
 from torch import Tensor
 from transformers import MoonshineForConditionalGeneration
 
+from dictation.recognition.learning import Pieces
 from dictation.recognition.learning.network import encode
-from dictation.recognition.learning.pieces import Pieces
 from dictation.recognition.tokens import BEGIN, END
 from grammar.normalise import normalise
 from grammar.numbers import TEENS, TENS, UNITS, ZERO

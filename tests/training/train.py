@@ -19,8 +19,8 @@ from torch import Tensor
 
 from dictation.audio.samples import SAMPLE_RATE_HZ
 from dictation.console.terminal import bar
+from dictation.recognition.learning import Pieces
 from dictation.recognition.learning.network import read_base
-from dictation.recognition.learning.pieces import Pieces
 from dictation.recognition.learning.steps import Batch, Learner, targets
 from dictation.recognition.learning.weights import write_model
 from tests.training.corpus import HUMAN, TALK, TRADE, Recording

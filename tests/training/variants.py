@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 
-from dictation.recognition.learning.how import How
+from dictation.recognition.learning import How
 from tests.training.conditions import Conditions
 
 

@@ -14,7 +14,7 @@ from typing import Any
 import torch
 from torch import Tensor, nn
 
-from dictation.recognition.learning.how import How
+from dictation.recognition.learning import How
 from dictation.recognition.learning.network import Base, build, encode, final_weights, logits
 from dictation.recognition.learning.weights import Floats
 from dictation.recognition.tokens import BEGIN, END
