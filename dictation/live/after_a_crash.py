@@ -88,7 +88,7 @@ def _take(
     happened: list[Event] = []
     for event in events:
         if isinstance(event, Utterance):
-            placed = replace(event, at_s=event.at_s + offset_s, until_s=event.until_s + offset_s)
+            placed = event.later(offset_s)
             over = any(s.from_s < placed.until_s and placed.at_s < s.until_s for s in mixed)
             placed = replace(placed, over_own_voice=over)
             happened += session.hear(placed)

@@ -11,7 +11,6 @@ import time
 from collections import deque
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Protocol
 
 from dictation.audio.ear import Ear, EarEvent, Ended
 from dictation.audio.endpoint import TAIL_S, SpeechBegan, Utterance
@@ -37,33 +36,17 @@ LOOK_EVERY_S = 1.0
 """Corrections made in another program are taken up this often while nobody speaks."""
 
 
-class Answers(Protocol):
-    """How the tool answers aloud."""
+class Answers:
+    """How the tool answers aloud: not at all, here."""
 
     def after(self, happened: Sequence[Event]) -> None:
         """Answer what happened, with tones and words."""
-        ...
 
     def say(self, text: str) -> None:
         """Say a sentence as soon as nobody speaks."""
-        ...
 
     def when_quiet(self) -> None:
         """Called often: say what is waiting, if nobody speaks."""
-        ...
-
-
-class Silent:
-    """No answers aloud."""
-
-    def after(self, happened: Sequence[Event]) -> None:
-        """Say nothing."""
-
-    def say(self, text: str) -> None:
-        """Say nothing."""
-
-    def when_quiet(self) -> None:
-        """Say nothing."""
 
 
 @dataclass(slots=True)
@@ -101,7 +84,7 @@ class Listening:
         self._found = found
         self._joiner = Joiner(session, parse)
         self._guide = guide
-        self._answers = answers or Silent()
+        self._answers = answers or Answers()
         self._clock = clock
         self._glimpsed: deque[str] = deque(maxlen=8)
         self._held: EarEvent | None = None

@@ -13,10 +13,11 @@ from dictation.decide.doubt import Parse
 from dictation.errors import HornsweepError
 from dictation.intake.reading import herd_fact
 from dictation.intake.upgrade import brought_up
-from dictation.live.replay import Tell, untold
+from dictation.live.replay import Tell
 from dictation.live.session import Session
 from dictation.recognition.protocol import Recogniser
 from dictation.records.visit_files import write_records, write_visit_files
+from dictation.visit.inputs import Noted
 from dictation.visit.journal import Journal
 from grammar.parse import parse
 
@@ -35,7 +36,7 @@ class Begin:
 def session_in(
     begin: Begin,
     recogniser: Recogniser | None,
-    tell: Tell = untold,
+    tell: Tell = lambda sentence: None,
     understand: Parse = parse,
 ) -> Iterator[Session]:
     """The visit in a folder. Its CSV files are written as each animal closes and at the end.
@@ -52,7 +53,7 @@ def session_in(
             tell(f"{folder} holds the visit of {session.visit.on_date}; it goes on there.")
             _write(session, tell)  # whole again after a crash, and the next animal costs little
         if listed is not None:
-            session.list_herd(listed)
+            session.take(Noted(listed))
         try:
             yield session
         except BaseException:

@@ -21,16 +21,10 @@ from dictation.errors import BadInputError, HornsweepError, WrongUseError
 from dictation.live.events import Closed, Ended, Event, Message, events_of
 from dictation.reader.number import phrase_of
 from dictation.recognition.protocol import Heard, Outcome, Recogniser
-from dictation.visit.facts import (
-    Captured,
-    HerdListed,
-    RecordingFinished,
-    RecordingOpened,
-    VisitOpened,
-)
+from dictation.visit.facts import Captured, VisitOpened
 from dictation.visit.inputs import By, Input, Noted, PhraseHeard, PhraseTyped, VisitClosed
 from dictation.visit.journal import Journal
-from dictation.visit.state import RecordingHeard, Visit
+from dictation.visit.state import Visit
 from grammar.findings import Reading, Unread
 
 OVER_OWN_VOICE = "it was said while hornsweep was speaking"
@@ -38,10 +32,6 @@ OVER_OWN_VOICE = "it was said while hornsweep was speaking"
 
 AfterSound = Callable[[Utterance], tuple[Event, ...]]
 """What is done once an utterance was heard and recorded."""
-
-
-def _nothing_more(sound: Utterance) -> tuple[Event, ...]:
-    return ()
 
 
 class Session:
@@ -86,24 +76,6 @@ class Session:
             )
         return True
 
-    def list_herd(self, herd: HerdListed) -> tuple[Event, ...]:
-        """Take up a herd list; one that the visit already has is not taken up again."""
-        return self.take(Noted(herd))
-
-    def open_recording(self, digest: str, name: str, started_at: str | None) -> RecordingHeard:
-        """Begin a recording, or find out how far it was heard before."""
-        known = self._recording(digest)
-        if known is None:
-            opened = RecordingOpened(digest, name, self.visit.audio_until_s, started_at)
-            self.take(Noted(opened))
-            known = self._recording(digest)
-            assert known is not None
-        return known
-
-    def finish_recording(self, digest: str, until_s: float) -> None:
-        """A recording was heard to its end."""
-        self.take(Noted(RecordingFinished(digest, until_s)))
-
     def hear(self, utterance: Utterance, recording: str | None = None) -> tuple[Event, ...]:
         """Keep one utterance, hear it, record it. Its times are seconds of the visit's audio."""
         captured = self._captured_before(utterance, recording)
@@ -142,7 +114,7 @@ class Session:
         )
         return self.take(typed)
 
-    def recover(self, after: AfterSound = _nothing_more) -> tuple[Event, ...]:
+    def recover(self, after: AfterSound = lambda sound: ()) -> tuple[Event, ...]:
         """Hear again what was cut out and kept before a crash, and never came to be heard.
 
         ``after``: what is to be done behind each, as when it is heard live.
@@ -180,9 +152,6 @@ class Session:
     def catch_up(self) -> tuple[Event, ...]:
         """What others have added to the journal meanwhile."""
         return events_of(self.book.catch_up())
-
-    def _recording(self, digest: str) -> RecordingHeard | None:
-        return next((r for r in self.visit.recordings if r.digest == digest), None)
 
     def _captured_before(self, utterance: Utterance, recording: str | None) -> Captured | None:
         same = (c for c in self.visit.captured if c.recording == recording)
