@@ -15,7 +15,7 @@ from dictation.cli.dates import VisitDate, When
 from dictation.console.safe import plain
 from dictation.console.terminal import sentence, show
 from dictation.errors import WrongUseError
-from dictation.intake.csv_visit import take_in
+from dictation.intake.from_files import take_in
 from dictation.intake.reading import herd_fact, read_visit
 from dictation.records.csv_reading import read_csv_visit
 from dictation.records.herd.layout import (

@@ -114,7 +114,7 @@ class Journal:
         if not path.is_file():
             raise BadInputError(f"{folder} holds no visit: there is no {JOURNAL_NAME} in it.")
         with _told(folder):
-            connection = _connect_to_read(path)
+            connection = connect_to_read(path)
             begun = schema.check(connection) > 0
         if not begun:
             connection.close()
@@ -287,7 +287,8 @@ def _connect(folder: Path) -> sqlite3.Connection:
     return connection
 
 
-def _connect_to_read(path: Path) -> sqlite3.Connection:
+def connect_to_read(path: Path) -> sqlite3.Connection:
+    """The file of a journal, to be read, also where nothing can be written."""
     address = path.resolve().as_uri()
     connection = sqlite3.connect(f"{address}?mode=ro", uri=True, timeout=5, check_same_thread=False)
     try:
