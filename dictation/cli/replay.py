@@ -23,9 +23,8 @@ from dictation.decide.record import Record
 from dictation.errors import BadInputError, WrongUseError
 from dictation.intake.upgrade import brought_up
 from dictation.live.events import Event, Flagged, Questioned, Spoken, record_of
-from dictation.live.opening import Begin, session_in
 from dictation.live.replay import Telling, replay
-from dictation.live.session import Session
+from dictation.live.session import Begin, Session, session_in
 from dictation.recognition.engines import load_engine
 from dictation.recognition.protocol import Recogniser
 from dictation.records.visit_files import write_visit_files

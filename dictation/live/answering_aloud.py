@@ -40,16 +40,13 @@ class Listener(Protocol):
     @property
     def at_s(self) -> float:
         """Seconds of the visit's audio heard so far."""
-        ...
 
     @property
     def speaking(self) -> bool:
         """Whether somebody is speaking now."""
-        ...
 
     def speaks(self, saying: Saying) -> None:
         """The tool begins to speak."""
-        ...
 
 
 class Player(Protocol):
@@ -57,15 +54,12 @@ class Player(Protocol):
 
     def play(self, samples: Samples, rate_hz: int) -> None:
         """Play, behind what is being played."""
-        ...
 
     def hush(self) -> None:
         """Break off what is being played."""
-        ...
 
     def stop(self) -> None:
         """End after what is waiting."""
-        ...
 
 
 class AnsweringAloud(Answers):

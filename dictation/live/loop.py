@@ -23,9 +23,7 @@ from dictation.live.answering_aloud import AnsweringAloud, Speak
 from dictation.live.events import Event, Message
 from dictation.live.guide import ORDERS, Guide
 from dictation.live.listening import Listening
-from dictation.live.opening import Begin, session_in
-from dictation.live.replay import Tell
-from dictation.live.session import Session
+from dictation.live.session import Begin, Session, Tell, session_in
 from dictation.reader.number import electronic
 from dictation.reader.port import ReaderPort, Told
 from dictation.recognition.ahead import AheadRecogniser
@@ -50,17 +48,14 @@ class Front(Protocol):
 
     def show(self, happened: Sequence[Event]) -> None:
         """Show what happened."""
-        ...
 
     def act(self, desk: Listening) -> tuple[Event, ...]:
         """Do what was asked for by key since the last time."""
-        ...
 
     def drawn(
         self, desk: Listening, ear: Ear, microphone: Microphone
     ) -> AbstractContextManager[None]:
         """While this holds, the front is there."""
-        ...
 
 
 class Hearing(AheadRecogniser):

@@ -15,16 +15,13 @@ from dictation.audio.reading import Heed, ignore
 from dictation.audio.recording import open_recording, utterances
 from dictation.errors import BadInputError
 from dictation.live.events import Event
-from dictation.live.session import Session
+from dictation.live.session import Session, Tell
 from dictation.visit.facts import RecordingFinished, RecordingOpened
 from dictation.visit.inputs import Noted
 from dictation.visit.state import RecordingHeard
 
 SAME_PLACE_S = 1e-3
 """Utterances that begin this much before the end of the last one heard were heard before."""
-
-Tell = Callable[[str], None]
-"""Takes a sentence for the user."""
 
 Progress = Callable[[float, float | None], None]
 """Takes the seconds heard so far, and the length of the recording where it is known."""

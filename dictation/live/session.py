@@ -5,9 +5,11 @@ What was heard is on the disk before it is shown, so a crash loses nothing that 
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import replace
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
 from datetime import date
+from functools import partial
 from pathlib import Path
 
 from dictation.audio.endpoint import Utterance
@@ -18,20 +20,38 @@ from dictation.decide.doubt import ASK_BELOW, Parse, doubts_of_reading
 from dictation.decide.record import Flags, Record, Written
 from dictation.decide.weighing import weighed
 from dictation.errors import BadInputError, HornsweepError, WrongUseError
+from dictation.intake.reading import herd_fact
+from dictation.intake.upgrade import brought_up
 from dictation.live.events import Closed, Ended, Event, Message, events_of
 from dictation.reader.number import phrase_of
 from dictation.recognition.protocol import Heard, Outcome, Recogniser
+from dictation.records.visit_files import write_records, write_visit_files
 from dictation.visit.facts import Captured, VisitOpened
 from dictation.visit.inputs import By, Input, Noted, PhraseHeard, PhraseTyped, VisitClosed
 from dictation.visit.journal import Journal
 from dictation.visit.state import Visit
 from grammar.findings import Reading, Unread
+from grammar.parse import parse
 
 OVER_OWN_VOICE = "it was said while hornsweep was speaking"
 """Why a phrase is asked about that the microphone heard together with the tool's own voice."""
 
 AfterSound = Callable[[Utterance], tuple[Event, ...]]
 """What is done once an utterance was heard and recorded."""
+
+
+Tell = Callable[[str], None]
+"""Takes a sentence for the user."""
+
+
+@dataclass(frozen=True, slots=True)
+class Begin:
+    """What a visit begins with. ``on``: its day; None goes on with whatever is there."""
+
+    folder: Path
+    on: date | None = None
+    herd: Path | None = None
+    farm: str | None = None
 
 
 class Session:
@@ -213,3 +233,49 @@ class Session:
             doubts=made.doubts,
         )
         return self.take(given)
+
+
+@contextmanager
+def session_in(
+    begin: Begin,
+    recogniser: Recogniser | None,
+    tell: Tell = lambda sentence: None,
+    understand: Parse = parse,
+) -> Iterator[Session]:
+    """The visit in a folder. Its CSV files are written as each animal closes and at the end.
+
+    They are written however the work ended, as long as the visit itself could be opened; what went
+    wrong first is what is raised.
+    """
+    folder = begin.folder
+    listed = None if begin.herd is None else herd_fact(begin.herd)
+    brought_up(folder, tell)
+    with Journal.write(folder) as journal:
+        session = Session(journal, understand, recogniser, partial(write_records, folder))
+        if session.begin(begin.on, date.today(), begin.farm):
+            tell(f"{folder} holds the visit of {session.visit.on_date}; it goes on there.")
+            _write_all(session, tell)  # whole again after a crash, and the next animal costs little
+        if listed is not None:
+            session.take(Noted(listed))
+        try:
+            yield session
+        except BaseException:
+            _write_all(session, tell)
+            raise
+        _write_all(session, None)
+
+
+def _write_all(session: Session, tell: Tell | None) -> None:
+    """The files of the visit as it is now; a failure is raised, or told where ``tell`` is given."""
+    folder = session.journal.folder
+    try:
+        while True:
+            session.catch_up()
+            write_visit_files(folder, session.visit, session.flags)
+            # Somebody may have put something right, and written it, between those two.
+            if not session.journal.moved_on(session.visit.last_seq):
+                return
+    except HornsweepError as error:
+        if tell is None:
+            raise
+        tell(str(error))
