@@ -11,7 +11,7 @@ from types import MappingProxyType
 from typing import get_args
 
 from dictation.decide.record import Record
-from dictation.errors import BadInputError, MissingError, WrongUseError
+from dictation.errors import BadInputError, WrongUseError, cannot_write
 from dictation.records.csv_reading import ReadVisit, read_csv_visit
 from dictation.records.visit_files import EXAMS_NAME, FINDINGS_NAME
 from dictation.visit.facts import Fact, Happened, HerdListed, PhraseSet, VisitOpened
@@ -59,9 +59,7 @@ def take_in(  # noqa: PLR0913, PLR0917 - what a visit is made of
             folder.rmdir()
         partial.rename(folder)
     except OSError as error:
-        raise MissingError(
-            f"{folder} cannot be written ({error.strerror}): give another folder with --out."
-        ) from error
+        raise cannot_write(folder, error.strerror) from error
     finally:
         shutil.rmtree(partial, ignore_errors=True)
 

@@ -9,7 +9,6 @@ from dictation.decide.record import Flags
 from dictation.errors import BadInputError
 from dictation.intake.upgrade import journal_to_read
 from dictation.records.herd_list import read_herd_list
-from dictation.visit.facts import HerdListed
 from dictation.visit.state import Visit
 from grammar.checks import check_visit
 
@@ -39,16 +38,10 @@ def visits_under(folder: Path, but: Path) -> list[Visit]:
     return [visit for visit in found if visit.on_date is not None]
 
 
-def herd_fact(path: Path) -> HerdListed:
-    """A herd list as the fact that takes it up. Raises BadInputError."""
-    herd = read_herd_list(path)
-    return HerdListed(herd.digest, herd.source, herd.animals)
-
-
 def with_herd(visit: Visit, herd: Path) -> Visit:
     """The visit as it looks beside another herd list."""
     draft = Draft(visit)
-    draft.add(herd_fact(herd))
+    draft.add(read_herd_list(herd))
     for exam in visit.exams:
         draft.name(exam.number)
     return draft.visit

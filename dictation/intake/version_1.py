@@ -65,7 +65,8 @@ class Translator:
         except (KeyError, TypeError, ValueError, IndexError, WordsError) as error:
             raise BadInputError(f"kind {kind!r} cannot be read ({error})") from error
         assert given is not None
-        return given, By(str(event.get("who") or _voice(word)), str(event.get("why") or ""))
+        voice = "voice" if word in ("heard", "typed", "joined") else ""
+        return given, By(str(event.get("who") or voice), str(event.get("why") or ""))
 
     def _fields(self, visit: Visit, word: str, event: dict[str, Any]) -> dict[str, Any]:
         body = _modern(event)
@@ -107,10 +108,6 @@ def _happened(kind: str, event: dict[str, Any]) -> Any:
     fields = {name: value for name, value in _modern(event).items() if name not in left_out}
     (fact,) = facts_from(json.dumps([{**fields, "is": kind}]))
     return fact
-
-
-def _voice(word: str) -> str:
-    return "voice" if word in ("heard", "typed", "joined") else ""
 
 
 def _modern(value: Any, *, tagged: bool = False) -> Any:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from dictation.audio.reading import Heed, ignore
-from dictation.audio.recording import open_recording, utterances
+from dictation.audio.recording import Recording, open_recording, utterances
 from dictation.errors import BadInputError
 from dictation.live.events import Event
 from dictation.live.session import Session, Tell
@@ -41,10 +41,15 @@ def replay(
 ) -> Iterator[Event]:
     """Hear a recording, or take a .txt file of phrases, one a line."""
     telling = telling or Telling()
-    if path.suffix.lower() == ".txt":
-        yield from _typed(session, path, started_at, telling)
+    typed = path.suffix.lower() == ".txt"
+    source = phrases_of(path) if typed else open_recording(path)
+    known = _begun(session, path, started_at, telling.tell, "taken" if typed else "heard")
+    if known is None:
+        return
+    if isinstance(source, Recording):
+        yield from _heard(session, source, known, path, telling)
     else:
-        yield from _heard(session, path, started_at, telling)
+        yield from _typed(session, source, known, path, telling)
 
 
 def phrases_of(path: Path) -> list[tuple[int, str]]:
@@ -101,12 +106,12 @@ def _begun(
 
 
 def _typed(
-    session: Session, path: Path, started_at: str | None, telling: Telling
+    session: Session,
+    phrases: list[tuple[int, str]],
+    known: RecordingHeard,
+    path: Path,
+    telling: Telling,
 ) -> Iterator[Event]:
-    phrases = phrases_of(path)
-    known = _begun(session, path, started_at, telling.tell, "taken")
-    if known is None:
-        return
     if known.lines_read:
         telling.tell(f"{path} was taken up to line {known.lines_read}; it goes on from there.")
     for line, phrase in phrases:
@@ -116,12 +121,8 @@ def _typed(
 
 
 def _heard(
-    session: Session, path: Path, started_at: str | None, telling: Telling
+    session: Session, recording: Recording, known: RecordingHeard, path: Path, telling: Telling
 ) -> Iterator[Event]:
-    recording = open_recording(path)
-    known = _begun(session, path, started_at, telling.tell, "heard")
-    if known is None:
-        return
     offset_s, heard_until_s = known.offset_s, known.heard_until_s
     if heard_until_s > offset_s:
         heard_s = heard_until_s - offset_s

@@ -20,11 +20,11 @@ from dictation.decide.doubt import ASK_BELOW, Parse, doubts_of_reading
 from dictation.decide.record import Flags, Record, Written
 from dictation.decide.weighing import weighed
 from dictation.errors import BadInputError, HornsweepError, WrongUseError
-from dictation.intake.reading import herd_fact
 from dictation.intake.upgrade import brought_up
 from dictation.live.events import Closed, Ended, Event, Message, events_of
 from dictation.reader.number import phrase_of
 from dictation.recognition.protocol import Heard, Outcome, Recogniser
+from dictation.records.herd_list import read_herd_list
 from dictation.records.visit_files import write_records, write_visit_files
 from dictation.visit.facts import Captured, VisitOpened
 from dictation.visit.inputs import By, Input, Noted, PhraseHeard, PhraseTyped, VisitClosed
@@ -248,7 +248,7 @@ def session_in(
     wrong first is what is raised.
     """
     folder = begin.folder
-    listed = None if begin.herd is None else herd_fact(begin.herd)
+    listed = None if begin.herd is None else read_herd_list(begin.herd)
     brought_up(folder, tell)
     with Journal.write(folder) as journal:
         session = Session(journal, understand, recogniser, partial(write_records, folder))

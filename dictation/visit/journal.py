@@ -20,7 +20,13 @@ from pathlib import Path
 from types import TracebackType
 from typing import Protocol, TypeVar
 
-from dictation.errors import BadInputError, HornsweepError, MissingError, WrongUseError
+from dictation.errors import (
+    BadInputError,
+    HornsweepError,
+    MissingError,
+    WrongUseError,
+    cannot_write,
+)
 from dictation.visit import schema
 from dictation.visit.apply import fold
 from dictation.visit.facts import Fact
@@ -257,9 +263,7 @@ def _make_folder(folder: Path) -> None:
             f"{folder} is a file, not a folder: give a folder with --out."
         ) from error
     except OSError as error:
-        raise MissingError(
-            f"{folder} cannot be written ({error.strerror}): give another folder with --out."
-        ) from error
+        raise cannot_write(folder, error.strerror) from error
 
 
 def _take_lock(folder: Path) -> sqlite3.Connection:
@@ -322,7 +326,5 @@ def _sentence(folder: Path, error: sqlite3.DatabaseError) -> HornsweepError:
             " put a copy of it back, or give another folder."
         )
     if code in (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM):
-        return MissingError(
-            f"{folder} cannot be written ({error}): give another folder with --out."
-        )
+        return cannot_write(folder, error)
     return MissingError(f"The journal in {folder} cannot be used ({error}): try again.")
