@@ -22,7 +22,11 @@ def read_visit(folder: Path, herd: Path | None = None) -> tuple[Visit, Flags]:
     if visit.on_date is None:
         raise BadInputError(f"{folder} holds no visit yet: nothing was recorded in it.")
     if herd is not None:
-        visit = with_herd(visit, herd)
+        draft = Draft(visit)
+        draft.add(read_herd_list(herd))
+        for exam in visit.exams:
+            draft.name(exam.number)
+        visit = draft.visit
     return visit, check_visit(visit.exams)
 
 
@@ -36,12 +40,3 @@ def visits_under(folder: Path, but: Path) -> list[Visit]:
             with journal_to_read(path.parent) as journal:
                 found.append(journal.visit())
     return [visit for visit in found if visit.on_date is not None]
-
-
-def with_herd(visit: Visit, herd: Path) -> Visit:
-    """The visit as it looks beside another herd list."""
-    draft = Draft(visit)
-    draft.add(read_herd_list(herd))
-    for exam in visit.exams:
-        draft.name(exam.number)
-    return draft.visit

@@ -183,8 +183,14 @@ class Listening:
         self.now.words = ""
         since_voice_s = max(0.0, self._ear.at_s - sound.until_s + TAIL_S)
         self.now.since_voice_s.append(since_voice_s)
-        since_end_s = None if sound.ended_at is None else time.monotonic() - sound.ended_at
-        happened = tuple(_timed(event, since_voice_s, since_end_s) for event in happened)
+        ended_at, voice_s = sound.ended_at, round(since_voice_s, 3)
+        end_s = None if ended_at is None else round(time.monotonic() - ended_at, 3)
+        happened = tuple(
+            replace(event, since_voice_s=voice_s, since_end_s=end_s)
+            if isinstance(event, Spoken)
+            else event
+            for event in happened
+        )
         try:
             joined = self._joiner.heard(sound)
             if joined:
@@ -227,11 +233,3 @@ class Listening:
             return ()
         self.now.told = sentence
         return (Message(sentence, state, (at_s, until_s)),)
-
-
-def _timed(event: Event, since_voice_s: float, since_end_s: float | None) -> Event:
-    """A phrase with how long it took."""
-    if not isinstance(event, Spoken):
-        return event
-    ended = None if since_end_s is None else round(since_end_s, 3)
-    return replace(event, since_voice_s=round(since_voice_s, 3), since_end_s=ended)
