@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 
 class HornsweepError(Exception):
     """Base of the errors a user can meet; ``str()`` is the sentence. Exit code 5: internal."""
@@ -25,3 +27,8 @@ class MissingError(HornsweepError):
     """Something is missing on this machine: a model, a microphone, disk space. Exit code 4."""
 
     exit_code = 4
+
+
+def cannot_write(folder: Path, why: object) -> MissingError:
+    """A folder cannot be written; another one can be given."""
+    return MissingError(f"{folder} cannot be written ({why}): give another folder with --out.")

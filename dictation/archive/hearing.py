@@ -12,7 +12,7 @@ from functools import cache
 from pathlib import Path
 
 from dictation.audio.keep import AUDIO_FOLDER, load_utterance
-from dictation.errors import BadInputError, MissingError
+from dictation.errors import BadInputError, cannot_write
 from dictation.recognition.protocol import Outcome, Recogniser
 from dictation.records.writing import replace_file
 from dictation.visit.inputs import PhraseHeard
@@ -81,9 +81,7 @@ class Results:
         try:
             folder.mkdir(parents=True, exist_ok=True)
         except OSError as error:
-            raise MissingError(
-                f"{folder} cannot be written ({error.strerror}): give another folder with --out."
-            ) from error
+            raise cannot_write(folder, error.strerror) from error
 
     def path_of(self, visit: Path) -> Path:
         """The file of a visit: another one for another engine, grammar or state of its journal."""

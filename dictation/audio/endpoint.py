@@ -72,6 +72,10 @@ class Utterance:
     ended_at: float | None = None
     over_own_voice: bool = False
 
+    def later(self, by_s: float) -> Utterance:
+        """The same, so much later in the stream."""
+        return replace(self, at_s=self.at_s + by_s, until_s=self.until_s + by_s)
+
 
 @dataclass(frozen=True, slots=True)
 class SpeechBegan:

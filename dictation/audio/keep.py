@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import contextlib
-import errno
 import io
 import itertools
-import os
 from pathlib import Path
 
 import numpy as np
@@ -14,11 +11,10 @@ import soundfile as sf
 
 from dictation.audio.endpoint import Utterance
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
+from dictation.disk import NO_ROOM, put_in_place
 from dictation.errors import BadInputError, MissingError
 
 AUDIO_FOLDER = "audio"
-
-NO_ROOM = {errno.ENOSPC, errno.EFBIG, errno.EDQUOT}
 
 
 def keep_utterance(folder: Path, number: int, utterance: Utterance) -> Path:
@@ -30,16 +26,11 @@ def keep_utterance(folder: Path, number: int, utterance: Utterance) -> Path:
     """
     encoded = flac(np.clip(utterance.samples, -1.0, 1.0))
     audio = folder / AUDIO_FOLDER
-    partial = audio / f".{number:04d}.{os.getpid()}.part"
     try:
         audio.mkdir(parents=True, exist_ok=True)
         path = _free_name(audio, number)
-        write_through(partial, encoded)
-        partial.replace(path)
-        _sync_folder(audio)
+        put_in_place(path, encoded)
     except OSError as error:
-        with contextlib.suppress(OSError):
-            partial.unlink(missing_ok=True)
         if error.errno in NO_ROOM:
             raise MissingError(
                 f"no room to keep the sound of utterance {number} in {audio}: free some space."
@@ -78,22 +69,3 @@ def _free_name(audio: Path, number: int) -> Path:
     turns = (f"-{turn}" if turn > 1 else "" for turn in itertools.count(1))
     paths = (audio / f"{number:04d}{turn}.flac" for turn in turns)
     return next(path for path in paths if not path.exists())
-
-
-def write_through(path: Path, content: bytes) -> None:
-    """Write a file and bring it to the disk."""
-    with path.open("wb") as file:
-        file.write(content)
-        file.flush()
-        os.fsync(file.fileno())
-
-
-def _sync_folder(folder: Path) -> None:
-    """The new name is only safe once its folder is on disk. Windows has no such call."""
-    if os.name == "nt":
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)

@@ -18,8 +18,9 @@ from pathlib import Path
 import numpy as np
 import soundfile as sf
 
-from dictation.audio.keep import AUDIO_FOLDER, NO_ROOM, flac, write_through
+from dictation.audio.keep import AUDIO_FOLDER, flac
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
+from dictation.disk import NO_ROOM, write_through
 
 STREAM_FOLDER = "stream"
 PIECE_S = 60.0

@@ -11,7 +11,7 @@ import click
 
 from dictation.console.terminal import sentence
 from dictation.decide.record import Flags
-from dictation.errors import MissingError, WrongUseError
+from dictation.errors import WrongUseError, cannot_write
 from dictation.intake.reading import read_visit
 from dictation.records.icar.sender import SOURCE, Sender
 from dictation.visit.origin import origin_of
@@ -143,6 +143,4 @@ def _make(target: Path) -> None:
     except FileExistsError as error:
         raise WrongUseError(f"{target} is a file: give a folder with --out.") from error
     except OSError as error:
-        raise MissingError(
-            f"{target} cannot be written ({error.strerror}): give another folder with --out."
-        ) from error
+        raise cannot_write(target, error.strerror) from error

@@ -15,8 +15,8 @@ from dictation.cli.dates import VisitDate, When
 from dictation.console.safe import plain
 from dictation.console.terminal import sentence, show
 from dictation.errors import WrongUseError
-from dictation.intake.csv_visit import take_in
-from dictation.intake.reading import herd_fact, read_visit
+from dictation.intake.from_files import take_in
+from dictation.intake.reading import read_visit
 from dictation.records.csv_reading import read_csv_visit
 from dictation.records.herd.layout import (
     DateOrder,
@@ -104,7 +104,7 @@ def visit(
     CSV does not carry the herd list, the sound or who approved what: give the list again with
     --herd, and approve again what you stand for. Ages and dates are reckoned anew.
     """
-    herd_list = None if listed is None else herd_fact(listed)
+    herd_list = None if listed is None else read_herd_list(listed)
     animals = () if herd_list is None else herd_list.animals
     read = read_csv_visit(folder, None if when is None else when.on, animals)
     if read.on_date is None:

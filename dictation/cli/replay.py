@@ -22,10 +22,9 @@ from dictation.console.terminal import bar, colour, sentence, width
 from dictation.decide.record import Record
 from dictation.errors import BadInputError, WrongUseError
 from dictation.intake.upgrade import brought_up
-from dictation.live.events import Event, Flagged, Questioned, Spoken
-from dictation.live.opening import Begin, session_in
+from dictation.live.events import Event, Flagged, Questioned, Spoken, record_of
 from dictation.live.replay import Telling, replay
-from dictation.live.session import Session
+from dictation.live.session import Begin, Session, session_in
 from dictation.recognition.engines import load_engine
 from dictation.recognition.protocol import Recogniser
 from dictation.records.visit_files import write_visit_files
@@ -116,7 +115,7 @@ def _hear_all(session: Session, job: Job) -> None:
 def _print(happened: Sequence[Event], as_json: bool) -> None:
     for event in happened:
         if as_json:
-            click.echo(json.dumps(event.record(), ensure_ascii=False))
+            click.echo(json.dumps(record_of(event), ensure_ascii=False))
         elif line := _line(event):
             click.echo(line)
 

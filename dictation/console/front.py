@@ -19,7 +19,7 @@ from dictation.audio.microphone import Microphone
 from dictation.console.keys import Keyboard, NoKeys, terminal_keys
 from dictation.console.live import Live, live_screen
 from dictation.console.live import Microphone as ShownMicrophone
-from dictation.live.events import Event, Message, Partly
+from dictation.live.events import Event, Message, Partly, record_of
 from dictation.live.keys import Wish, obey
 from dictation.live.listening import Listening
 from grammar.findings import SweepStructure
@@ -40,7 +40,7 @@ class JsonLines:
     def show(self, happened: Sequence[Event]) -> None:
         """Write them, each at once."""
         for event in happened:
-            click.echo(json.dumps(event.record(), ensure_ascii=False))
+            click.echo(json.dumps(record_of(event), ensure_ascii=False))
 
     def act(self, desk: Listening) -> tuple[Event, ...]:
         """There are no keys."""

@@ -1,18 +1,22 @@
-"""What the CSV files beside an earlier journal say of its visit, and whether the rules agree."""
+"""CSV files as visits: taken in, or as what an earlier journal beside them meant in its day."""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Hashable
+import shutil
+from collections.abc import Hashable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
+from types import MappingProxyType
 from typing import get_args
 
-from dictation.errors import BadInputError
+from dictation.decide.record import Record
+from dictation.errors import BadInputError, WrongUseError, cannot_write
 from dictation.records.csv_reading import ReadVisit, read_csv_visit
 from dictation.records.visit_files import EXAMS_NAME, FINDINGS_NAME
-from dictation.visit.facts import Fact, Happened, PhraseSet
-from dictation.visit.inputs import ExamTaken
+from dictation.visit.facts import Fact, Happened, HerdListed, PhraseSet, VisitOpened
+from dictation.visit.inputs import Asked, By, ExamTaken, Input, Noted, VisitClosed
+from dictation.visit.journal import Journal, holds_visit
 from dictation.visit.parts import Phrase
 from dictation.visit.state import Act, Visit
 from grammar.exam import Exam, RecordedFinding
@@ -24,6 +28,53 @@ LINES_NAME = "exam_lines.jsonl"
 
 SAME_TIME_S = 0.006
 """Times in the files are rounded to hundredths of a second."""
+
+
+def take_in(  # noqa: PLR0913, PLR0917 - what a visit is made of
+    folder: Path,
+    exams: tuple[Exam, ...],
+    opened: VisitOpened,
+    herd: HerdListed | None,
+    source: str,
+    asked: Mapping[int, tuple[Asked, ...]] = MappingProxyType({}),
+) -> None:
+    """Write a journal for these exams into a new folder.
+
+    ``exams``, ``asked``: findings are numbered from 1 in each exam, and so do the answers name
+    them. Raises WrongUseError where the folder holds a visit already, MissingError where it cannot
+    be written. What is written under another name is moved into place at the end, in one step.
+    """
+    if holds_visit(folder) or (folder.is_dir() and any(folder.iterdir())):
+        raise WrongUseError(f"{folder} is not empty: give a new folder with --out.")
+    partial = folder.with_name(f".{folder.name}.part")
+    shutil.rmtree(partial, ignore_errors=True)
+    by = By(why=f"taken in from {source}")
+    given: list[Input] = [Noted(fact) for fact in (opened, herd) if fact is not None]
+    given += [exam_taken(exam, source, asked) for exam in exams]
+    try:
+        with Record(Journal.write(partial)) as record:
+            for each in (*given, VisitClosed()):
+                record.take(each, by)
+        if folder.is_dir():
+            folder.rmdir()
+        partial.rename(folder)
+    except OSError as error:
+        raise cannot_write(folder, error.strerror) from error
+    finally:
+        shutil.rmtree(partial, ignore_errors=True)
+
+
+def exam_taken(exam: Exam, source: str, asked: Mapping[int, tuple[Asked, ...]]) -> ExamTaken:
+    """An exam out of a file. ``asked``: by exam, its questions with their answers."""
+    return ExamTaken(
+        exam=exam.number,
+        tag=exam.tag,
+        started_at=exam.started_at,
+        recorded=exam.recorded,
+        questions=exam.open_queries,
+        source=source,
+        asked=asked.get(exam.number, ()),
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +152,8 @@ def from_files(visit: Visit, files: Files) -> Taken:
                 exam_of.setdefault(number, exam.number)
                 cursor = max(cursor, number) if one.at_s is None else cursor
             recorded.append(replace(one, number=place, phrase=number))
-        exams.append(_exam_taken(exam, tuple(recorded), read))
+        told = replace(exam, recorded=tuple(recorded))
+        exams.append(exam_taken(told, "the CSV files of its day", read.asked))
     last: int | None = None
     for phrase in phrases:
         last = (
@@ -110,18 +162,6 @@ def from_files(visit: Visit, files: Files) -> Taken:
             else exam_of.get(phrase.number)
         )
     return Taken(tuple(exams), exam_of)
-
-
-def _exam_taken(exam: Exam, recorded: tuple[RecordedFinding, ...], read: ReadVisit) -> ExamTaken:
-    return ExamTaken(
-        exam=exam.number,
-        tag=exam.tag,
-        started_at=exam.started_at,
-        recorded=recorded,
-        questions=exam.open_queries,
-        source="the CSV files of its day",
-        asked=read.asked.get(exam.number, ()),
-    )
 
 
 def _phrase_of(recorded: RecordedFinding, phrases: tuple[Phrase, ...], cursor: int) -> int | None:

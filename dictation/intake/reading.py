@@ -9,7 +9,6 @@ from dictation.decide.record import Flags
 from dictation.errors import BadInputError
 from dictation.intake.upgrade import journal_to_read
 from dictation.records.herd_list import read_herd_list
-from dictation.visit.facts import HerdListed
 from dictation.visit.state import Visit
 from grammar.checks import check_visit
 
@@ -23,7 +22,11 @@ def read_visit(folder: Path, herd: Path | None = None) -> tuple[Visit, Flags]:
     if visit.on_date is None:
         raise BadInputError(f"{folder} holds no visit yet: nothing was recorded in it.")
     if herd is not None:
-        visit = with_herd(visit, herd)
+        draft = Draft(visit)
+        draft.add(read_herd_list(herd))
+        for exam in visit.exams:
+            draft.name(exam.number)
+        visit = draft.visit
     return visit, check_visit(visit.exams)
 
 
@@ -37,18 +40,3 @@ def visits_under(folder: Path, but: Path) -> list[Visit]:
             with journal_to_read(path.parent) as journal:
                 found.append(journal.visit())
     return [visit for visit in found if visit.on_date is not None]
-
-
-def herd_fact(path: Path) -> HerdListed:
-    """A herd list as the fact that takes it up. Raises BadInputError."""
-    herd = read_herd_list(path)
-    return HerdListed(herd.digest, herd.source, herd.animals)
-
-
-def with_herd(visit: Visit, herd: Path) -> Visit:
-    """The visit as it looks beside another herd list."""
-    draft = Draft(visit)
-    draft.add(herd_fact(herd))
-    for exam in visit.exams:
-        draft.name(exam.number)
-    return draft.visit

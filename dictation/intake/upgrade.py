@@ -13,7 +13,7 @@ import sqlite3
 import tempfile
 from collections.abc import Callable
 from contextlib import closing, suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from dictation.decide.deciding import decide
@@ -22,9 +22,8 @@ from dictation.intake.from_files import Files, beside, differ, from_files, rewor
 from dictation.intake.version_1 import Translator
 from dictation.visit import schema
 from dictation.visit.apply import after
-from dictation.visit.facts import Fact
 from dictation.visit.inputs import INPUTS, By, Input, ReadAnew, VisitClosed
-from dictation.visit.journal import JOURNAL_NAME, Journal
+from dictation.visit.journal import JOURNAL_NAME, Journal, connect_to_read
 from dictation.visit.state import Act, Visit
 from dictation.visit.words import facts_text, input_text, phrase_of
 
@@ -53,7 +52,7 @@ def version_of(folder: Path) -> int:
     if not path.is_file():
         return 0
     try:
-        with closing(_opened(path)) as connection:
+        with closing(connect_to_read(path)) as connection:
             return schema.check(connection)
     except sqlite3.DatabaseError:
         return schema.VERSION  # damaged: whoever opens it says how
@@ -81,7 +80,7 @@ def brought_up(folder: Path, tell: Tell | None = None) -> None:
     partial = folder / f".{JOURNAL_NAME}.{os.getpid()}.part"
     try:
         if not kept.exists():
-            _keep(source, kept)
+            _copy(source, kept)
         told = _write(kept, folder, partial)
         _fold_log(source)
         partial.replace(source)
@@ -96,25 +95,14 @@ def brought_up(folder: Path, tell: Tell | None = None) -> None:
         tell(f"{folder}: {told} The journal as it was is kept as {KEPT_NAME}.")
 
 
-def _opened(path: Path) -> sqlite3.Connection:
-    address = path.resolve().as_uri()
-    connection = sqlite3.connect(f"{address}?mode=ro", uri=True, timeout=5)
-    try:
-        connection.execute("SELECT count(*) FROM sqlite_master")
-    except sqlite3.OperationalError:
-        connection.close()
-        connection = sqlite3.connect(f"{address}?immutable=1", uri=True)
-    return connection
-
-
-def _keep(source: Path, kept: Path) -> None:
+def _copy(source: Path, copy: Path) -> None:
     """A whole copy, with what lay in the log beside it, under its name in one step."""
-    partial = kept.with_name(f".{kept.name}.{os.getpid()}.part")
+    partial = copy.with_name(f".{copy.name}.{os.getpid()}.part")
     try:
-        with closing(_opened(source)) as old, closing(sqlite3.connect(partial)) as new:
+        with closing(connect_to_read(source)) as old, closing(sqlite3.connect(partial)) as new:
             old.backup(new)
             new.execute("PRAGMA journal_mode = DELETE")  # no log of its own lies beside it
-        partial.replace(kept)
+        partial.replace(copy)
     finally:
         partial.unlink(missing_ok=True)
 
@@ -133,9 +121,7 @@ def _fold_log(path: Path) -> None:
 def _copy_to_read(folder: Path) -> Journal:
     there = Path(tempfile.mkdtemp(prefix="hornsweep-"))
     try:
-        path = there / JOURNAL_NAME
-        with closing(_opened(folder / JOURNAL_NAME)) as old, closing(sqlite3.connect(path)) as new:
-            old.backup(new)
+        _copy(folder / JOURNAL_NAME, there / JOURNAL_NAME)
         for csv in folder.glob("*.csv"):
             shutil.copyfile(csv, there / csv.name)
         brought_up(there)
@@ -150,7 +136,7 @@ def _copy_to_read(folder: Path) -> Journal:
 
 def _write(kept: Path, folder: Path, path: Path) -> str:
     """The journal of facts at ``path``; a sentence of where it comes from."""
-    with closing(_opened(kept)) as old:
+    with closing(connect_to_read(kept)) as old:
         rows = old.execute("SELECT seq, at, kind, body FROM event ORDER BY seq").fetchall()
     entries, told = _decided([Event(*row) for row in rows], kept, folder)
     with closing(sqlite3.connect(path)) as connection:
@@ -179,20 +165,25 @@ class Deciding:
 
     def take(self, given: Input, by: By, at: str) -> None:
         """One more entry, whatever it leads to."""
-        self.put(given, by, at, decide(self.visit, given, by, at))
-
-    def put(self, given: Input, by: By, at: str, facts: tuple[Fact, ...]) -> None:
-        """One more entry with the facts it led to."""
         seq = self.visit.given.seq + 1
-        kind = INPUTS[type(given)]
-        act = Act(seq, at, kind, by.who, by.why, phrase_of(given), facts)
-        self.visit = after(self.visit, act)
-        self.entries.append((act, input_text(given)))
+        facts = decide(self.visit, given, by, at)
+        act = Act(seq, at, INPUTS[type(given)], by.who, by.why, phrase_of(given), facts)
+        self.add(act, input_text(given))
 
-    def event(self, event: Event) -> None:
-        """An event of version 1. Raises BadInputError."""
-        given, by = self.translator.translate(self.visit, event.kind, event.body)
-        self.take(given, by, event.at)
+    def add(self, act: Act, text: str) -> None:
+        """One more entry that is decided, with its evidence."""
+        self.visit = after(self.visit, act)
+        self.entries.append((act, text))
+
+    def event(self, event: Event, kept: Path) -> None:
+        """An event of version 1, out of ``kept``. Raises BadInputError."""
+        try:
+            given, by = self.translator.translate(self.visit, event.kind, event.body)
+            self.take(given, by, event.at)
+        except (HornsweepError, ValueError, KeyError, AssertionError) as error:
+            raise BadInputError(
+                f"{kept}, event {event.seq}: {error}; put a copy of the file back."
+            ) from error
 
 
 def _decided(events: list[Event], kept: Path, folder: Path) -> tuple[list[tuple[Act, str]], str]:
@@ -200,7 +191,7 @@ def _decided(events: list[Event], kept: Path, folder: Path) -> tuple[list[tuple[
     files = beside(folder, events[-1].seq if events else 0)
     written = [event for event in events if files is not None and event.seq <= files.last_seq]
     for event in written:
-        _event(deciding, event, kept)
+        deciding.event(event, kept)
     told = "Its findings are those of the CSV files of its day."
     if files is not None and differ(deciding.visit, files):
         deciding = _from_files(deciding, written, files)
@@ -213,22 +204,13 @@ def _decided(events: list[Event], kept: Path, folder: Path) -> tuple[list[tuple[
         deciding.take(anew, By(), written[-1].at)
     done = deciding.visit
     for event in events[len(written) :]:
-        _event(deciding, event, kept)
+        deciding.event(event, kept)
     touched = _touched(done, deciding.visit)
     if touched:
         why = NO_FILES if files is None else BEHIND_FILES
         deciding.take(ReadAnew(touched, why), By(), events[-1].at)
         told = f"It was decided again by today's rules, and each animal is asked about: {why}."
     return deciding.entries, told
-
-
-def _event(deciding: Deciding, event: Event, kept: Path) -> None:
-    try:
-        deciding.event(event)
-    except (HornsweepError, ValueError, KeyError, AssertionError) as error:
-        raise BadInputError(
-            f"{kept}, event {event.seq}: {error}; put a copy of the file back."
-        ) from error
 
 
 def _touched(before: Visit, now: Visit) -> tuple[int, ...]:
@@ -242,11 +224,8 @@ def _from_files(decided: Deciding, events: list[Event], files: Files) -> Decidin
     deciding = Deciding()
     taken = from_files(decided.visit, files)
     for act, text in decided.entries:
-        facts = taken.kept_of(act)
         seq = deciding.visit.given.seq + 1
-        same = Act(seq, act.at, act.kind, act.who, act.why, act.phrase, facts)
-        deciding.visit = after(deciding.visit, same)
-        deciding.entries.append((same, text))
+        deciding.add(replace(act, seq=seq, facts=taken.kept_of(act)), text)
     at = events[-1].at
     for exam in taken.exams:
         deciding.take(exam, By(), at)

@@ -7,82 +7,38 @@ phrase. Only words and numbers are translated here; what an input means is decid
 from __future__ import annotations
 
 import json
-from typing import Any
+import re
+from typing import Any, get_args
 
 from dictation.errors import BadInputError
-from dictation.visit.facts import FindingSet
+from dictation.visit.facts import WORDS, FindingSet, Happened
 from dictation.visit.inputs import By, Input, Noted
 from dictation.visit.parts import TYPED_IN_FROM
 from dictation.visit.state import Visit
-from dictation.visit.words import WordsError, facts_from, input_from
+from dictation.visit.words import EFFECTS, WHAT_IS_SAID, WordsError, facts_from, input_from
 
 FINDINGS_A_PHRASE = 100
 """A finding's number was its phrase's number times this, plus its place in the phrase."""
 
-TAGGED = {
-    "Animal": "animal",
-    "Ovary": "ovary",
-    "Uterus": "uterus",
-    "Pregnancy": "pregnancy",
-    "Conceptus": "conceptus",
-    "Viability": "viability",
-    "Landmark": "landmark",
-    "Measurement": "measurement",
-    "FetalSex": "fetal_sex",
-    "Seen": "seen",
-    "Condition": "condition",
-    "Plan": "plan",
-    "History": "history",
-    "Note": "note",
-    "Command": "command",
-    "Keep": "keep",
-    "Drop": "drop",
-    "Instead": "instead",
-    "SetTo": "set_to",
-    "TakeBack": "take_back",
-    "JoinBack": "join_back",
-}
-"""Classes that stood in a union, and their words today."""
+TAGGED = frozenset({*WHAT_IS_SAID.values(), *EFFECTS.values()})
+"""The words of today for classes that stood in a union: their names, in small letters."""
 
-RENAMED = {
-    "utterance": "phrase",
-    "of_utterance": "of_phrase",
-    "from_utterance": "from_phrase",
-}
+RENAMED = {"utterance": "phrase", "of_utterance": "of_phrase", "from_utterance": "from_phrase"}
 
-HAPPENED = (
-    "visit_opened",
-    "herd_listed",
-    "recording_opened",
-    "recording_finished",
-    "captured",
-    "gap",
-    "listened",
-    "spoke",
-)
+HAPPENED = frozenset(WORDS[kind] for kind in get_args(Happened))
 """Kinds of event that are facts as they were."""
 
 KINDS = {
-    "heard": "heard",
-    "typed": "typed",
-    "joined": "joined",
-    "visit_closed": "visit_closed",
     "corrected": "finding_changed",
     "withdrawn": "finding_withdrawn",
     "query_answered": "answered",
-    "inserted": "inserted",
     "phrase_moved": "moved",
-    "merged": "merged",
-    "split": "split",
     "renumbered": "tag_changed",
-    "approved": "approved",
     "rephrased": "put_right",
     "reheard": "heard_again",
-    "exam_added": "exam_added",
     "undone": "taken_back",
-    "exam_taken": "exam_taken",
 }
-"""Kinds of event, and the word of their input today."""
+"""Kinds of event whose input has another word today."""
 
 LEFT_OUT = frozenset({"herd_digest", "grammar_version", "seen", "number", "undone", "why", "who"})
 """Fields that have no place in an input, or another name there."""
@@ -103,13 +59,14 @@ class Translator:
             event = json.loads(body)
             if kind in HAPPENED:
                 return Noted(_happened(kind, event)), By()
-            word = KINDS[kind]
+            word = KINDS.get(kind, kind)
             fields = self._fields(visit, word, event)
             given = input_from(word, json.dumps(fields))
         except (KeyError, TypeError, ValueError, IndexError, WordsError) as error:
             raise BadInputError(f"kind {kind!r} cannot be read ({error})") from error
         assert given is not None
-        return given, By(str(event.get("who") or _voice(word)), str(event.get("why") or ""))
+        voice = "voice" if word in ("heard", "typed", "joined") else ""
+        return given, By(str(event.get("who") or voice), str(event.get("why") or ""))
 
     def _fields(self, visit: Visit, word: str, event: dict[str, Any]) -> dict[str, Any]:
         body = _modern(event)
@@ -147,15 +104,10 @@ class Translator:
 
 
 def _happened(kind: str, event: dict[str, Any]) -> Any:
-    fields = {
-        n: v for n, v in _modern(event).items() if n not in ("herd_digest", "grammar_version")
-    }
+    left_out = ("herd_digest", "grammar_version")
+    fields = {name: value for name, value in _modern(event).items() if name not in left_out}
     (fact,) = facts_from(json.dumps([{**fields, "is": kind}]))
     return fact
-
-
-def _voice(word: str) -> str:
-    return "voice" if word in ("heard", "typed", "joined") else ""
 
 
 def _modern(value: Any, *, tagged: bool = False) -> Any:
@@ -164,13 +116,14 @@ def _modern(value: Any, *, tagged: bool = False) -> Any:
         return [_modern(each, tagged=True) for each in value]
     if not isinstance(value, dict):
         return value
-    name = value.get("is")
+    name = value.get("is", "")
+    word = re.sub("(?<=[a-z])(?=[A-Z])", "_", name).lower()
     fields = {
         RENAMED.get(key, key): _modern(each, tagged=not (name == "Command" and key == "animal"))
         for key, each in value.items()
         if key != "is"
     }
-    return {"is": TAGGED[name], **fields} if tagged and name in TAGGED else fields
+    return {"is": word, **fields} if tagged and word in TAGGED else fields
 
 
 def _number(visit: Visit, old: int) -> int:

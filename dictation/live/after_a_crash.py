@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import UTC, datetime
 
@@ -34,20 +34,9 @@ def hear_the_rest(
     joiner = Joiner(session, parse)
     joiner.go_on()
     happened = [*session.recover(joiner.heard)]
-    facts = (fact for act in session.journal.acts() for fact in act.facts)
-    spoken = [fact for fact in facts if isinstance(fact, Spoke)]
-    own = [spoke for spoke in spoken if spoke.until_s > session.visit.audio_until_s]
-    mixed: list[Spoke] = []
-    from_s = session.visit.audio_until_s
-    endpointer, offset_s, until_s = make(), from_s, from_s
-    for at_s, samples in spooled(session.journal.folder, from_s):
-        if abs(at_s - until_s) > 1 / SAMPLE_RATE_HZ:
-            happened += _take(session, endpointer.flush(), offset_s, mixed, joiner)
-            endpointer, offset_s = make(), at_s
-        until_s = at_s + len(samples) / SAMPLE_RATE_HZ
-        events = endpointer.push(_without(samples, at_s, own, mixed))
-        happened += _take(session, events, offset_s, mixed, joiner)
-    happened += _take(session, endpointer.flush(), offset_s, mixed, joiner)
+    for sound in _spoken_since(session, make):
+        happened += session.hear(sound)
+        happened += joiner.heard(sound)
     return tuple(happened)
 
 
@@ -78,22 +67,32 @@ def _keep_what_was_cut_out(session: Session) -> None:
             keep_utterance(folder, captured.phrase, sound)
 
 
-def _take(
-    session: Session,
-    events: tuple[EndpointEvent, ...],
-    offset_s: float,
-    mixed: list[Spoke],
-    joiner: Joiner,
-) -> tuple[Event, ...]:
-    happened: list[Event] = []
+def _spoken_since(session: Session, make: Callable[[], Endpointer]) -> Iterator[Utterance]:
+    """What lies on the disk behind the last that was heard, without what the tool said itself."""
+    facts = (fact for act in session.journal.acts() for fact in act.facts)
+    spoken = [fact for fact in facts if isinstance(fact, Spoke)]
+    own = [spoke for spoke in spoken if spoke.until_s > session.visit.audio_until_s]
+    mixed: list[Spoke] = []
+    from_s = session.visit.audio_until_s
+    endpointer, offset_s, until_s = make(), from_s, from_s
+    for at_s, samples in spooled(session.journal.folder, from_s):
+        if abs(at_s - until_s) > 1 / SAMPLE_RATE_HZ:
+            yield from _placed(endpointer.flush(), offset_s, mixed)
+            endpointer, offset_s = make(), at_s
+        until_s = at_s + len(samples) / SAMPLE_RATE_HZ
+        events = endpointer.push(_without(samples, at_s, own, mixed))
+        yield from _placed(events, offset_s, mixed)
+    yield from _placed(endpointer.flush(), offset_s, mixed)
+
+
+def _placed(
+    events: tuple[EndpointEvent, ...], offset_s: float, mixed: list[Spoke]
+) -> Iterator[Utterance]:
     for event in events:
         if isinstance(event, Utterance):
-            placed = replace(event, at_s=event.at_s + offset_s, until_s=event.until_s + offset_s)
+            placed = event.later(offset_s)
             over = any(s.from_s < placed.until_s and placed.at_s < s.until_s for s in mixed)
-            placed = replace(placed, over_own_voice=over)
-            happened += session.hear(placed)
-            happened += joiner.heard(placed)
-    return tuple(happened)
+            yield replace(placed, over_own_voice=over)
 
 
 def _without(samples: Samples, at_s: float, own: list[Spoke], mixed: list[Spoke]) -> Samples:

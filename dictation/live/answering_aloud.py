@@ -13,6 +13,7 @@ from dictation.audio.voice import TONE_RATE_HZ, Speaker, Synthesiser, Tone, as_h
 from dictation.decide.doubt import NUMBER_WORDS
 from dictation.decide.understanding import answers_of
 from dictation.live.events import Event, Flagged, Found, Questioned, Spoken, Unspoken
+from dictation.live.listening import Answers
 from dictation.live.session import OVER_OWN_VOICE, Session
 from dictation.visit.facts import Spoke
 from dictation.visit.inputs import Noted
@@ -39,16 +40,13 @@ class Listener(Protocol):
     @property
     def at_s(self) -> float:
         """Seconds of the visit's audio heard so far."""
-        ...
 
     @property
     def speaking(self) -> bool:
         """Whether somebody is speaking now."""
-        ...
 
     def speaks(self, saying: Saying) -> None:
         """The tool begins to speak."""
-        ...
 
 
 class Player(Protocol):
@@ -56,19 +54,16 @@ class Player(Protocol):
 
     def play(self, samples: Samples, rate_hz: int) -> None:
         """Play, behind what is being played."""
-        ...
 
     def hush(self) -> None:
         """Break off what is being played."""
-        ...
 
     def stop(self) -> None:
         """End after what is waiting."""
-        ...
 
 
-class AnsweringAloud:
-    """``Answers`` through a synthesiser. ``how``: values says questions and what was recorded."""
+class AnsweringAloud(Answers):
+    """Through a synthesiser. ``how``: values says questions and what was recorded."""
 
     def __init__(
         self,
@@ -154,15 +149,12 @@ class AnsweringAloud:
         new = [r for r in recorded if r.phrase == phrase and r.state is not FindingState.WITHDRAWN]
         found = [r.finding for r in new]
         if self._how is Speak.VALUES:
-            found = [f for f in found if isinstance(f, Animal) or _has_number(say(f))]
+            found = [
+                f for f in found if isinstance(f, Animal) or NUMBER_WORDS & set(say(f).split())
+            ]
         return ", ".join(say(f) for f in found)
 
 
 def aloud(text: str) -> str:
     """Written words as they are spoken: a synthesiser spells 'mm'."""
     return re.sub(r"\bmm\b", "millimetres", text)
-
-
-def _has_number(words: str) -> bool:
-
-    return any(word in NUMBER_WORDS for word in words.split())

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
+from typing import Any
 
 from dictation.decide.record import Step
 from dictation.visit.facts import ExamClosed, Fact, FindingSet, GoingSet, PhraseSet, QuerySet
@@ -12,6 +13,7 @@ from grammar.exam import Exam, Flag, Severity
 from grammar.findings import finding_record
 
 Record = dict[str, object]
+At = tuple[float | None, float | None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,23 +25,6 @@ class Spoken:
     since_voice_s: float | None = None
     since_end_s: float | None = None
 
-    def record(self) -> Record:
-        """As one line of ``--json``."""
-        phrase = self.phrase
-        more: Record = {
-            "utterance": phrase.number,
-            "fate": str(phrase.fate),
-            "exam": phrase.exam,
-            "audio": phrase.audio,
-            "doubts": list(phrase.doubts),
-            "reply": self.reply,
-        }
-        for name in ("since_voice_s", "since_end_s"):
-            if getattr(self, name) is not None:
-                more[name] = getattr(self, name)
-        at = (phrase.at_s, phrase.until_s)
-        return _line("heard", phrase.text, at, phrase.confidence, more)
-
 
 @dataclass(frozen=True, slots=True)
 class Found:
@@ -48,44 +33,18 @@ class Found:
     placed: Placed
     tag: str | None
 
-    def record(self) -> Record:
-        """As one line of ``--json``."""
-        recorded = self.placed.recorded
-        more: Record = {
-            "number": recorded.number,
-            "exam": self.placed.exam,
-            "tag": self.tag,
-            "state": str(recorded.state),
-            "finding": finding_record(recorded.finding),
-        }
-        at = (recorded.at_s, recorded.until_s)
-        return _line("finding", recorded.heard, at, recorded.confidence, more)
-
 
 @dataclass(frozen=True, slots=True)
 class Questioned:
     """Something was asked, or a question was answered or fell away."""
 
     query: Query
-    at: tuple[float | None, float | None] = (None, None)
+    at: At = (None, None)
 
     @property
     def is_open(self) -> bool:
         """Whether it waits for an answer."""
         return self.query.state is QueryState.OPEN
-
-    def record(self) -> Record:
-        """As one line of ``--json``."""
-        query = self.query
-        more: Record = {
-            "id": query.id,
-            "exam": query.exam,
-            "why": query.why,
-            "state": str(query.state),
-            "answer": None if self.is_open else query.answer,
-        }
-        line = _line("query", query.question, self.at, None, more)
-        return {**line, "alternatives": [each.words for each in query.alternatives]}
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,17 +52,7 @@ class Closed:
     """An exam was closed."""
 
     exam: Exam
-    at: tuple[float | None, float | None] = (None, None)
-
-    def record(self) -> Record:
-        """As one line of ``--json``."""
-        exam = self.exam
-        more: Record = {
-            "exam": exam.number,
-            "tag": exam.tag,
-            "open_queries": list(exam.open_queries),
-        }
-        return _line("exam_closed", exam.tag or "", self.at, None, more)
+    at: At = (None, None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,17 +62,12 @@ class Flagged:
     number: int
     tag: str | None
     flag: Flag
-    at: tuple[float | None, float | None] = (None, None)
+    at: At = (None, None)
 
     @property
     def stops(self) -> bool:
         """Whether it must be said twice."""
         return self.flag.severity is Severity.STOP
-
-    def record(self) -> Record:
-        """As one line of ``--json``."""
-        more = flag_record(self.number, self.tag, self.flag)
-        return _line("flag", self.flag.why, self.at, None, more)
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,10 +77,6 @@ class Ended:
     animals: int
     at_s: float
 
-    def record(self) -> Record:
-        """As one line of ``--json``."""
-        return _line("visit_closed", f"{self.animals} animals", (self.at_s, None), None, {})
-
 
 @dataclass(frozen=True, slots=True)
 class Unspoken:
@@ -145,12 +85,7 @@ class Unspoken:
     sentence: str
     exam: int
     structures: tuple[str, ...]
-    at: tuple[float | None, float | None] = (None, None)
-
-    def record(self) -> Record:
-        """As one line of ``--json``."""
-        more: Record = {"exam": self.exam, "structures": list(self.structures)}
-        return _line("guide", self.sentence, self.at, None, more)
+    at: At = (None, None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,11 +97,6 @@ class Joint:
     parts: tuple[int, int]
     into: int
 
-    def record(self) -> Record:
-        """As one line of ``--json``."""
-        more: Record = {"utterances": list(self.parts), "into": self.into}
-        return _line("joined", self.text, self.at, None, more)
-
 
 @dataclass(frozen=True, slots=True)
 class Partly:
@@ -175,10 +105,6 @@ class Partly:
     words: str
     at_s: float
 
-    def record(self) -> Record:
-        """As one line of ``--json``."""
-        return _line("partial", self.words, (self.at_s, None), None, {})
-
 
 @dataclass(frozen=True, slots=True)
 class Message:
@@ -186,25 +112,85 @@ class Message:
 
     sentence: str
     state: str
-    at: tuple[float | None, float | None] = (None, None)
-
-    def record(self) -> Record:
-        """As one line of ``--json``."""
-        return _line("microphone", self.sentence, self.at, None, {"state": self.state})
+    at: At = (None, None)
 
 
 Event = Spoken | Found | Questioned | Closed | Flagged | Ended | Unspoken | Joint | Partly | Message
 
 
-def _line(
-    kind: str,
-    text: str,
-    at: tuple[float | None, float | None],
-    confidence: float | None,
-    more: Record,
-) -> Record:
+def record_of(event: Event) -> Record:
+    """An event as one line of ``--json``."""
+    return _RECORDS[type(event)](event)
+
+
+def _heard(event: Spoken) -> Record:
+    phrase = event.phrase
+    more: Record = {
+        "utterance": phrase.number,
+        "fate": str(phrase.fate),
+        "exam": phrase.exam,
+        "audio": phrase.audio,
+        "doubts": list(phrase.doubts),
+        "reply": event.reply,
+    }
+    for name in ("since_voice_s", "since_end_s"):
+        if getattr(event, name) is not None:
+            more[name] = getattr(event, name)
+    return _line("heard", phrase.text, (phrase.at_s, phrase.until_s), more, phrase.confidence)
+
+
+def _found(event: Found) -> Record:
+    recorded = event.placed.recorded
+    more: Record = {
+        "number": recorded.number,
+        "exam": event.placed.exam,
+        "tag": event.tag,
+        "state": str(recorded.state),
+        "finding": finding_record(recorded.finding),
+    }
+    at = (recorded.at_s, recorded.until_s)
+    return _line("finding", recorded.heard, at, more, recorded.confidence)
+
+
+def _questioned(event: Questioned) -> Record:
+    query = event.query
+    more: Record = {
+        "alternatives": [each.words for each in query.alternatives],
+        "id": query.id,
+        "exam": query.exam,
+        "why": query.why,
+        "state": str(query.state),
+        "answer": None if event.is_open else query.answer,
+    }
+    return _line("query", query.question, event.at, more)
+
+
+def _closed(event: Closed) -> Record:
+    exam = event.exam
+    questions = list(exam.open_queries)
+    more: Record = {"exam": exam.number, "tag": exam.tag, "open_queries": questions}
+    return _line("exam_closed", exam.tag or "", event.at, more)
+
+
+def _line(kind: str, text: str, at: At, more: Record, confidence: float | None = None) -> Record:
     line: Record = {"event": kind, "at_s": at[0], "until_s": at[1], "text": text}
     return {**line, "confidence": confidence, "alternatives": [], **more}
+
+
+_RECORDS: dict[type[Event], Callable[[Any], Record]] = {
+    Spoken: _heard,
+    Found: _found,
+    Questioned: _questioned,
+    Closed: _closed,
+    Flagged: lambda e: _line("flag", e.flag.why, e.at, flag_record(e.number, e.tag, e.flag)),
+    Ended: lambda e: _line("visit_closed", f"{e.animals} animals", (e.at_s, None), {}),
+    Unspoken: lambda e: _line(
+        "guide", e.sentence, e.at, {"exam": e.exam, "structures": list(e.structures)}
+    ),
+    Joint: lambda e: _line("joined", e.text, e.at, {"utterances": list(e.parts), "into": e.into}),
+    Partly: lambda e: _line("partial", e.words, (e.at_s, None), {}),
+    Message: lambda e: _line("microphone", e.sentence, e.at, {"state": e.state}),
+}
 
 
 def flag_record(number: int, tag: str | None, flag: Flag) -> Record:

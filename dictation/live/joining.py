@@ -16,6 +16,7 @@ from dictation.audio.keep import keep_utterance, load_utterance
 from dictation.audio.samples import SAMPLE_RATE_HZ
 from dictation.decide.deciding import can_join
 from dictation.decide.doubt import ASK_BELOW, NUMBER_WORDS, Parse
+from dictation.decide.taking_back import act_of
 from dictation.decide.understanding import REMARKS
 from dictation.errors import BadInputError
 from dictation.live.events import Event, Joint
@@ -24,16 +25,7 @@ from dictation.recognition.protocol import Heard, Outcome
 from dictation.visit.facts import QuerySet
 from dictation.visit.inputs import PhrasesJoined
 from dictation.visit.parts import Fate, Phrase, QueryState
-from grammar.findings import (
-    Animal,
-    Command,
-    CommandName,
-    Conceptus,
-    Ovary,
-    Reading,
-    Seen,
-    Uterus,
-)
+from grammar.findings import Animal, Command, CommandName, Conceptus, Ovary, Reading, Seen, Uterus
 from grammar.normalise import normalise
 
 LONGEST_PAUSE_S = 1.5
@@ -65,22 +57,20 @@ def _is_number(word: str) -> bool:
 
 def _names_next(reading: Reading) -> bool:
     """'Next cow', 'heifer': a tag is still to come."""
-    last = reading.said[-1].what if reading.said else None
-    if isinstance(last, Command):
-        return last.name is CommandName.NEXT_ANIMAL and last.animal is None
-    return isinstance(last, Animal) and last.tag is None
+    match reading.said[-1].what if reading.said else None:
+        case Command(name=CommandName.NEXT_ANIMAL, animal=None) | Animal(tag=None):
+            return True
+        case _:
+            return False
 
 
 def unfinished(text: str, reading: Reading) -> bool:
     """Whether a phrase wants something behind it: a bare place, a bare number, half a sentence."""
-    if reading.unread is not None:
-        return True
-    last = reading.said[-1].what if reading.said else None
-    if isinstance(last, Seen) and last.remark is None:
-        return True
-    if _names_next(reading) or ends_in_number(text):
-        return True
-    return isinstance(last, Ovary) and last.size_mm is None
+    match reading.said[-1].what if reading.said else None:
+        case Seen(remark=None) | Ovary(size_mm=None):
+            return True
+        case _:
+            return reading.unread is not None or _names_next(reading) or ends_in_number(text)
 
 
 def continuing(text: str, reading: Reading) -> bool:
@@ -152,15 +142,9 @@ class Joiner:
 
     def _answers(self, phrase: int) -> bool:
         """Whether a phrase settled what was asked: then it was no end of another."""
-        visit = self._session.visit
-        facts = visit.acts[visit.index.entries[phrase]].facts
-        return any(
-            isinstance(f, QuerySet)
-            and f.was is not None
-            and f.now is not None
-            and f.now.state is not QueryState.OPEN
-            for f in facts
-        )
+        act = act_of(self._session.visit, phrase)
+        asked = [f for f in act.facts if isinstance(f, QuerySet) and f.was] if act else []
+        return any(f.now is not None and f.now.state is not QueryState.OPEN for f in asked)
 
     def _join(
         self, first: Phrase, before: Sound, second: Phrase, sound: Sound
@@ -202,9 +186,8 @@ def _checked(heard: Heard, first: Phrase, second: Phrase) -> Heard:
     """What was surely heard apart, and every number, must come back, or it is asked about."""
     together = heard.hypotheses[0].normal
     before, behind = normalise(first.text), normalise(second.text)
-    kept = _may_change(first, before) or together.startswith(before)
-    kept = kept and (_may_change(second, behind) or together.endswith(behind))
-    if kept:
+    begun = _may_change(first, before) or together.startswith(before)
+    if begun and (_may_change(second, behind) or together.endswith(behind)):
         return heard
     why = f"heard apart it was '{before} {behind}'"
     return replace(heard, confidence=min(heard.confidence, ASK_BELOW / 2), reasons=(why,))
@@ -217,9 +200,7 @@ def _may_change(part: Phrase, words: str) -> bool:
 def together(first: Sound, second: Sound) -> Sound:
     """Two utterances and the silence between them as one."""
     between = round((second.at_s - first.until_s) * SAMPLE_RATE_HZ)
-    if between >= 0:
-        gap = np.zeros(between, np.float32)
-        samples = np.concatenate([first.samples, gap, second.samples])
-    else:
-        samples = np.concatenate([first.samples[:between], second.samples])
+    begun = first.samples[:between] if between < 0 else first.samples
+    gap = np.zeros(max(0, between), np.float32)
+    samples = np.concatenate([begun, gap, second.samples])
     return Sound(samples, first.at_s, second.until_s, first.number)

@@ -11,7 +11,6 @@ import time
 from collections import deque
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Protocol
 
 from dictation.audio.ear import Ear, EarEvent, Ended
 from dictation.audio.endpoint import TAIL_S, SpeechBegan, Utterance
@@ -37,33 +36,17 @@ LOOK_EVERY_S = 1.0
 """Corrections made in another program are taken up this often while nobody speaks."""
 
 
-class Answers(Protocol):
-    """How the tool answers aloud."""
+class Answers:
+    """How the tool answers aloud: not at all, here."""
 
     def after(self, happened: Sequence[Event]) -> None:
         """Answer what happened, with tones and words."""
-        ...
 
     def say(self, text: str) -> None:
         """Say a sentence as soon as nobody speaks."""
-        ...
 
     def when_quiet(self) -> None:
         """Called often: say what is waiting, if nobody speaks."""
-        ...
-
-
-class Silent:
-    """No answers aloud."""
-
-    def after(self, happened: Sequence[Event]) -> None:
-        """Say nothing."""
-
-    def say(self, text: str) -> None:
-        """Say nothing."""
-
-    def when_quiet(self) -> None:
-        """Say nothing."""
 
 
 @dataclass(slots=True)
@@ -101,7 +84,7 @@ class Listening:
         self._found = found
         self._joiner = Joiner(session, parse)
         self._guide = guide
-        self._answers = answers or Silent()
+        self._answers = answers or Answers()
         self._clock = clock
         self._glimpsed: deque[str] = deque(maxlen=8)
         self._held: EarEvent | None = None
@@ -200,8 +183,14 @@ class Listening:
         self.now.words = ""
         since_voice_s = max(0.0, self._ear.at_s - sound.until_s + TAIL_S)
         self.now.since_voice_s.append(since_voice_s)
-        since_end_s = None if sound.ended_at is None else time.monotonic() - sound.ended_at
-        happened = tuple(_timed(event, since_voice_s, since_end_s) for event in happened)
+        ended_at, voice_s = sound.ended_at, round(since_voice_s, 3)
+        end_s = None if ended_at is None else round(time.monotonic() - ended_at, 3)
+        happened = tuple(
+            replace(event, since_voice_s=voice_s, since_end_s=end_s)
+            if isinstance(event, Spoken)
+            else event
+            for event in happened
+        )
         try:
             joined = self._joiner.heard(sound)
             if joined:
@@ -244,11 +233,3 @@ class Listening:
             return ()
         self.now.told = sentence
         return (Message(sentence, state, (at_s, until_s)),)
-
-
-def _timed(event: Event, since_voice_s: float, since_end_s: float | None) -> Event:
-    """A phrase with how long it took."""
-    if not isinstance(event, Spoken):
-        return event
-    ended = None if since_end_s is None else round(since_end_s, 3)
-    return replace(event, since_voice_s=round(since_voice_s, 3), since_end_s=ended)

@@ -1,11 +1,14 @@
-"""The loop of a visit heard live: ear, keys and tag reader in turn, until somebody ends it."""
+"""The loop of a visit heard live: ear, keys and tag reader in turn, until somebody ends it.
+
+Its recogniser hears ahead of the end of a phrase, and has an ear for answers.
+"""
 
 from __future__ import annotations
 
 import queue
 import time
-from collections.abc import Callable, Sequence
-from contextlib import AbstractContextManager, ExitStack
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import AbstractContextManager, ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
@@ -14,20 +17,22 @@ from dictation.audio.devices import without_driver_talk
 from dictation.audio.ear import Ear, EarEvent, Hints
 from dictation.audio.microphone import Microphone
 from dictation.audio.spool import Spool
-from dictation.decide.understanding import Understanding
+from dictation.decide.understanding import Understanding, answers_of
 from dictation.live.after_a_crash import go_on_from_s, hear_the_rest
 from dictation.live.answering_aloud import AnsweringAloud, Speak
-from dictation.live.events import Event
+from dictation.live.events import Event, Message
 from dictation.live.guide import ORDERS, Guide
-from dictation.live.hearing import Hearing, glimpses
 from dictation.live.listening import Listening
-from dictation.live.opening import Begin, session_in
-from dictation.live.reader_lines import take_read
-from dictation.live.replay import Tell
-from dictation.live.session import Session
-from dictation.reader.port import ReaderPort
-from dictation.recognition.protocol import Recogniser
-from grammar.parse import parse
+from dictation.live.session import Begin, Session, Tell, session_in
+from dictation.reader.number import electronic
+from dictation.reader.port import ReaderPort, Told
+from dictation.recognition.ahead import AheadRecogniser
+from dictation.recognition.answers import AnsweringRecogniser
+from dictation.recognition.glimpse import Glimpser, GlimpsingThread
+from dictation.recognition.guided import GuidedRecogniser
+from dictation.recognition.protocol import Recogniser, Streaming
+from grammar.constraint import constraint
+from grammar.parse import parse, values_of
 
 TURN_S = 0.03
 """How long the desk waits for the ear before it looks at the keys again."""
@@ -43,17 +48,52 @@ class Front(Protocol):
 
     def show(self, happened: Sequence[Event]) -> None:
         """Show what happened."""
-        ...
 
     def act(self, desk: Listening) -> tuple[Event, ...]:
         """Do what was asked for by key since the last time."""
-        ...
 
     def drawn(
         self, desk: Listening, ear: Ear, microphone: Microphone
     ) -> AbstractContextManager[None]:
         """While this holds, the front is there."""
-        ...
+
+
+class Hearing(AheadRecogniser):
+    """The recogniser of a live visit: hears ahead, and answers where something is asked.
+
+    ``model``: that of a guided engine, for the words while they are spoken; None with another.
+    """
+
+    def __init__(self, recogniser: Recogniser) -> None:
+        guided = recogniser if isinstance(recogniser, GuidedRecogniser) else None
+        self.model = None if guided is None else guided.model
+        self._answering = None if guided is None else AnsweringRecogniser(guided, values_of)
+        self.streaming = recogniser if isinstance(recogniser, Streaming) else None
+        super().__init__(self._answering or recogniser)
+
+    def ask(self, session: Session) -> None:
+        """Listen for what would answer the question that is open now."""
+        if self._answering is not None:
+            query = session.visit.asked
+            self._answering.ask(() if query is None else answers_of(query, session.visit))
+
+
+@contextmanager
+def glimpses(hearing: Hearing, hints: Hints, glimpsed: Callable[[str], None]) -> Iterator[None]:
+    """Words while they are spoken: with the model of the final hearing, or an engine's stream."""
+    if hearing.streaming is not None:
+        glimpse = hearing.streaming.glimpse
+    elif hearing.model is not None:
+        glimpse = Glimpser(constraint(), hearing.model).glimpse
+    else:
+        yield
+        return
+    thread = GlimpsingThread(glimpse, glimpsed, hearing.busy)
+    hints.glimpse = thread.offer
+    try:
+        yield
+    finally:
+        thread.stop()
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,3 +162,16 @@ def _run(  # noqa: PLR0913, PLR0917 - the parts of a live visit
             break  # the last words lie in the stream, and are heard at the next start
     ear.thread.join(5.0)
     desk.finish()
+
+
+def take_read(desk: Listening, reader: ReaderPort | None) -> tuple[Event, ...]:
+    """Take up what the reader has sent since the last time."""
+    happened: list[Event] = []
+    while reader is not None and (sent := reader.next()) is not None:
+        if not isinstance(sent, Told) and electronic(sent.text) is not None:
+            happened += desk.typed(sent.text)
+            continue
+        wrong = "The reader sent '{}', which is no number of a tag."
+        desk.now.told = sent.sentence if isinstance(sent, Told) else wrong.format(sent.text)
+        happened.append(Message(desk.now.told, "reader"))
+    return tuple(happened)

@@ -8,43 +8,32 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 from dictation.audio.reading import Heed, ignore
-from dictation.audio.recording import open_recording, utterances
+from dictation.audio.recording import Recording, open_recording, utterances
 from dictation.errors import BadInputError
 from dictation.live.events import Event
-from dictation.live.session import Session
-
-DIGEST_BLOCK = 1 << 20
-"""Bytes read at a time for the digest."""
+from dictation.live.session import Session, Tell
+from dictation.visit.facts import RecordingFinished, RecordingOpened
+from dictation.visit.inputs import Noted
+from dictation.visit.state import RecordingHeard
 
 SAME_PLACE_S = 1e-3
 """Utterances that begin this much before the end of the last one heard were heard before."""
 
-Tell = Callable[[str], None]
-"""Takes a sentence for the user."""
-
 Progress = Callable[[float, float | None], None]
 """Takes the seconds heard so far, and the length of the recording where it is known."""
-
-
-def untold(sentence: str) -> None:
-    """Tell nobody."""
-
-
-def unshown(done_s: float, length_s: float | None) -> None:
-    """Show no progress."""
 
 
 @dataclass(frozen=True, slots=True)
 class Telling:
     """Who is told what while a recording is heard."""
 
-    tell: Tell = untold
+    tell: Tell = lambda sentence: None
     heed: Heed = ignore
-    progress: Progress = unshown
+    progress: Progress = lambda done_s, length_s: None
 
 
 def replay(
@@ -52,22 +41,15 @@ def replay(
 ) -> Iterator[Event]:
     """Hear a recording, or take a .txt file of phrases, one a line."""
     telling = telling or Telling()
-    if path.suffix.lower() == ".txt":
-        yield from _typed(session, path, started_at, telling)
+    typed = path.suffix.lower() == ".txt"
+    source = phrases_of(path) if typed else open_recording(path)
+    known = _begun(session, path, started_at, telling.tell, "taken" if typed else "heard")
+    if known is None:
+        return
+    if isinstance(source, Recording):
+        yield from _heard(session, source, known, path, telling)
     else:
-        yield from _heard(session, path, started_at, telling)
-
-
-def digest_of(path: Path) -> str:
-    """SHA-256 of a file, read in pieces. Raises BadInputError where it cannot be read."""
-    digest = hashlib.sha256()
-    try:
-        with path.open("rb") as file:
-            while block := file.read(DIGEST_BLOCK):
-                digest.update(block)
-    except OSError as error:
-        raise BadInputError(f"{path} cannot be read: {error.strerror}.") from error
-    return digest.hexdigest()
+        yield from _typed(session, source, known, path, telling)
 
 
 def phrases_of(path: Path) -> list[tuple[int, str]]:
@@ -95,58 +77,64 @@ def phrases_of(path: Path) -> list[tuple[int, str]]:
     return phrases
 
 
-def _tell_of_namesake(session: Session, path: Path, digest: str, tell: Tell) -> None:
-    names = {r.name for r in session.visit.recordings if r.digest != digest}
-    known = {r.digest for r in session.visit.recordings}
-    if path.name in names and digest not in known:
-        tell(f"Another {path.name} was heard in this visit; this one differs and is heard as well.")
+def _begun(
+    session: Session, path: Path, started_at: str | None, tell: Tell, done: str
+) -> RecordingHeard | None:
+    """A recording, newly begun or as far as it was heard before; None where that is its end.
+
+    Raises BadInputError where it cannot be read.
+    """
+    try:
+        with path.open("rb") as file:
+            digest = hashlib.file_digest(file, "sha256").hexdigest()
+    except OSError as error:
+        raise BadInputError(f"{path} cannot be read: {error.strerror}.") from error
+    before = {known.digest: known for known in session.visit.recordings}
+    if digest not in before:
+        if path.name in {known.name for known in before.values()}:
+            tell(
+                f"Another {path.name} was heard in this visit; this one differs and is heard as"
+                " well."
+            )
+        until_s = session.visit.audio_until_s
+        session.take(Noted(RecordingOpened(digest, path.name, until_s, started_at)))
+        before = {known.digest: known for known in session.visit.recordings}
+    if before[digest].finished:
+        tell(f"{path} was {done} before; nothing of it is {done} twice.")
+        return None
+    return before[digest]
 
 
 def _typed(
-    session: Session, path: Path, started_at: str | None, telling: Telling
+    session: Session,
+    phrases: list[tuple[int, str]],
+    known: RecordingHeard,
+    path: Path,
+    telling: Telling,
 ) -> Iterator[Event]:
-    phrases = phrases_of(path)
-    digest = digest_of(path)
-    _tell_of_namesake(session, path, digest, telling.tell)
-    known = session.open_recording(digest, path.name, started_at)
-    if known.finished:
-        telling.tell(f"{path} was taken before; nothing of it is taken twice.")
-        return
     if known.lines_read:
         telling.tell(f"{path} was taken up to line {known.lines_read}; it goes on from there.")
     for line, phrase in phrases:
         if line > known.lines_read:
-            yield from session.type(phrase, digest, line)
-    session.finish_recording(digest, session.visit.audio_until_s)
+            yield from session.type(phrase, known.digest, line)
+    session.take(Noted(RecordingFinished(known.digest, session.visit.audio_until_s)))
 
 
 def _heard(
-    session: Session, path: Path, started_at: str | None, telling: Telling
+    session: Session, recording: Recording, known: RecordingHeard, path: Path, telling: Telling
 ) -> Iterator[Event]:
-    recording = open_recording(path)
-    digest = digest_of(path)
-    _tell_of_namesake(session, path, digest, telling.tell)
-    known = session.open_recording(digest, path.name, started_at)
-    if known.finished:
-        telling.tell(f"{path} was heard before; nothing of it is heard twice.")
-        return
-    heard_before_s = known.heard_until_s - known.offset_s
-    if heard_before_s > 0:
-        telling.tell(f"{path} was heard up to {heard_before_s:.1f} s; it goes on from there.")
-    spoken = 0
-    until_s = 0.0
+    offset_s, heard_until_s = known.offset_s, known.heard_until_s
+    if heard_until_s > offset_s:
+        heard_s = heard_until_s - offset_s
+        telling.tell(f"{path} was heard up to {heard_s:.1f} s; it goes on from there.")
+    spoken, until_s = False, 0.0
     for utterance in utterances(recording, heed=telling.heed):
-        spoken += 1
-        until_s = utterance.until_s
+        spoken, until_s = True, utterance.until_s
         telling.progress(until_s, recording.duration_s)
-        placed = replace(
-            utterance,
-            at_s=utterance.at_s + known.offset_s,
-            until_s=utterance.until_s + known.offset_s,
-        )
-        if placed.at_s >= known.heard_until_s - SAME_PLACE_S:
-            yield from session.hear(placed, digest)
+        placed = utterance.later(offset_s)
+        if placed.at_s >= heard_until_s - SAME_PLACE_S:
+            yield from session.hear(placed, known.digest)
     if not spoken:
         telling.tell(f"No speech was found in {path}.")
     length_s = max(recording.duration_s or 0.0, until_s)
-    session.finish_recording(digest, known.offset_s + length_s)
+    session.take(Noted(RecordingFinished(known.digest, offset_s + length_s)))

@@ -5,9 +5,11 @@ What was heard is on the disk before it is shown, so a crash loses nothing that 
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import replace
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
 from datetime import date
+from functools import partial
 from pathlib import Path
 
 from dictation.audio.endpoint import Utterance
@@ -18,20 +20,18 @@ from dictation.decide.doubt import ASK_BELOW, Parse, doubts_of_reading
 from dictation.decide.record import Flags, Record, Written
 from dictation.decide.weighing import weighed
 from dictation.errors import BadInputError, HornsweepError, WrongUseError
+from dictation.intake.upgrade import brought_up
 from dictation.live.events import Closed, Ended, Event, Message, events_of
 from dictation.reader.number import phrase_of
 from dictation.recognition.protocol import Heard, Outcome, Recogniser
-from dictation.visit.facts import (
-    Captured,
-    HerdListed,
-    RecordingFinished,
-    RecordingOpened,
-    VisitOpened,
-)
+from dictation.records.herd_list import read_herd_list
+from dictation.records.visit_files import write_records, write_visit_files
+from dictation.visit.facts import Captured, VisitOpened
 from dictation.visit.inputs import By, Input, Noted, PhraseHeard, PhraseTyped, VisitClosed
 from dictation.visit.journal import Journal
-from dictation.visit.state import RecordingHeard, Visit
+from dictation.visit.state import Visit
 from grammar.findings import Reading, Unread
+from grammar.parse import parse
 
 OVER_OWN_VOICE = "it was said while hornsweep was speaking"
 """Why a phrase is asked about that the microphone heard together with the tool's own voice."""
@@ -40,8 +40,18 @@ AfterSound = Callable[[Utterance], tuple[Event, ...]]
 """What is done once an utterance was heard and recorded."""
 
 
-def _nothing_more(sound: Utterance) -> tuple[Event, ...]:
-    return ()
+Tell = Callable[[str], None]
+"""Takes a sentence for the user."""
+
+
+@dataclass(frozen=True, slots=True)
+class Begin:
+    """What a visit begins with. ``on``: its day; None goes on with whatever is there."""
+
+    folder: Path
+    on: date | None = None
+    herd: Path | None = None
+    farm: str | None = None
 
 
 class Session:
@@ -86,24 +96,6 @@ class Session:
             )
         return True
 
-    def list_herd(self, herd: HerdListed) -> tuple[Event, ...]:
-        """Take up a herd list; one that the visit already has is not taken up again."""
-        return self.take(Noted(herd))
-
-    def open_recording(self, digest: str, name: str, started_at: str | None) -> RecordingHeard:
-        """Begin a recording, or find out how far it was heard before."""
-        known = self._recording(digest)
-        if known is None:
-            opened = RecordingOpened(digest, name, self.visit.audio_until_s, started_at)
-            self.take(Noted(opened))
-            known = self._recording(digest)
-            assert known is not None
-        return known
-
-    def finish_recording(self, digest: str, until_s: float) -> None:
-        """A recording was heard to its end."""
-        self.take(Noted(RecordingFinished(digest, until_s)))
-
     def hear(self, utterance: Utterance, recording: str | None = None) -> tuple[Event, ...]:
         """Keep one utterance, hear it, record it. Its times are seconds of the visit's audio."""
         captured = self._captured_before(utterance, recording)
@@ -142,7 +134,7 @@ class Session:
         )
         return self.take(typed)
 
-    def recover(self, after: AfterSound = _nothing_more) -> tuple[Event, ...]:
+    def recover(self, after: AfterSound = lambda sound: ()) -> tuple[Event, ...]:
         """Hear again what was cut out and kept before a crash, and never came to be heard.
 
         ``after``: what is to be done behind each, as when it is heard live.
@@ -180,9 +172,6 @@ class Session:
     def catch_up(self) -> tuple[Event, ...]:
         """What others have added to the journal meanwhile."""
         return events_of(self.book.catch_up())
-
-    def _recording(self, digest: str) -> RecordingHeard | None:
-        return next((r for r in self.visit.recordings if r.digest == digest), None)
 
     def _captured_before(self, utterance: Utterance, recording: str | None) -> Captured | None:
         same = (c for c in self.visit.captured if c.recording == recording)
@@ -244,3 +233,49 @@ class Session:
             doubts=made.doubts,
         )
         return self.take(given)
+
+
+@contextmanager
+def session_in(
+    begin: Begin,
+    recogniser: Recogniser | None,
+    tell: Tell = lambda sentence: None,
+    understand: Parse = parse,
+) -> Iterator[Session]:
+    """The visit in a folder. Its CSV files are written as each animal closes and at the end.
+
+    They are written however the work ended, as long as the visit itself could be opened; what went
+    wrong first is what is raised.
+    """
+    folder = begin.folder
+    listed = None if begin.herd is None else read_herd_list(begin.herd)
+    brought_up(folder, tell)
+    with Journal.write(folder) as journal:
+        session = Session(journal, understand, recogniser, partial(write_records, folder))
+        if session.begin(begin.on, date.today(), begin.farm):
+            tell(f"{folder} holds the visit of {session.visit.on_date}; it goes on there.")
+            _write_all(session, tell)  # whole again after a crash, and the next animal costs little
+        if listed is not None:
+            session.take(Noted(listed))
+        try:
+            yield session
+        except BaseException:
+            _write_all(session, tell)
+            raise
+        _write_all(session, None)
+
+
+def _write_all(session: Session, tell: Tell | None) -> None:
+    """The files of the visit as it is now; a failure is raised, or told where ``tell`` is given."""
+    folder = session.journal.folder
+    try:
+        while True:
+            session.catch_up()
+            write_visit_files(folder, session.visit, session.flags)
+            # Somebody may have put something right, and written it, between those two.
+            if not session.journal.moved_on(session.visit.last_seq):
+                return
+    except HornsweepError as error:
+        if tell is None:
+            raise
+        tell(str(error))

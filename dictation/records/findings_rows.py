@@ -1,21 +1,24 @@
 """A row of findings.csv for every finding of a visit, the withdrawn ones among them, and back.
 
 What has no column of its own stands in ``detail``, a pair key=value for each field of which
-something was said: 'structure=corpus_luteum; cavity_mm=6; unit_assumed=true'.
+something was said: 'structure=corpus_luteum; cavity_mm=6; unit_assumed=true'. Until November 2026
+it was words: 'corpus_luteum; count 2; by 9 mm; unit assumed'. Those are only read, so that files
+that were exported then can still be imported.
 """
 
 from __future__ import annotations
 
+import re
+from collections.abc import Callable
 from datetime import date
 from enum import StrEnum
 from typing import cast
 
 from dictation.records.cells import Cell, cell
 from dictation.records.herd.sheet import Row
-from dictation.records.old_details import is_old, renewed
 from grammar.exam import Exam, RecordedFinding
-from grammar.fields import DETAIL, FIELDS, Field, Value, known, usual
-from grammar.findings import FINDING_NAMES, Finding
+from grammar.fields import DETAIL, FIELDS, Field, Value, known, main_field, usual
+from grammar.findings import FINDING_NAMES, Animal, Conceptus, Finding, Note, Plan, Seen
 
 FINDING_COLUMNS = ("finding", "side", "detail", "value", "unit", "fetus")
 _BEFORE, _BEHIND = ("exam", "tag", "at_s", "until_s"), ("heard", "confidence", "state")
@@ -73,8 +76,8 @@ def read_finding(row: Row) -> Finding:
     if kind is None:
         raise CellError("finding", f"'{name}' is no finding")
     detail, unit = row["detail"], row["unit"]
-    if is_old(kind, detail, unit):
-        detail, unit = renewed(kind, detail, unit)
+    if _is_old(kind, detail, unit):
+        detail, unit = _renewed(kind, detail, unit)
     by_key = {field.key: field for field in FIELDS[kind] if field.column == DETAIL}
     values = dict(usual(kind))
     for field, text in (*_pairs(by_key, detail), *_columns(kind, row, unit)):
@@ -113,24 +116,20 @@ def _columns(kind: type, row: Row, unit: str) -> list[tuple[Field, str]]:
 
 
 def _value(field: Field, text: str) -> Value:
+    if field.holds in (int, float):
+        return whole(text, field.column) if field.holds is int else number(text, field.column)
+    make: Callable[[str], Value] = field.holds
+    wanted = "cannot be read"
     if issubclass(field.holds, StrEnum):
-        try:
-            return field.holds(text)
-        except ValueError as error:
-            known = ", ".join(field.holds)
-            raise CellError(field.column, f"'{text}' is none of {known}") from error
-    if field.holds is bool:
-        if text not in {"true", "false"}:
-            raise CellError(field.column, f"'{text}' is neither true nor false")
-        return text == "true"
-    if field.holds is date:
-        try:
-            return date.fromisoformat(text)
-        except ValueError as error:
-            raise CellError(field.column, f"'{text}' is no date like 2026-11-18") from error
-    if field.holds is int:
-        return whole(text, field.column)
-    return number(text, field.column) if field.holds is float else text
+        wanted = f"is none of {', '.join(field.holds)}"
+    elif field.holds is bool:
+        make, wanted = {"true": True, "false": False}.__getitem__, "is neither true nor false"
+    elif field.holds is date:
+        make, wanted = date.fromisoformat, "is no date like 2026-11-18"
+    try:
+        return make(text)
+    except (KeyError, ValueError) as error:
+        raise CellError(field.column, f"'{text}' {wanted}") from error
 
 
 def number(text: str, column: str) -> float:
@@ -150,3 +149,57 @@ def whole(text: str, column: str) -> int:
     if read != int(read):
         raise CellError(column, f"'{text}' is no whole number")
     return int(read)
+
+
+_PARTS = (
+    ("tag (.+)", r"tag=\1"),
+    ("electronic (.+)", r"electronic_id=\1"),
+    ("on the list", "listed=true"),
+    ("not listed", "listed=false"),
+    ("count (.+)", r"count=\1"),
+    ("by (.+) mm", r"second_size_mm=\1"),
+    ("cavity (.+) mm", r"cavity=true; cavity_mm=\1"),
+    ("wall (.+) mm", r"wall_mm=\1"),
+    ("(.+) wall", r"wall=\1"),
+    ("unit assumed", "unit_assumed=true"),
+    ("to (.+) days", r"age_to_days=\1"),
+    ("about", "approximate=true"),
+    ("said in (.+)", r"stated_as=\1"),
+    ("status assumed", "status_assumed=true"),
+    ("no (cavity|heartbeat|movement|loss)", r"\1=false"),
+    ("(cavity|heartbeat|movement|loss)", r"\1=true"),
+    ("membranes (.+)", r"membranes=\1"),
+    ("not seen", "seen=false"),
+    ("on (.+)", r"on_date=\1"),
+)
+"""A part of the old words, and the pairs of today that say the same."""
+
+_BARE = {Animal: "animal_class", Conceptus: "arrangement", Seen: "remark", Plan: "class"}
+"""What a part was that is a word alone, and not the first."""
+
+
+def _is_old(kind: type, detail: str, unit: str) -> bool:
+    """Whether a row is of the old form. The words of an old note may hold an equals sign."""
+    first, _, _ = detail.partition("; ")
+    words = "=" not in first if kind is not Note else not detail.startswith("text=")
+    return unit.startswith("of ") or (bool(detail) and words)
+
+
+def _renewed(kind: type, detail: str, unit: str) -> tuple[str, str]:
+    """Detail and unit of an old row as they are written today."""
+    if unit.startswith("of "):
+        return f"scale={unit.removeprefix('of ')}", "score"
+    if kind is Note:
+        return f"text={detail}", unit
+    parts = detail.split("; ")
+    main = main_field(kind)
+    head = [f"{main}={parts.pop(0)}"] if main is not None else []
+    return "; ".join((*head, *(_part_renewed(kind, part) for part in parts))), unit
+
+
+def _part_renewed(kind: type, part: str) -> str:
+    for words, pairs in _PARTS:
+        found = re.fullmatch(words, part)
+        if found is not None:
+            return found.expand(pairs)
+    return f"{_BARE[kind]}={part}" if kind in _BARE else part

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import hashlib
 import re
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from functools import partial
 from pathlib import Path
@@ -28,6 +28,7 @@ from dictation.records.herd.layout import (
     read_date,
 )
 from dictation.records.herd.sheet import Mistakes, Sheet, content_of, csv_sheet
+from dictation.visit.facts import HerdListed
 from grammar.exam import KnownAnimal, Service
 
 WORKBOOKS = frozenset({".xlsx", ".xlsm"})
@@ -42,16 +43,7 @@ _WANTED = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class HerdList:
-    """The animals of a list; ``digest``: SHA-256 of the file, ``source``: its name."""
-
-    digest: str
-    source: str
-    animals: tuple[KnownAnimal, ...]
-
-
-def read_herd_list(path: Path, layout: Layout | None = None) -> HerdList:
+def read_herd_list(path: Path, layout: Layout | None = None) -> HerdListed:
     """Read a list whole or not at all, by ``layout``, else by the one kept beside it.
 
     Raises BadInputError with every mistake and its place.
@@ -65,7 +57,7 @@ def read_herd_list(path: Path, layout: Layout | None = None) -> HerdList:
         animals = _from_sheet(path, content, layout)
     if not animals:
         raise BadInputError(f"{path} names no animal on the farm.")
-    return HerdList(hashlib.sha256(content).hexdigest(), path.name, animals)
+    return HerdListed(hashlib.sha256(content).hexdigest(), path.name, animals)
 
 
 def sheet_of(path: Path, content: bytes, layout: Layout | None = None) -> Sheet:

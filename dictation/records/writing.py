@@ -7,20 +7,19 @@ What is made of each exam is kept, so that a visit that goes on costs one exam a
 from __future__ import annotations
 
 import contextlib
-import errno
 import os
 import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import TypeVar
 
+from dictation.disk import NO_ROOM, put_in_place
 from dictation.errors import MissingError
 from grammar.exam import Exam
 
 Beside = TypeVar("Beside")
 Made = TypeVar("Made")
 
-_NO_ROOM = frozenset({errno.ENOSPC, errno.EFBIG, errno.EDQUOT})
 _PART = re.compile(r"\..+\.([0-9]+)\.part")
 
 
@@ -60,17 +59,9 @@ def replace_file(path: Path, content: bytes) -> None:
     Raises MissingError where there is no room or the folder cannot be written; the file that was
     there before is then as it was.
     """
-    partial = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
-        with partial.open("wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        partial.replace(path)
-        _sync_folder(path.parent)
+        put_in_place(path, content)
     except OSError as error:
-        with contextlib.suppress(OSError):
-            partial.unlink(missing_ok=True)
         raise MissingError(_sentence(path, error)) from error
 
 
@@ -83,23 +74,12 @@ def remove_file(path: Path) -> None:
 
 
 def _sentence(path: Path, error: OSError) -> str:
-    if error.errno in _NO_ROOM:
+    if error.errno in NO_ROOM:
         return (
             f"There is no room on the disk for {path}: make room and run 'hornsweep export"
             f" {path.parent} --to csv'; the visit itself is kept."
         )
     return f"{path} cannot be written ({error.strerror}): close it elsewhere or use another folder."
-
-
-def _sync_folder(folder: Path) -> None:
-    # Windows has no way to open a folder for this.
-    if os.name == "nt":
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
 
 
 def by_exam(make: Callable[[Exam, Beside], Made]) -> Callable[[Exam, Beside], Made]:

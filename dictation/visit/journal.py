@@ -20,7 +20,13 @@ from pathlib import Path
 from types import TracebackType
 from typing import Protocol, TypeVar
 
-from dictation.errors import BadInputError, HornsweepError, MissingError, WrongUseError
+from dictation.errors import (
+    BadInputError,
+    HornsweepError,
+    MissingError,
+    WrongUseError,
+    cannot_write,
+)
 from dictation.visit import schema
 from dictation.visit.apply import fold
 from dictation.visit.facts import Fact
@@ -114,7 +120,7 @@ class Journal:
         if not path.is_file():
             raise BadInputError(f"{folder} holds no visit: there is no {JOURNAL_NAME} in it.")
         with _told(folder):
-            connection = _connect_to_read(path)
+            connection = connect_to_read(path)
             begun = schema.check(connection) > 0
         if not begun:
             connection.close()
@@ -257,9 +263,7 @@ def _make_folder(folder: Path) -> None:
             f"{folder} is a file, not a folder: give a folder with --out."
         ) from error
     except OSError as error:
-        raise MissingError(
-            f"{folder} cannot be written ({error.strerror}): give another folder with --out."
-        ) from error
+        raise cannot_write(folder, error.strerror) from error
 
 
 def _take_lock(folder: Path) -> sqlite3.Connection:
@@ -287,7 +291,8 @@ def _connect(folder: Path) -> sqlite3.Connection:
     return connection
 
 
-def _connect_to_read(path: Path) -> sqlite3.Connection:
+def connect_to_read(path: Path) -> sqlite3.Connection:
+    """The file of a journal, to be read, also where nothing can be written."""
     address = path.resolve().as_uri()
     connection = sqlite3.connect(f"{address}?mode=ro", uri=True, timeout=5, check_same_thread=False)
     try:
@@ -321,7 +326,5 @@ def _sentence(folder: Path, error: sqlite3.DatabaseError) -> HornsweepError:
             " put a copy of it back, or give another folder."
         )
     if code in (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM):
-        return MissingError(
-            f"{folder} cannot be written ({error}): give another folder with --out."
-        )
+        return cannot_write(folder, error)
     return MissingError(f"The journal in {folder} cannot be used ({error}): try again.")

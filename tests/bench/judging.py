@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from dictation.archive.judging import Whats, values_said, verdicts
+from dictation.archive.own_recordings import Whats, values_said, verdicts
 from dictation.archive.values import Difference, compare
 from dictation.audio.endpoint import Utterance
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples

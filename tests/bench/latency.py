@@ -16,7 +16,7 @@ from pathlib import Path
 
 import click
 
-from dictation.archive.judging import BEFORE
+from dictation.archive.own_recordings import BEFORE
 from dictation.audio.endpoint import Utterance
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.console.terminal import bar

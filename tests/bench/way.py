@@ -14,8 +14,7 @@ from rich.table import Table
 from dictation.audio.recording import open_recording, utterances
 from dictation.cli.demo import demonstration
 from dictation.console.terminal import bar
-from dictation.live.opening import Begin, session_in
-from dictation.live.session import Session
+from dictation.live.session import Begin, Session, session_in
 from dictation.recognition.engines import load_engine
 from dictation.records.visit_files import write_records
 from tests.bench import machine

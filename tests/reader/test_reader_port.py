@@ -22,10 +22,11 @@ from dictation.decide.understanding import Understanding
 from dictation.errors import MissingError, WrongUseError
 from dictation.live.guide import Guide
 from dictation.live.listening import Listening
-from dictation.live.reader_lines import take_read
+from dictation.live.loop import take_read
 from dictation.live.session import Session
 from dictation.reader.port import Line, ReaderPort, Told
 from dictation.visit.facts import HerdListed
+from dictation.visit.inputs import Noted
 from dictation.visit.journal import Journal
 from grammar.exam import KnownAnimal
 from grammar.parse import parse
@@ -67,7 +68,7 @@ def listening(folder: Path) -> Iterator[Listening]:
     with Journal.write(folder) as journal:
         session = Session(journal, parse)
         session.begin(ON, ON)
-        session.list_herd(HERD)
+        session.take(Noted(HERD))
         found: queue.SimpleQueue[EarEvent] = queue.SimpleQueue()
         understanding = Understanding(parse, lambda: session.visit)
         ear = Ear(Silence(), Spool(folder, 0.0), found.put)

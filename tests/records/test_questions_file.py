@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from dictation.decide import decide
 from dictation.errors import BadInputError
-from dictation.intake.csv_visit import take_in
+from dictation.intake.from_files import take_in
 from dictation.records.csv_reading import read_csv_visit
 from dictation.records.questions_file import QUESTIONS_NAME, asked_of, questions_csv
 from dictation.records.visit_files import EXAMS_NAME, write_records
