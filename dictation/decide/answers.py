@@ -7,9 +7,19 @@ from dataclasses import replace
 
 from dictation.decide.draft import Breath, Draft, standing_of
 from dictation.decide.taking_back import act_of, lapse_and_withdraw, take_back
-from dictation.visit.effects import Drop, Effect, Instead, JoinBack, Keep, SetTo, TakeBack
 from dictation.visit.facts import ExamClosed, ExamSet
-from dictation.visit.parts import Fate, Query, QueryState
+from dictation.visit.parts import (
+    Drop,
+    Effect,
+    Fate,
+    Instead,
+    JoinBack,
+    Keep,
+    Query,
+    QueryState,
+    SetTo,
+    TakeBack,
+)
 from dictation.visit.state import Visit
 from grammar.exam import FindingState
 from grammar.findings import Animal, AnswerWord, Command, CommandName, Said

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 from dictation.decide.draft import Breath, Draft, record, standing_of
 from dictation.decide.taking_back import last_that_did, touched_by
-from dictation.visit.effects import Alternative, SetTo
+from dictation.visit.parts import Alternative, SetTo
 from grammar.exam import FindingState, RecordedFinding
 from grammar.fields import identity_of, main_of, numbers_of, on_side, with_value
 from grammar.findings import Command, Finding, Pregnancy, Said, Side, StatedAs

@@ -9,7 +9,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from dictation.visit.apply import apply
-from dictation.visit.effects import Alternative, Effect
 from dictation.visit.facts import (
     ExamClosed,
     ExamNamed,
@@ -20,8 +19,17 @@ from dictation.visit.facts import (
     PhraseSet,
     QuerySet,
 )
-from dictation.visit.parts import Frame, Name, Phrase, Placed, Query, QueryState
-from dictation.visit.state import Visit
+from dictation.visit.parts import (
+    Alternative,
+    Effect,
+    Frame,
+    Name,
+    Phrase,
+    Placed,
+    Query,
+    QueryState,
+)
+from dictation.visit.state import Visit, exam_name
 from grammar.exam import Exam, FindingState, KnownAnimal, RecordedFinding
 from grammar.findings import Animal, Finding
 
@@ -166,7 +174,7 @@ class Draft:
         known = known_animal(self.visit, Animal(tag, electronic))
         if tag is None and known is not None:
             tag = known.tag
-        was = Name(exam.tag, None if exam.known is None else exam.known.tag)
+        was = exam_name(exam)
         now = Name(tag, None if known is None else known.tag)
         if was != now:
             self.add(ExamNamed(number, was, now))
@@ -221,7 +229,7 @@ class Draft:
         if source is None or target is None or exam == into:
             return
         self.move((r.number for r in source.recorded), into)
-        for query in [q for q in self.visit.all_queries.values() if q.exam == exam]:
+        for query in [q for q in self.visit.queries if q.exam == exam]:
             self.put_query(replace(query, exam=into))
         for phrase in [p for p in self.visit.spoken.values() if p.exam == exam]:
             self.put_phrase(replace(phrase, exam=into))

@@ -9,7 +9,7 @@ from dictation.decide.change import change_number, change_side, correct
 from dictation.decide.draft import Breath, Draft, record, standing_of
 from dictation.decide.tags import next_animal, take_animal
 from dictation.decide.taking_back import scratch
-from dictation.visit.effects import Alternative, Instead, JoinBack, Keep
+from dictation.visit.parts import Alternative, Instead, JoinBack, Keep
 from dictation.visit.state import Visit
 from grammar.exam import Exam
 from grammar.findings import Animal, Command, CommandName, Finding, Said

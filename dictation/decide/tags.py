@@ -6,8 +6,7 @@ from dataclasses import replace
 
 from dictation.decide.doubt import ASK_BELOW
 from dictation.decide.draft import Breath, Draft, known_animal, record
-from dictation.visit.effects import Alternative, Keep, SetTo
-from dictation.visit.parts import QueryState
+from dictation.visit.parts import Alternative, Keep, QueryState, SetTo
 from dictation.visit.state import Visit
 from grammar.exam import Exam, FindingState
 from grammar.findings import Animal

@@ -5,10 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 from dictation.decide.draft import Draft
-from dictation.visit.effects import Alternative, Effect, Keep, SetTo
 from dictation.visit.facts import ExamNamed, ExamSet
 from dictation.visit.inputs import Asked, ExamTaken, ReadAnew
-from dictation.visit.parts import Frame, Name, Query
+from dictation.visit.parts import Alternative, Effect, Frame, Keep, Name, Query, SetTo
 
 
 def take_exam(draft: Draft, given: ExamTaken) -> None:

@@ -9,7 +9,6 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from dictation.decide.draft import Draft
-from dictation.visit.effects import Alternative, Keep, TakeBack
 from dictation.visit.facts import (
     ApprovalSet,
     ExamClosed,
@@ -21,10 +20,9 @@ from dictation.visit.facts import (
     QuerySet,
     TakenBack,
     reverse,
-    withdrawal,
 )
 from dictation.visit.inputs import INPUTS, PEOPLES, EntryTakenBack, PhraseHeard, PhraseTyped
-from dictation.visit.parts import QueryState
+from dictation.visit.parts import Alternative, Keep, QueryState, TakeBack
 from dictation.visit.state import Act, Visit
 from grammar.exam import FindingState
 from grammar.wording import capital, written
@@ -194,7 +192,10 @@ def _back(draft: Draft, fact: Fact, opened: set[int], whole: bool) -> None:
         case FindingSet() if visit.placed(fact.number) == fact.now:
             _finding_back(draft, fact, opened)
         case QuerySet() if visit.query(fact.id) == fact.now:
-            draft.add(withdrawal(fact))
+            if fact.was is None and fact.now is not None:
+                draft.settle(fact.now, QueryState.LAPSED)
+            else:
+                draft.add(reverse(fact))
         case PhraseSet():
             _phrase_back(draft, fact)
         case ApprovalSet() if visit.approval(fact.exam) == fact.now:

@@ -9,8 +9,7 @@ from datetime import date
 
 from dictation.decide.doubt import NUMBER_WORDS, Parse
 from dictation.decide.draft import standing_of
-from dictation.visit.effects import Instead, Keep
-from dictation.visit.parts import Query
+from dictation.visit.parts import Instead, Keep, Query
 from dictation.visit.state import Visit
 from grammar.findings import (
     AnswerWord,

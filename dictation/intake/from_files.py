@@ -6,7 +6,6 @@ import json
 from collections.abc import Hashable
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import get_args
 
 from dictation.errors import BadInputError
 from dictation.records.csv_reading import ReadVisit, read_csv_visit
@@ -75,7 +74,7 @@ class Taken:
         """Of an entry's facts those that the files do not tell otherwise."""
         kept: list[Fact] = []
         for fact in act.facts:
-            if isinstance(fact, get_args(Happened)):
+            if isinstance(fact, Happened):
                 kept.append(fact)
             elif isinstance(fact, PhraseSet) and fact.now is not None and fact.was is None:
                 exam = self.exam_of.get(fact.number)

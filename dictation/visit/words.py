@@ -21,20 +21,12 @@ from cattrs import Converter
 from cattrs.errors import ForbiddenExtraKeysError
 from cattrs.gen import make_dict_structure_fn, make_dict_unstructure_fn, override
 
-from dictation.visit import effects, facts, inputs
+from dictation.visit import facts, inputs
+from dictation.visit.parts import EFFECTS, Effect
 from grammar.exam import Exam, Flag
 from grammar.findings import FINDING_NAMES, Command, Finding
 
 WHAT_IS_SAID: dict[type, str] = {**FINDING_NAMES, Command: "command"}
-
-EFFECTS: dict[type, str] = {
-    effects.Keep: "keep",
-    effects.Drop: "drop",
-    effects.Instead: "instead",
-    effects.SetTo: "set_to",
-    effects.TakeBack: "take_back",
-    effects.JoinBack: "join_back",
-}
 
 
 class WordsError(ValueError):
@@ -79,16 +71,12 @@ def input_from(word: str, text: str) -> inputs.Input | None:
 def phrase_of(given: inputs.Input) -> int | None:
     """The phrase that an input is, or is about."""
     match given:
-        case inputs.PhraseHeard() | inputs.PhraseTyped() | inputs.PhraseMoved():
-            return given.phrase
-        case inputs.PhrasePutRight() | inputs.PhraseHeardAgain():
-            return given.phrase
         case inputs.PhraseInserted():
             return given.of_phrase
         case inputs.PhrasesJoined():
             return given.into
         case _:
-            return None
+            return getattr(given, "phrase", None)
 
 
 def digest_of(exam: Exam, flags: tuple[Flag, ...]) -> str:
@@ -157,8 +145,8 @@ def _converter() -> Converter:
     )
     _union(converter, Finding, FINDING_NAMES)
     _union(converter, Finding | Command, WHAT_IS_SAID)
-    _union(converter, effects.Effect, EFFECTS)
-    _union(converter, effects.Effect | None, EFFECTS)
+    _union(converter, Effect, EFFECTS)
+    _union(converter, Effect | None, EFFECTS)
     converter.register_structure_hook(bool | int | str | None, lambda value, _: value)
     converter.register_unstructure_hook(bool | int | str | None, lambda value: value)
     return converter

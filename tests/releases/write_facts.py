@@ -21,7 +21,6 @@ from dictation.decide.record import Record
 from dictation.decide.typed_phrase import findings_typed
 from dictation.recognition.protocol import Outcome
 from dictation.records.visit_files import write_records
-from dictation.visit.effects import Alternative, Keep, SetTo
 from dictation.visit.facts import (
     Captured,
     Gap,
@@ -60,6 +59,7 @@ from dictation.visit.inputs import (
     VisitClosed,
 )
 from dictation.visit.journal import JOURNAL_NAME, Journal
+from dictation.visit.parts import Alternative, Keep, SetTo
 from grammar.exam import FindingState, KnownAnimal, RecordedFinding, Service
 from grammar.findings import Animal, Command, Finding, OvarianStructure, Ovary, Side
 from tests.decide.spoken import ON, Chatter, Unsure, come_in
