@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from dictation.decide.draft import standing_of
 from dictation.decide.record import Flags
+from dictation.decide.taking_back import is_taken_back
 from dictation.visit.inputs import INPUTS, PhraseInserted
 from dictation.visit.parts import Fate, Phrase, Query
 from dictation.visit.state import Visit
@@ -59,12 +60,8 @@ def refused_speech(visit: Visit) -> tuple[Phrase, ...]:
     refused = [p for p in visit.phrases if p.fate is Fate.REFUSED]
     if not refused:
         return ()
-    inserted = INPUTS[PhraseInserted]
-    taken_up = {
-        act.phrase
-        for act in visit.acts.values()
-        if act.kind == inserted and not visit.index.taken_back.get(act.seq, 0)
-    }
+    inserted = (act for act in visit.acts.values() if act.kind == INPUTS[PhraseInserted])
+    taken_up = {act.phrase for act in inserted if not is_taken_back(visit, act.seq)}
     return tuple(
         p
         for p in refused

@@ -39,17 +39,12 @@ class Breath:
     """A phrase being performed.
 
     ``sure``: its findings are accepted, otherwise they are recorded as queried. ``started_at``:
-    when an exam that it opens began. ``doubts``: why it was not taken as sure.
+    when an exam that it opens began.
     """
 
-    phrase: int
-    text: str
+    phrase: Phrase
     sure: bool = True
-    at_s: float | None = None
-    until_s: float | None = None
-    confidence: float = 1.0
     started_at: str | None = None
-    doubts: tuple[str, ...] = ()
 
 
 class Draft:
@@ -121,11 +116,22 @@ class Draft:
         frame = Frame(places[at - 1] if at else None, exam.started_at)
         self.add(ExamSet(number, frame, None, into))
 
-    def record(self, recorded: RecordedFinding, exam: int) -> int:
+    def add_finding(self, recorded: RecordedFinding, exam: int) -> int:
         """A new finding in an exam, under the next free number, which is given back."""
         number = self.visit.given.finding + 1
         self.put(Placed(exam, replace(recorded, number=number)))
         return number
+
+    def record(
+        self, finding: Finding, exam: int, state: FindingState, heard: str, of: Phrase | None
+    ) -> int:
+        """A new finding of a phrase, or of none; its number."""
+        recorded = RecordedFinding(0, finding, state, heard)
+        if of is not None:
+            recorded = RecordedFinding(
+                0, finding, state, heard, of.at_s, of.until_s, of.confidence, of.number
+            )
+        return self.add_finding(recorded, exam)
 
     def put(self, placed: Placed) -> None:
         """A finding as it is now, and where."""
@@ -274,14 +280,5 @@ def record(draft: Draft, breath: Breath, finding: Finding, words: str) -> int:
         draft.open_exam(breath.started_at)
     in_hand = draft.visit.in_hand
     assert in_hand is not None
-    recorded = RecordedFinding(
-        number=0,
-        finding=finding,
-        state=FindingState.ACCEPTED if breath.sure else FindingState.QUERIED,
-        heard=words,
-        at_s=breath.at_s,
-        until_s=breath.until_s,
-        confidence=breath.confidence,
-        phrase=breath.phrase,
-    )
-    return draft.record(recorded, in_hand)
+    state = FindingState.ACCEPTED if breath.sure else FindingState.QUERIED
+    return draft.record(finding, in_hand, state, words, breath.phrase)

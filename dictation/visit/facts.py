@@ -9,7 +9,7 @@ so that old facts are written as they were read.
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import fields, replace
 from datetime import date
 from typing import Any
 
@@ -43,6 +43,11 @@ class Setting(Fact):
     __slots__ = ()
     was: Any
     now: Any
+
+    @property
+    def about(self) -> object:
+        """What it sets: of each kind the first field."""
+        return getattr(self, fields(self)[0].name)  # type: ignore[arg-type]
 
 
 WORDS: dict[type[Fact], str] = {}

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import ClassVar
 
 from dictation.recognition.protocol import Hypothesis, Outcome
 from dictation.visit.facts import Happened
@@ -71,6 +72,10 @@ class PhraseTyped(Input):
     doubts: tuple[str, ...] = ()
     recording: str | None = None
     line: int | None = None
+    # What is typed is as surely heard as can be.
+    outcome: ClassVar = Outcome.HEARD
+    free_text: ClassVar = ""
+    reasons: ClassVar[tuple[str, ...]] = ()
 
 
 @worded(INPUTS, "joined")

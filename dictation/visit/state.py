@@ -13,6 +13,8 @@ from dictation.visit.facts import Captured, Fact
 from dictation.visit.parts import Approval, Name, Phrase, Placed, Query
 from grammar.exam import Exam, KnownAnimal, RecordedFinding
 
+OneKind = TypeVar("OneKind", bound=Fact)
+
 
 @dataclass(frozen=True, slots=True)
 class Act:
@@ -29,6 +31,10 @@ class Act:
     why: str
     phrase: int | None
     facts: tuple[Fact, ...]
+
+    def of(self, kind: type[OneKind]) -> tuple[OneKind, ...]:
+        """Its facts of a kind."""
+        return tuple(fact for fact in self.facts if isinstance(fact, kind))
 
 
 @dataclass(frozen=True, slots=True)
