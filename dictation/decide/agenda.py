@@ -43,12 +43,10 @@ def agenda(visit: Visit, flags: Flags) -> tuple[Matter, ...]:
                 done.add(recorded.phrase)
                 doubtful.append(Matter(exam.number, recorded.phrase))
     flagged = []
-    for exam in visit.exams:
-        if exam.approved is not None:
-            continue
-        grave = tuple(f for f in flags.get(exam.number, ()) if f.severity is not Severity.NOTE)
+    for number in (exam.number for exam in visit.exams if exam.approved is None):
+        grave = tuple(f for f in flags.get(number, ()) if f.severity is not Severity.NOTE)
         if grave:
-            flagged.append(Matter(exam.number, None, None, grave))
+            flagged.append(Matter(number, None, None, grave))
     refused = [Matter(p.exam, p.number) for p in refused_speech(visit)]
     return (*asked, *doubtful, *flagged, *refused)
 

@@ -7,10 +7,11 @@ from dataclasses import replace
 from dictation.decide.desk import AT_DESK
 from dictation.decide.draft import Draft
 from dictation.decide.phrases import take_phrase
+from dictation.decide.taking_back import act_of
 from dictation.visit import facts, inputs
 from dictation.visit.facts import Fact
 from dictation.visit.inputs import By, Input
-from dictation.visit.parts import Alternative, Effect, Fate, Frame, Keep, Name, Query, SetTo
+from dictation.visit.parts import Effect, Fate, Frame, Keep, Name, SetTo
 from dictation.visit.state import Act, Visit
 
 VOICE = By("voice")
@@ -63,14 +64,13 @@ def can_join(visit: Visit, first: int, second: int) -> bool:
 
 
 def _both(visit: Visit, first: int, second: int) -> tuple[Act, Act] | None:
-    entries = [visit.index.entries.get(number) for number in (first, second)]
-    acts = [visit.acts[entry] for entry in entries if entry is not None and entry in visit.acts]
-    return (acts[0], acts[1]) if len(acts) == 2 else None
+    one, other = act_of(visit, first), act_of(visit, second)
+    return None if one is None or other is None else (one, other)
 
 
 def _leaves_as_it_is(act: Act) -> bool:
     """Sound that was cut out or listened to; whatever a person did closes what came before."""
-    return act.kind == "noted" and not any(isinstance(f, facts.HerdListed) for f in act.facts)
+    return act.kind == "noted" and not act.of(facts.HerdListed)
 
 
 def _join(draft: Draft, given: inputs.PhrasesJoined) -> None:
@@ -112,22 +112,13 @@ def _take_exam(draft: Draft, given: inputs.ExamTaken) -> None:
     phrase = phrases[-1] if phrases else 0
     questions = given.asked or tuple(inputs.Asked(words, unknown) for words in given.questions)
     for place, asked in enumerate(questions, start=1):
-        order = draft.visit.given.query + 1
-        query = Query(
-            id=f"t{number}.{place}",
-            order=order,
-            phrase=phrase,
-            exam=number,
-            question=asked.question,
-            why=asked.why,
-            alternatives=tuple(
-                Alternative(each.words, _numbered(each.effect, numbers))
-                for each in asked.alternatives
-            ),
-            # Nothing of a phrase is at hand that 'none of them' could take back.
-            no=Keep() if asked.no is None else _numbered(asked.no, numbers),
+        offered = tuple(
+            replace(each, effect=_numbered(each.effect, numbers)) for each in asked.alternatives
         )
-        draft.put_query(query)
+        # Nothing of a phrase is at hand that 'none of them' could take back.
+        no = Keep() if asked.no is None else _numbered(asked.no, numbers)
+        renumbered = replace(asked, alternatives=offered, no=no)
+        draft.raise_query(f"t{number}.{place}", phrase, number, renumbered)
     draft.set_closed(number, True)
 
 
@@ -149,8 +140,7 @@ def _read_anew(draft: Draft, given: inputs.ReadAnew) -> None:
         exam = draft.visit.exam(number)
         if exam is None or not exam.standing:
             continue
-        order = draft.visit.given.query + 1
-        phrase = exam.standing[-1].phrase or 0
         question = "Decided again by a newer version: are these findings right?"
-        query = Query(f"a{number}.{order}", order, phrase, number, question, given.why, no=Keep())
-        draft.put_query(query)
+        asked = inputs.Asked(question, given.why, no=Keep())
+        name = f"a{number}.{draft.visit.given.query + 1}"
+        draft.raise_query(name, exam.standing[-1].phrase or 0, number, asked)

@@ -15,7 +15,7 @@ from dictation.decide.taking_back import take_back, why_not_taken_back
 from dictation.visit import inputs
 from dictation.visit.facts import ApprovalSet
 from dictation.visit.inputs import By, Choice
-from dictation.visit.parts import TYPED_IN_FROM, Approval, Fate, Frame, Phrase, Placed, QueryState
+from dictation.visit.parts import TYPED_IN_FROM, Approval, Fate, Frame, Phrase, QueryState
 from dictation.visit.state import Visit
 from dictation.visit.words import digest_of
 from grammar.checks import check_exam
@@ -133,7 +133,8 @@ def _put_right(
         was = _counterpart(old, said.what)
         if was is not None:
             old.remove(was)
-            _replace(draft, was, said.what, state)
+            if was.finding != said.what or was.state is FindingState.QUERIED:
+                draft.change(was.number, finding=said.what, state=state)
         elif exam is not None:
             draft.record(said.what, exam, state, given.text, phrase)
     for left in old:
@@ -171,13 +172,16 @@ def _added(draft: Draft, given: inputs.ExamAdded, by: By) -> None:
 
 def _approved(draft: Draft, given: inputs.ExamApproved, by: By) -> None:
     """A person stands for an exam as it is, or for every exam and the visit (None)."""
-    visit, exam, who = draft.visit, given.exam, by.who
-    for each in visit.exams:
-        if exam in (None, each.number):
-            _approve_one(draft, each.number, _approval(draft, each, who))
+    visit, exam = draft.visit, given.exam
+    seen = [each for each in visit.exams if exam in (None, each.number)]
+    approvals = {each.number: _approval(draft, each, by.who) for each in seen}
     if exam is None:
-        stamp = Approved(who, AgeSummary(), (), this_version())
-        _approve_one(draft, 0, Approval(visit.given.seq, "", stamp))
+        stamp = Approved(by.who, AgeSummary(), (), this_version())
+        approvals[0] = Approval(visit.given.seq, "", stamp)
+    for number, now in approvals.items():
+        was = visit.approval(number)
+        if was != now:
+            draft.add(ApprovalSet(number, was, now))
 
 
 def this_version() -> str:
@@ -195,21 +199,9 @@ def _approval(draft: Draft, exam: Exam, who: str) -> Approval:
     return Approval(draft.visit.given.seq, digest_of(exam, flags), stamp)
 
 
-def _approve_one(draft: Draft, exam: int, now: Approval) -> None:
-    was = draft.visit.approval(exam)
-    if was != now:
-        draft.add(ApprovalSet(exam, was, now))
-
-
 def _taken_back(draft: Draft, given: inputs.EntryTakenBack, by: By) -> None:
     if why_not_taken_back(draft.visit, given.entry) is None:
         take_back(draft, given.entry)
-
-
-def _replace(draft: Draft, was: RecordedFinding, finding: Finding, state: FindingState) -> None:
-    placed = draft.visit.placed(was.number)
-    if placed is not None and (was.finding != finding or was.state is FindingState.QUERIED):
-        draft.put(Placed(placed.exam, replace(was, finding=finding, state=state)))
 
 
 def _counterpart(old: list[RecordedFinding], finding: Finding) -> RecordedFinding | None:

@@ -7,18 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from typing import Any
 
+from dictation.visit import facts
 from dictation.visit.apply import apply
-from dictation.visit.facts import (
-    ExamClosed,
-    ExamNamed,
-    ExamSet,
-    Fact,
-    FindingSet,
-    GoingSet,
-    PhraseSet,
-    QuerySet,
-)
+from dictation.visit.facts import Fact
+from dictation.visit.inputs import Asked
 from dictation.visit.parts import (
     Alternative,
     Effect,
@@ -30,7 +24,7 @@ from dictation.visit.parts import (
     QueryState,
 )
 from dictation.visit.state import Visit, exam_name
-from grammar.exam import Exam, FindingState, KnownAnimal, RecordedFinding
+from grammar.exam import FindingState, KnownAnimal, RecordedFinding
 from grammar.findings import Animal, Finding
 
 
@@ -63,7 +57,7 @@ class Draft:
         """Set a slot of ``Going``; nothing where it is so already."""
         was = getattr(self.visit.going, slot)
         if was != now:
-            self.add(GoingSet(slot, was, now))
+            self.add(facts.GoingSet(slot, was, now))
 
     def reply(self, sentence: str) -> None:
         """Answer the speaker."""
@@ -79,7 +73,7 @@ class Draft:
     def add_exam(self, frame: Frame) -> int:
         """A new exam; its number."""
         number = self.visit.given.exam + 1
-        self.add(ExamSet(number, None, frame))
+        self.add(facts.ExamSet(number, None, frame))
         return number
 
     def close_exam(self) -> None:
@@ -101,7 +95,7 @@ class Draft:
         """Close an exam, or open it again."""
         exam = self.visit.exam(number)
         if exam is not None and exam.closed is not closed:
-            self.add(ExamClosed(number, exam.closed, closed))
+            self.add(facts.ExamClosed(number, exam.closed, closed))
 
     def drop_exam(self, number: int, into: int | None = None) -> None:
         """Take an empty exam away. Its number is not given again."""
@@ -114,7 +108,7 @@ class Draft:
         places = [e.number for e in self.visit.exams]
         at = places.index(number)
         frame = Frame(places[at - 1] if at else None, exam.started_at)
-        self.add(ExamSet(number, frame, None, into))
+        self.add(facts.ExamSet(number, frame, None, into))
 
     def add_finding(self, recorded: RecordedFinding, exam: int) -> int:
         """A new finding in an exam, under the next free number, which is given back."""
@@ -138,25 +132,27 @@ class Draft:
         number = placed.recorded.number
         was = self.visit.placed(number)
         if was != placed:
-            self.add(FindingSet(number, was, placed))
+            self.add(facts.FindingSet(number, was, placed))
             names = any(isinstance(p.recorded.finding, Animal) for p in (was, placed) if p)
             for exam in {p.exam for p in (was, placed) if p is not None} if names else ():
                 self.name(exam)
 
-    def set_state(self, number: int, state: FindingState) -> None:
-        """The finding in another state."""
+    def change(self, number: int, **fields: Any) -> None:
+        """The finding with other fields."""
         placed = self.visit.placed(number)
         if placed is not None:
-            self.put(replace(placed, recorded=replace(placed.recorded, state=state)))
+            self.put(replace(placed, recorded=replace(placed.recorded, **fields)))
+
+    def set_state(self, number: int, state: FindingState) -> None:
+        """The finding in another state."""
+        self.change(number, state=state)
 
     def set_value(self, number: int, value: Finding, heard: str | None = None) -> None:
         """The finding with another value, as corrected; ``heard`` is added to its words."""
-        placed = self.visit.placed(number)
-        if placed is None:
-            return
-        words = placed.recorded.heard if heard is None else f"{placed.recorded.heard}; {heard}"
-        changed = replace(placed.recorded, finding=value, state=FindingState.CORRECTED, heard=words)
-        self.put(replace(placed, recorded=changed))
+        recorded = self.visit.recorded(number)
+        if recorded is not None:
+            words = recorded.heard if heard is None else f"{recorded.heard}; {heard}"
+            self.change(number, finding=value, state=FindingState.CORRECTED, heard=words)
 
     def move(self, numbers: Iterable[int], to_exam: int) -> None:
         """Findings in another exam."""
@@ -165,7 +161,7 @@ class Draft:
             placed = self.visit.placed(number)
             if placed is not None and placed.exam != to_exam:
                 touched.add(placed.exam)
-                self.add(FindingSet(number, placed, replace(placed, exam=to_exam)))
+                self.add(facts.FindingSet(number, placed, replace(placed, exam=to_exam)))
         for exam in sorted(touched):
             self.name(exam)
 
@@ -183,7 +179,7 @@ class Draft:
         was = exam_name(exam)
         now = Name(tag, None if known is None else known.tag)
         if was != now:
-            self.add(ExamNamed(number, was, now))
+            self.add(facts.ExamNamed(number, was, now))
 
     def ask(
         self,
@@ -195,24 +191,21 @@ class Draft:
     ) -> None:
         """Open a query about a phrase in the exam in hand."""
         earlier = len(self.visit.index.raised.get(phrase, ()))
-        query = Query(
-            id=f"u{phrase}" if not earlier else f"u{phrase}.{earlier + 1}",
-            order=self.visit.given.query + 1,
-            phrase=phrase,
-            exam=self.visit.in_hand,
-            question=question,
-            why=why,
-            alternatives=alternatives,
-            no=no,
-        )
-        self.put_query(query)
+        name = f"u{phrase}" if not earlier else f"u{phrase}.{earlier + 1}"
+        self.raise_query(name, phrase, self.visit.in_hand, Asked(question, why, alternatives, no))
         self.reply(question)
+
+    def raise_query(self, name: str, phrase: int, exam: int | None, asked: Asked) -> None:
+        """A new query under an id."""
+        order = self.visit.given.query + 1
+        says = (asked.question, asked.why, asked.alternatives, asked.no)
+        self.put_query(Query(name, order, phrase, exam, *says))
 
     def put_query(self, query: Query) -> None:
         """The query in the place of the one of its id, or as the newest."""
         was = self.visit.query(query.id)
         if was != query:
-            self.add(QuerySet(query.id, was, query))
+            self.add(facts.QuerySet(query.id, was, query))
 
     def settle(self, query: Query, state: QueryState, answer: str | None = None) -> None:
         """Close a query, or open it again."""
@@ -227,7 +220,7 @@ class Draft:
         """A phrase on record, as it is now."""
         was = self.visit.phrase(phrase.number)
         if was != phrase:
-            self.add(PhraseSet(phrase.number, was, phrase))
+            self.add(facts.PhraseSet(phrase.number, was, phrase))
 
     def join(self, exam: int, into: int) -> None:
         """Two exams become one: all of ``exam`` goes to ``into``, and the empty one is dropped."""
@@ -267,11 +260,6 @@ def asked_by(visit: Visit, phrase: int) -> tuple[Query, ...]:
     """Open queries that a phrase raised."""
     raised = (visit.all_queries[i] for i in visit.index.raised.get(phrase, ()))
     return tuple(q for q in raised if q.state is QueryState.OPEN)
-
-
-def exam_of(visit: Visit, finding: int) -> Exam | None:
-    """The exam that a finding is in."""
-    return visit.exam(visit.index.places.get(finding))
 
 
 def record(draft: Draft, breath: Breath, finding: Finding, words: str) -> int:

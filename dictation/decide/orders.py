@@ -10,12 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from dictation.decide.draft import standing_of
-from dictation.decide.taking_back import (
-    PHRASES,
-    last_to_redo,
-    last_to_undo,
-    why_not_taken_back,
-)
+from dictation.decide.taking_back import PHRASES, last_to_redo, last_to_undo, why_not_taken_back
 from dictation.decide.typed_phrase import exam_named, findings_typed, tag_typed, words_of
 from dictation.errors import WrongUseError
 from dictation.visit import inputs

@@ -13,15 +13,7 @@ from dataclasses import fields, replace
 from datetime import date
 from typing import Any
 
-from dictation.visit.parts import (
-    Approval,
-    Frame,
-    Name,
-    Phrase,
-    Placed,
-    Query,
-    worded,
-)
+from dictation.visit.parts import Approval, Frame, Name, Phrase, Placed, Query, worded
 from grammar.exam import KnownAnimal
 
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 import dataclasses
 import hashlib
 import json
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from datetime import date
 from enum import StrEnum
 from functools import cache
@@ -35,14 +35,14 @@ class WordsError(ValueError):
 
 def facts_text(found: Iterable[facts.Fact]) -> str:
     """Facts as one line of JSON, the same for the same facts for ever."""
-    return _text([_tagged(fact, facts.WORDS) for fact in found])
+    return _text([_tagged(_converter(), fact, facts.WORDS) for fact in found])
 
 
 def facts_from(text: str) -> tuple[facts.Fact, ...]:
     """The facts that ``facts_text`` wrote. Raises WordsError."""
-    kinds = _kinds()
+    read = _reader_of_facts()
     try:
-        return tuple([kinds[body.pop("is")](body) for body in json.loads(text)])
+        return tuple([read(body) for body in json.loads(text)])
     except _ERRORS as error:
         raise _told(error) from error
 
@@ -105,19 +105,9 @@ def _text(body: object) -> str:
     )
 
 
-def _tagged(value: object, words: dict[Any, str]) -> dict[str, Any]:
-    return {"is": words[type(value)], **_converter().unstructure(value)}
-
-
 @cache
-def _kinds() -> dict[str, Any]:
-    converter = _converter()
-
-    def reader(kind: type) -> Any:
-        hook = converter.get_structure_hook(kind)
-        return lambda body: hook(body, kind)
-
-    return {word: reader(kind) for kind, word in facts.WORDS.items()}
+def _reader_of_facts() -> Callable[[dict[str, Any]], Any]:
+    return _reader(_converter(), facts.WORDS)
 
 
 @cache
@@ -186,26 +176,31 @@ def _writer(kind: Any, converter: Converter) -> Any:
     return make_dict_unstructure_fn(kind, converter, **left_out)
 
 
-def _union(converter: Converter, union: Any, words: dict[type, str]) -> None:
+def _union(converter: Converter, union: Any, words: dict[Any, str]) -> None:
     """A union is read and written by the word of its member."""
+    read = _reader(converter, words)
+    converter.register_structure_hook(union, lambda body, _: None if body is None else read(body))
+    converter.register_unstructure_hook(
+        union, lambda value: None if value is None else _tagged(converter, value, words)
+    )
+
+
+def _tagged(converter: Converter, value: object, words: dict[Any, str]) -> dict[str, Any]:
+    return {"is": words[type(value)], **converter.unstructure(value, type(value))}
+
+
+def _reader(converter: Converter, words: dict[Any, str]) -> Callable[[dict[str, Any]], Any]:
+    """Reads what ``_tagged`` wrote. Hooks are looked up once, and not before all are known."""
     kinds = {word: kind for kind, word in words.items()}
     hooks: dict[str, Any] = {}
 
-    def read(body: dict[str, Any] | None, _: Any) -> Any:
-        if body is None:
-            return None
-        rest = dict(body)
-        word = rest.pop("is", None)
+    def read(body: dict[str, Any]) -> Any:
+        word = body.get("is")
         if word not in kinds:
             raise WordsError(f"{str(body)[:80]} is none of {', '.join(kinds)}")
+        del body["is"]
         if word not in hooks:
             hooks[word] = converter.get_structure_hook(kinds[word])
-        return hooks[word](rest, kinds[word])
+        return hooks[word](body, kinds[word])
 
-    def write(value: Any) -> dict[str, Any] | None:
-        if value is None:
-            return None
-        return {"is": words[type(value)], **converter.unstructure(value, type(value))}
-
-    converter.register_structure_hook(union, read)
-    converter.register_unstructure_hook(union, write)
+    return read
