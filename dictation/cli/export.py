@@ -14,7 +14,7 @@ from dictation.decide.record import Flags
 from dictation.errors import WrongUseError, cannot_write
 from dictation.intake.reading import read_visit
 from dictation.records.icar.sender import SOURCE, Sender
-from dictation.visit.origin import origin_of
+from dictation.visit.journal_state import origin_of
 from dictation.visit.state import Visit
 
 NO_PDF = (

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from dictation.decide.draft import standing_of
 from dictation.decide.record import Flags
+from dictation.decide.taking_back import is_taken_back
 from dictation.visit.inputs import INPUTS, PhraseInserted
 from dictation.visit.parts import Fate, Phrase, Query
 from dictation.visit.state import Visit
@@ -42,12 +43,10 @@ def agenda(visit: Visit, flags: Flags) -> tuple[Matter, ...]:
                 done.add(recorded.phrase)
                 doubtful.append(Matter(exam.number, recorded.phrase))
     flagged = []
-    for exam in visit.exams:
-        if exam.approved is not None:
-            continue
-        grave = tuple(f for f in flags.get(exam.number, ()) if f.severity is not Severity.NOTE)
+    for number in (exam.number for exam in visit.exams if exam.approved is None):
+        grave = tuple(f for f in flags.get(number, ()) if f.severity is not Severity.NOTE)
         if grave:
-            flagged.append(Matter(exam.number, None, None, grave))
+            flagged.append(Matter(number, None, None, grave))
     refused = [Matter(p.exam, p.number) for p in refused_speech(visit)]
     return (*asked, *doubtful, *flagged, *refused)
 
@@ -59,12 +58,8 @@ def refused_speech(visit: Visit) -> tuple[Phrase, ...]:
     refused = [p for p in visit.phrases if p.fate is Fate.REFUSED]
     if not refused:
         return ()
-    inserted = INPUTS[PhraseInserted]
-    taken_up = {
-        act.phrase
-        for act in visit.acts.values()
-        if act.kind == inserted and not visit.index.taken_back.get(act.seq, 0)
-    }
+    inserted = (act for act in visit.acts.values() if act.kind == INPUTS[PhraseInserted])
+    taken_up = {act.phrase for act in inserted if not is_taken_back(visit, act.seq)}
     return tuple(
         p
         for p in refused

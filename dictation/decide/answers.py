@@ -7,9 +7,19 @@ from dataclasses import replace
 
 from dictation.decide.draft import Breath, Draft, standing_of
 from dictation.decide.taking_back import act_of, lapse_and_withdraw, take_back
-from dictation.visit.effects import Drop, Effect, Instead, JoinBack, Keep, SetTo, TakeBack
 from dictation.visit.facts import ExamClosed, ExamSet
-from dictation.visit.parts import Fate, Query, QueryState
+from dictation.visit.parts import (
+    Drop,
+    Effect,
+    Fate,
+    Instead,
+    JoinBack,
+    Keep,
+    Query,
+    QueryState,
+    SetTo,
+    TakeBack,
+)
 from dictation.visit.state import Visit
 from grammar.exam import FindingState
 from grammar.findings import Animal, AnswerWord, Command, CommandName, Said
@@ -28,7 +38,7 @@ def spoken_answer(draft: Draft, breath: Breath, command: Command, perform: Perfo
     if query is None:
         draft.reply("Nothing is asked.")
     elif command.answer is AnswerWord.NO:
-        answer(draft, query, None, breath.text, perform)
+        answer(draft, query, None, breath.phrase.text, perform)
     elif not query.alternatives:
         draft.reply(f"This needs more than yes or no: {query.question}")
     else:
@@ -37,17 +47,35 @@ def spoken_answer(draft: Draft, breath: Breath, command: Command, perform: Perfo
             how = how_to_answer(len(query.alternatives))
             draft.reply(f"{query.question} Please {how}.")
         else:
-            answer(draft, query, choice, breath.text, perform)
+            answer(draft, query, choice, breath.phrase.text, perform)
 
 
 def answer(draft: Draft, query: Query, choice: int | None, words: str, perform: Perform) -> None:
     """Close a query by taking alternative ``choice`` (from 1), or none of them."""
     draft.settle(query, QueryState.ANSWERED, words)
-    if choice is None:
-        effect: Effect = query.no if query.no is not None else Drop()
-    else:
-        effect = query.alternatives[choice - 1].effect
+    effect = query.no or Drop() if choice is None else query.alternatives[choice - 1].effect
     _take(draft, query, effect, perform)
+
+
+def _take(draft: Draft, query: Query, effect: Effect, perform: Perform) -> None:
+    match effect:
+        case Keep():
+            standing = standing_of(draft.visit, query.phrase)
+            for queried in (r for r in standing if r.state is FindingState.QUERIED):
+                draft.set_state(queried.number, FindingState.ACCEPTED)
+        case Drop():
+            _drop(draft, query.phrase)
+        case SetTo():
+            for number in effect.withdraw:
+                draft.set_state(number, FindingState.WITHDRAWN)
+            for number, finding in effect.changes:
+                draft.set_value(number, finding)
+        case TakeBack():
+            _drop(draft, effect.phrase)
+        case JoinBack():
+            draft.join(effect.exam, effect.into)
+        case Instead():
+            _instead(draft, query, effect.said, perform)
 
 
 def said_again(visit: Visit, said: tuple[Said, ...]) -> int | None:
@@ -72,11 +100,8 @@ def said_again(visit: Visit, said: tuple[Said, ...]) -> int | None:
 
 
 def _last_spoken(visit: Visit) -> int | None:
-    for number in range(visit.given.phrase, 0, -1):
-        phrase = visit.phrase(number)
-        if phrase is not None and phrase.fate not in PASSED_OVER:
-            return number
-    return None
+    spoken = (visit.phrase(number) for number in range(visit.given.phrase, 0, -1))
+    return next((p.number for p in spoken if p is not None and p.fate not in PASSED_OVER), None)
 
 
 def _choice(command: Command, query: Query) -> int | None:
@@ -88,45 +113,13 @@ def _choice(command: Command, query: Query) -> int | None:
     return number if 1 <= number <= len(query.alternatives) else None
 
 
-def _take(draft: Draft, query: Query, effect: Effect, perform: Perform) -> None:
-    match effect:
-        case Keep():
-            _keep(draft, query.phrase)
-        case Drop():
-            _drop(draft, query.phrase)
-        case SetTo():
-            _set_to(draft, effect)
-        case TakeBack():
-            _drop(draft, effect.phrase)
-        case JoinBack():
-            draft.join(effect.exam, effect.into)
-        case Instead():
-            _instead(draft, query, effect.said, perform)
-
-
-def _keep(draft: Draft, phrase: int) -> None:
-    for recorded in standing_of(draft.visit, phrase):
-        if recorded.state is FindingState.QUERIED:
-            draft.set_state(recorded.number, FindingState.ACCEPTED)
-
-
-def _set_to(draft: Draft, effect: SetTo) -> None:
-    for number in effect.withdraw:
-        draft.set_state(number, FindingState.WITHDRAWN)
-    for number, finding in effect.changes:
-        draft.set_value(number, finding)
-
-
 def _drop(draft: Draft, phrase: int) -> None:
     act = act_of(draft.visit, phrase)
-    if act is None:
-        lapse_and_withdraw(draft, phrase)
-        return
-    # What an earlier answer put in its place goes too.
-    take_back(draft, act.seq, ask_again=True)
+    if act is not None:  # what an earlier answer put in its place goes too
+        take_back(draft, act.seq, ask_again=True)
     lapse_and_withdraw(draft, phrase)
     on_record = draft.visit.phrase(phrase)
-    if on_record is not None:
+    if act is not None and on_record is not None:
         draft.reply(f"Taken back: {on_record.text}.")
 
 
@@ -137,9 +130,7 @@ def _instead(draft: Draft, query: Query, said: tuple[Said, ...], perform: Perfor
         return
     lapse_and_withdraw(draft, phrase.number)
     said, exam = _opened_rightly(draft, query, said)
-    breath = Breath(
-        phrase.number, phrase.text, True, phrase.at_s, phrase.until_s, phrase.confidence
-    )
+    breath = Breath(phrase)
     visit = draft.visit
     if exam == visit.in_hand or visit.exam(exam) is None:
         perform(draft, breath, said)
@@ -159,11 +150,10 @@ def _opened_rightly(
     """What is said, and for which exam. Where the phrase opened an exam and what was meant opens
     none, the two are joined."""
     act = act_of(draft.visit, query.phrase)
-    facts = () if act is None else act.facts
-    opened = [f.number for f in facts if isinstance(f, ExamSet) and f.was is None]
-    closed = [f.exam for f in facts if isinstance(f, ExamClosed) and f.now]
-    if not opened:
+    opened = [] if act is None else [f.number for f in act.of(ExamSet) if f.was is None]
+    if act is None or not opened:
         return said, query.exam
+    closed = [f.exam for f in act.of(ExamClosed) if f.now]
     if any(_names_animal(s.what) for s in said):
         return tuple(_as_animal(s) for s in said), opened[-1]
     if not closed:

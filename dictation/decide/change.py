@@ -5,11 +5,11 @@ A change is made at once only where there is one thing it can mean. Otherwise it
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from dictation.decide.draft import Breath, Draft, record, standing_of
 from dictation.decide.taking_back import last_that_did, touched_by
-from dictation.visit.effects import Alternative, SetTo
+from dictation.visit.parts import Alternative, SetTo
 from grammar.exam import FindingState, RecordedFinding
 from grammar.fields import identity_of, main_of, numbers_of, on_side, with_value
 from grammar.findings import Command, Finding, Pregnancy, Said, Side, StatedAs
@@ -28,12 +28,12 @@ def change_number(draft: Draft, breath: Breath, number: float) -> None:
         changes = [change for r in latest for change in _with_number(r, number)]
     if not changes:
         _nothing(draft, breath, "There is no number to change.")
-    elif len(changes) == 1 and changes[0].likely:
-        draft.set_value(changes[0].number, changes[0].finding, heard=breath.text)
+    elif len(changes) == 1 and changes[0][2]:
+        draft.set_value(*changes[0][:2], heard=breath.phrase.text)
     else:
         several = "more than one number can be meant"
         why = several if len(changes) > 1 else "the numbers are far apart"
-        options = tuple(((change.number, change.finding),) for change in changes)
+        options = tuple(((number_of, finding),) for number_of, finding, _ in changes)
         _ask_changes(draft, breath, options, why)
 
 
@@ -51,7 +51,7 @@ def change_side(draft: Draft, breath: Breath, side: Side) -> None:
     if not changes:
         _nothing(draft, breath, f"There is no side to change to {side}.")
     elif len(changes) == 1:
-        draft.set_value(*changes[0], heard=breath.text)
+        draft.set_value(*changes[0], heard=breath.phrase.text)
     else:
         options = (tuple(changes), (changes[-1],))
         _ask_changes(draft, breath, options, "several findings share the side")
@@ -73,7 +73,7 @@ def _correct_one(draft: Draft, breath: Breath, finding: Finding, words: str) -> 
     )
     closest = _closest(same, finding)
     if closest is not None:
-        draft.set_value(closest.number, finding, heard=breath.text)
+        draft.set_value(closest.number, finding, heard=breath.phrase.text)
         return
     # It fits nothing, or more than one: recorded as asked about, and nothing is replaced unasked.
     added = record(draft, replace(breath, sure=False), finding, words)
@@ -91,7 +91,7 @@ def _correct_one(draft: Draft, breath: Breath, finding: Finding, words: str) -> 
     ]
     alternatives.append(Alternative(f"{written(finding)} as well", SetTo(((added, finding),))))
     why = "the correction can mean more than one finding" if same else "nothing like it was said"
-    draft.ask(breath.phrase, either(a.words for a in alternatives), why, tuple(alternatives))
+    draft.ask(breath.phrase.number, either(a.words for a in alternatives), why, tuple(alternatives))
 
 
 def _closest(same: list[RecordedFinding], finding: Finding) -> RecordedFinding | None:
@@ -103,7 +103,7 @@ def _closest(same: list[RecordedFinding], finding: Finding) -> RecordedFinding |
 
 def _latest(draft: Draft, breath: Breath) -> tuple[RecordedFinding, ...]:
     """Findings of this breath so far, or those of the last phrase of the animal in hand."""
-    now = standing_of(draft.visit, breath.phrase)
+    now = standing_of(draft.visit, breath.phrase.number)
     if now:
         return now
     last = last_that_did(draft.visit)
@@ -112,21 +112,14 @@ def _latest(draft: Draft, breath: Breath) -> tuple[RecordedFinding, ...]:
     return tuple(r for r in found if r is not None and r.state is not FindingState.WITHDRAWN)
 
 
-@dataclass(frozen=True, slots=True)
-class _NumberChange:
-    number: int
-    finding: Finding
-    likely: bool
-
-
-def _with_number(recorded: RecordedFinding, number: float) -> list[_NumberChange]:
+def _with_number(recorded: RecordedFinding, number: float) -> list[tuple[int, Finding, bool]]:
+    """What the finding may be with another number, and whether that is likely."""
     finding = recorded.finding
-    changes: list[_NumberChange] = []
-    for field, old in numbers_of(finding):
-        changed = with_value(finding, field.name, number)
-        if changed is not None:
-            changes.append(_NumberChange(recorded.number, changed, _likely(finding, old, number)))
-    return changes
+    return [
+        (recorded.number, changed, _likely(finding, old, number))
+        for field, old in numbers_of(finding)
+        if (changed := with_value(finding, field.name, number)) is not None
+    ]
 
 
 def _likely(before: Finding, old: float, number: float) -> bool:
@@ -147,11 +140,11 @@ def _ask_changes(
         Alternative(" and ".join(written(finding) for _, finding in option), SetTo(option))
         for option in options
     )
-    draft.ask(breath.phrase, either(a.words for a in alternatives), why, alternatives)
+    draft.ask(breath.phrase.number, either(a.words for a in alternatives), why, alternatives)
 
 
 def _nothing(draft: Draft, breath: Breath, sentence: str) -> None:
-    draft.ask(breath.phrase, sentence, f"'{breath.text}' fits nothing said before")
+    draft.ask(breath.phrase.number, sentence, f"'{breath.phrase.text}' fits nothing said before")
 
 
 def likeness(one: Finding, other: Finding) -> tuple[bool, int, bool]:

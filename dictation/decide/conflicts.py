@@ -5,38 +5,19 @@ A conflict is a later fact about the same thing. More being said of the animal i
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from dictation.decide.draft import standing_of
 from dictation.decide.taking_back import why_not_taken_back
-from dictation.visit.facts import ExamNamed, ExamSet, Fact, FindingSet, PhraseSet, QuerySet
-from dictation.visit.inputs import (
-    INPUTS,
-    PEOPLES,
-    Deed,
-    EntryTakenBack,
-    ExamAdded,
-    ExamApproved,
-    ExamsMerged,
-    ExamSplit,
-    FindingChanged,
-    FindingWithdrawn,
-    PhraseHeardAgain,
-    PhraseInserted,
-    PhraseMoved,
-    PhrasePutRight,
-    QueryAnswered,
-    TagChanged,
-)
+from dictation.visit import facts, inputs
+from dictation.visit.inputs import INPUTS, PEOPLES
 from dictation.visit.parts import QueryState
-from dictation.visit.state import Act, Visit
+from dictation.visit.state import Act, OneKind, Visit
 from grammar.exam import FindingState
 from grammar.wording import written
 
 
-def changed_meanwhile(visit: Visit, deed: Deed, based_on: int | None) -> str | None:
+def changed_meanwhile(visit: Visit, deed: inputs.Deed, based_on: int | None) -> str | None:
     """What changed since entry ``based_on`` that a deed is about, as a sentence; or None."""
-    if isinstance(deed, EntryTakenBack):
+    if isinstance(deed, inputs.EntryTakenBack):
         return why_not_taken_back(visit, deed.entry)
     if based_on is None or based_on >= visit.last_seq:
         return None
@@ -56,43 +37,38 @@ def changed_since_approved(visit: Visit, exam: int) -> tuple[str, ...]:
 
 
 def _changed(  # noqa: PLR0911 - one a kind
-    visit: Visit, deed: Deed, since: list[Act]
+    visit: Visit, deed: inputs.Deed, since: list[Act]
 ) -> str | None:
     match deed:
-        case FindingChanged() | FindingWithdrawn():
+        case inputs.FindingChanged() | inputs.FindingWithdrawn():
             return _finding(visit, deed.finding, since)
-        case PhrasePutRight() | PhraseMoved() | PhraseHeardAgain():
+        case inputs.PhrasePutRight() | inputs.PhraseMoved() | inputs.PhraseHeardAgain():
             return _phrase(visit, deed.phrase, since)
-        case QueryAnswered():
+        case inputs.QueryAnswered():
             return _query(visit, deed.query, since)
-        case PhraseInserted():
+        case inputs.PhraseInserted():
             return _inserted(visit, deed, since)
-        case ExamsMerged():
+        case inputs.ExamsMerged():
             return _exam(visit, deed.exam, since) or _exam(visit, deed.into, since)
-        case ExamSplit() | TagChanged():
+        case inputs.ExamSplit() | inputs.TagChanged():
             return _exam(visit, deed.exam, since)
-        case ExamAdded():
+        case inputs.ExamAdded():
             gone = deed.after is not None and visit.exam(deed.after) is None
             return "The animal before it is not there any more" if gone else None
-        case ExamApproved():
+        case inputs.ExamApproved():
             return _approved(visit, deed.exam, since)
-        case _:
-            return None
+    return None
 
 
-def _facts(since: list[Act]) -> Iterator[Fact]:
-    return (fact for act in since for fact in act.facts)
-
-
-def _findings(since: list[Act]) -> Iterator[FindingSet]:
-    return (fact for fact in _facts(since) if isinstance(fact, FindingSet))
+def _of(since: list[Act], kind: type[OneKind]) -> list[OneKind]:
+    return [fact for act in since for fact in act.of(kind)]
 
 
 def _finding(visit: Visit, number: int, since: list[Act]) -> str | None:
-    facts = [fact for fact in _findings(since) if fact.number == number]
-    if not facts or facts[0].was == visit.placed(number):
+    first = next((f for f in _of(since, facts.FindingSet) if f.number == number), None)
+    if first is None or first.was == visit.placed(number):
         return None
-    was, now = facts[0].was, visit.placed(number)
+    was, now = first.was, visit.placed(number)
     if now is None or now.recorded.state is FindingState.WITHDRAWN:
         return "This finding was withdrawn meanwhile"
     if was is None or was.recorded.finding != now.recorded.finding:
@@ -105,12 +81,12 @@ def _finding(visit: Visit, number: int, since: list[Act]) -> str | None:
 
 def _phrase(visit: Visit, number: int, since: list[Act]) -> str | None:
     made = set(visit.index.made.get(number, ()))
-    if any(fact.number in made for fact in _findings(since)):
+    if any(fact.number in made for fact in _of(since, facts.FindingSet)):
         standing = standing_of(visit, number)
         words = "; ".join(written(r.finding) for r in standing) or "nothing"
         return f"This phrase was changed meanwhile and now says '{words}'"
-    for fact in _facts(since):
-        if isinstance(fact, PhraseSet) and fact.number == number and fact.was and fact.now:
+    for fact in _of(since, facts.PhraseSet):
+        if fact.number == number and fact.was and fact.now:
             return f"This phrase was moved to exam {fact.now.exam} meanwhile"
     return None
 
@@ -119,19 +95,19 @@ def _query(visit: Visit, query_id: str, since: list[Act]) -> str | None:
     now = visit.query(query_id)
     if now is None:
         return "This question is not there any more"
-    facts = [f for f in _facts(since) if isinstance(f, QuerySet) and f.id == query_id]
-    if facts and now.state is not QueryState.OPEN:
+    changes = [f for f in _of(since, facts.QuerySet) if f.id == query_id]
+    if changes and now.state is not QueryState.OPEN:
         return f"This was settled meanwhile ({now.answer or now.state})"
-    was = facts[0].was if facts else None
+    was = changes[0].was if changes else None
     if was is not None and was.alternatives != now.alternatives:
         return "This question changed meanwhile"
     return None
 
 
-def _inserted(visit: Visit, deed: PhraseInserted, since: list[Act]) -> str | None:
+def _inserted(visit: Visit, deed: inputs.PhraseInserted, since: list[Act]) -> str | None:
     if visit.exam(deed.exam) is None:
         return "This animal is not there any more"
-    took_up = (INPUTS[PhraseInserted], INPUTS[PhrasePutRight])
+    took_up = (INPUTS[inputs.PhraseInserted], INPUTS[inputs.PhrasePutRight])
     if deed.of_phrase is not None:
         for act in since:
             stands = not visit.index.taken_back.get(act.seq, 0)
@@ -144,17 +120,17 @@ def _exam(visit: Visit, number: int, since: list[Act]) -> str | None:
     exam = visit.exam(number)
     if exam is None:
         return "This animal was merged into another meanwhile"
-    for fact in _facts(since):
-        if isinstance(fact, ExamNamed) and fact.exam == number and fact.was.tag != exam.tag:
+    for fact in _of(since, facts.Fact):
+        if isinstance(fact, facts.ExamNamed) and fact.exam == number and fact.was.tag != exam.tag:
             return f"This animal's tag is {exam.tag or 'unknown'} since meanwhile"
-        if isinstance(fact, FindingSet) and fact.was is not None and fact.was.exam == number:
+        if isinstance(fact, facts.FindingSet) and fact.was is not None and fact.was.exam == number:
             return "Findings of this animal were changed meanwhile"
     return None
 
 
 def _approved(visit: Visit, number: int | None, since: list[Act]) -> str | None:
-    for fact in _facts(since):
-        if isinstance(fact, ExamSet) and number in (None, fact.number):
+    for fact in _of(since, facts.Fact):
+        if isinstance(fact, facts.ExamSet) and number in (None, fact.number):
             return "Animals were added or merged meanwhile"
         for each in sorted(_exams_of(fact)):
             if number in (None, each):
@@ -164,14 +140,14 @@ def _approved(visit: Visit, number: int | None, since: list[Act]) -> str | None:
     return None
 
 
-def _exams_of(fact: Fact) -> set[int]:
+def _exams_of(fact: facts.Fact) -> set[int]:
     """Exams in which a fact changed what a person stands for who approves them."""
     match fact:
-        case FindingSet():
+        case facts.FindingSet():
             return {placed.exam for placed in (fact.was, fact.now) if placed is not None}
-        case QuerySet():
+        case facts.QuerySet():
             return {query.exam for query in (fact.was, fact.now) if query and query.exam}
-        case ExamNamed():
+        case facts.ExamNamed():
             return {fact.exam}
         case _:
             return set()

@@ -6,30 +6,12 @@ from dataclasses import replace
 
 from dictation.decide.desk import AT_DESK
 from dictation.decide.draft import Draft
-from dictation.decide.phrases import heard_phrase, take_phrase, typed_phrase
-from dictation.decide.taken import read_anew, take_exam
-from dictation.visit.facts import (
-    Captured,
-    ExamSet,
-    Fact,
-    HerdListed,
-    PhraseSet,
-    Setting,
-    TakenBack,
-    reverse,
-)
-from dictation.visit.inputs import (
-    By,
-    ExamTaken,
-    Input,
-    Noted,
-    PhraseHeard,
-    PhrasesJoined,
-    PhraseTyped,
-    ReadAnew,
-    VisitClosed,
-)
-from dictation.visit.parts import Fate
+from dictation.decide.phrases import take_phrase
+from dictation.decide.taking_back import act_of
+from dictation.visit import facts, inputs
+from dictation.visit.facts import Fact
+from dictation.visit.inputs import By, Input
+from dictation.visit.parts import Effect, Fate, Frame, Keep, Name, SetTo
 from dictation.visit.state import Act, Visit
 
 VOICE = By("voice")
@@ -43,33 +25,31 @@ def decide(visit: Visit, given: Input, by: By = VOICE, at: str = "") -> tuple[Fa
     """
     draft = Draft(visit)
     match given:
-        case PhraseHeard():
-            take_phrase(draft, heard_phrase(visit, given, at))
-        case PhraseTyped():
-            take_phrase(draft, typed_phrase(visit, given, at))
-        case Noted():
+        case inputs.PhraseHeard() | inputs.PhraseTyped():
+            take_phrase(draft, given, at)
+        case inputs.Noted():
             _note(draft, given)
-        case PhrasesJoined():
+        case inputs.PhrasesJoined():
             _join(draft, given)
-        case VisitClosed():
+        case inputs.VisitClosed():
             draft.close_exam()
             draft.go("closed", True)
-        case ExamTaken():
-            take_exam(draft, given)
-        case ReadAnew():
-            read_anew(draft, given)
+        case inputs.ExamTaken():
+            _take_exam(draft, given)
+        case inputs.ReadAnew():
+            _read_anew(draft, given)
         case _:
             AT_DESK[type(given)](draft, given, by)
     return tuple(draft.facts)
 
 
-def _note(draft: Draft, given: Noted) -> None:
+def _note(draft: Draft, given: inputs.Noted) -> None:
     fact = given.fact
     herd = draft.visit.herd_list
-    if isinstance(fact, HerdListed) and herd is not None and fact.digest == herd.digest:
+    if isinstance(fact, facts.HerdListed) and herd is not None and fact.digest == herd.digest:
         return
     draft.add(fact)
-    if isinstance(fact, HerdListed):
+    if isinstance(fact, facts.HerdListed):
         for exam in draft.visit.exams:
             draft.name(exam.number)
 
@@ -84,17 +64,16 @@ def can_join(visit: Visit, first: int, second: int) -> bool:
 
 
 def _both(visit: Visit, first: int, second: int) -> tuple[Act, Act] | None:
-    entries = [visit.index.entries.get(number) for number in (first, second)]
-    acts = [visit.acts[entry] for entry in entries if entry is not None and entry in visit.acts]
-    return (acts[0], acts[1]) if len(acts) == 2 else None
+    one, other = act_of(visit, first), act_of(visit, second)
+    return None if one is None or other is None else (one, other)
 
 
 def _leaves_as_it_is(act: Act) -> bool:
     """Sound that was cut out or listened to; whatever a person did closes what came before."""
-    return act.kind == "noted" and not any(isinstance(f, HerdListed) for f in act.facts)
+    return act.kind == "noted" and not act.of(facts.HerdListed)
 
 
-def _join(draft: Draft, given: PhrasesJoined) -> None:
+def _join(draft: Draft, given: inputs.PhrasesJoined) -> None:
     """The visit as if the two had not been heard alone: both on record, their sound waiting.
 
     Nothing happened since, so each of their facts is put back just as it was.
@@ -105,18 +84,68 @@ def _join(draft: Draft, given: PhrasesJoined) -> None:
         return
     for act in reversed(acts):
         for fact in reversed(act.facts):
-            if isinstance(fact, PhraseSet):
+            if isinstance(fact, facts.PhraseSet):
                 phrase = fact.now
                 assert phrase is not None
                 draft.put_phrase(replace(phrase, fate=Fate.JOINED))
-            elif isinstance(fact, ExamSet) and fact.was is None:
+            elif isinstance(fact, facts.ExamSet) and fact.was is None:
                 draft.add(replace(fact, was=fact.now, now=None, last=fact.number - 1))
-            elif isinstance(fact, Setting):
-                draft.add(reverse(fact))
-        draft.add(TakenBack(act.seq, 0, visit.given.seq + 1))
+            elif isinstance(fact, facts.Setting):
+                draft.add(facts.reverse(fact))
+        draft.add(facts.TakenBack(act.seq, 0, visit.given.seq + 1))
     for number in (given.first, given.second):
         # The exam it opened is gone, and its number may become another animal's.
         joined = draft.visit.phrase(number)
         if joined is not None:
             draft.put_phrase(replace(joined, exam=draft.visit.in_hand))
-    draft.add(Captured(given.into, given.at_s, given.until_s))
+    draft.add(facts.Captured(given.into, given.at_s, given.until_s))
+
+
+def _take_exam(draft: Draft, given: inputs.ExamTaken) -> None:
+    """The exam behind the others, closed, with its findings and open questions."""
+    exams, number = draft.visit.exams, given.exam
+    frame = Frame(exams[-1].number if exams else None, given.started_at)
+    draft.add(facts.ExamSet(number, None, frame))
+    numbers = [draft.add_finding(each, number) for each in given.recorded]
+    looked_up = draft.visit.exam(number)
+    assert looked_up is not None
+    if looked_up.tag is None and given.tag is not None:
+        # Known there by an electronic number alone, whose list is not at hand here.
+        draft.add(facts.ExamNamed(number, Name(), Name(given.tag)))
+    unknown = f"it was open in {given.source}"
+    phrases = [each.phrase for each in given.recorded if each.phrase is not None]
+    phrase = phrases[-1] if phrases else 0
+    questions = given.asked or tuple(inputs.Asked(words, unknown) for words in given.questions)
+    for place, asked in enumerate(questions, start=1):
+        offered = tuple(
+            replace(each, effect=_numbered(each.effect, numbers)) for each in asked.alternatives
+        )
+        # Nothing of a phrase is at hand that 'none of them' could take back.
+        no = Keep() if asked.no is None else _numbered(asked.no, numbers)
+        renumbered = replace(asked, alternatives=offered, no=no)
+        draft.raise_query(f"t{number}.{place}", phrase, number, renumbered)
+    draft.set_closed(number, True)
+
+
+def _numbered(effect: Effect, numbers: list[int]) -> Effect:
+    """The effect with findings named by their numbers instead of their places in the file."""
+    if not isinstance(effect, SetTo):
+        return effect
+    changes = tuple((numbers[place - 1], what) for place, what in effect.changes)
+    return replace(effect, changes=changes, withdraw=tuple(numbers[p - 1] for p in effect.withdraw))
+
+
+def _read_anew(draft: Draft, given: inputs.ReadAnew) -> None:
+    """What nobody could compare with files of its day is asked about, once an animal."""
+    for query_id, question in given.questions:
+        query = draft.visit.query(query_id)
+        if query is not None:
+            draft.put_query(replace(query, question=question))
+    for number in given.exams:
+        exam = draft.visit.exam(number)
+        if exam is None or not exam.standing:
+            continue
+        question = "Decided again by a newer version: are these findings right?"
+        asked = inputs.Asked(question, given.why, no=Keep())
+        name = f"a{number}.{draft.visit.given.query + 1}"
+        draft.raise_query(name, exam.standing[-1].phrase or 0, number, asked)

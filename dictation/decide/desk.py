@@ -12,25 +12,10 @@ from dictation.decide.change import likeness
 from dictation.decide.draft import Draft, standing_of
 from dictation.decide.spoken import perform
 from dictation.decide.taking_back import take_back, why_not_taken_back
+from dictation.visit import inputs
 from dictation.visit.facts import ApprovalSet
-from dictation.visit.inputs import (
-    By,
-    Choice,
-    EntryTakenBack,
-    ExamAdded,
-    ExamApproved,
-    ExamsMerged,
-    ExamSplit,
-    FindingChanged,
-    FindingWithdrawn,
-    PhraseHeardAgain,
-    PhraseInserted,
-    PhraseMoved,
-    PhrasePutRight,
-    QueryAnswered,
-    TagChanged,
-)
-from dictation.visit.parts import TYPED_IN_FROM, Approval, Fate, Frame, Phrase, Placed, QueryState
+from dictation.visit.inputs import By, Choice
+from dictation.visit.parts import TYPED_IN_FROM, Approval, Fate, Frame, Phrase, QueryState
 from dictation.visit.state import Visit
 from dictation.visit.words import digest_of
 from grammar.checks import check_exam
@@ -41,12 +26,12 @@ from grammar.findings import Animal, Command, Finding
 from grammar.summary import reckoned
 
 
-def _changed(draft: Draft, given: FindingChanged, by: By) -> None:
+def _changed(draft: Draft, given: inputs.FindingChanged, by: By) -> None:
     draft.set_value(given.finding, given.now)
     _settle_if_done(draft, given.finding, by)
 
 
-def _withdrawn(draft: Draft, given: FindingWithdrawn, by: By) -> None:
+def _withdrawn(draft: Draft, given: inputs.FindingWithdrawn, by: By) -> None:
     draft.set_state(given.finding, FindingState.WITHDRAWN)
     _settle_if_done(draft, given.finding, by)
 
@@ -62,7 +47,7 @@ def _settle_if_done(draft: Draft, finding: int, by: By) -> None:
         draft.settle_of(phrase, QueryState.ANSWERED, f"corrected by {by.who}")
 
 
-def _answered(draft: Draft, given: QueryAnswered, by: By) -> None:
+def _answered(draft: Draft, given: inputs.QueryAnswered, by: By) -> None:
     query = draft.visit.query(given.query)
     if query is None or query.state is not QueryState.OPEN:
         return
@@ -76,7 +61,7 @@ def _answered(draft: Draft, given: QueryAnswered, by: By) -> None:
             answer(draft, query, number, f"{number}, by {by.who}", perform)
 
 
-def _moved(draft: Draft, given: PhraseMoved, by: By) -> None:
+def _moved(draft: Draft, given: inputs.PhraseMoved, by: By) -> None:
     if draft.visit.exam(given.to_exam) is None:
         return
     made = draft.visit.findings_of(given.phrase)
@@ -84,11 +69,7 @@ def _moved(draft: Draft, given: PhraseMoved, by: By) -> None:
     _phrase_to(draft, draft.visit.phrase(given.phrase), given.to_exam)
 
 
-def _merged(draft: Draft, given: ExamsMerged, by: By) -> None:
-    draft.join(given.exam, given.into)
-
-
-def _split(draft: Draft, given: ExamSplit, by: By) -> None:
+def _split(draft: Draft, given: inputs.ExamSplit, by: By) -> None:
     visit = draft.visit
     source = visit.exam(given.exam)
     if source is None:
@@ -114,7 +95,7 @@ def _from(visit: Visit, recorded: RecordedFinding, phrase: int) -> bool:
     return bool(made) and recorded.number >= made[0]
 
 
-def _tagged(draft: Draft, given: TagChanged, by: By) -> None:
+def _tagged(draft: Draft, given: inputs.TagChanged, by: By) -> None:
     exam = draft.visit.exam(given.exam)
     if exam is None:
         return
@@ -124,10 +105,12 @@ def _tagged(draft: Draft, given: TagChanged, by: By) -> None:
             draft.set_value(recorded.number, animal)
             _settle_if_done(draft, recorded.number, by)
             return
-    _put_in(draft, Animal(tag=given.tag), given.exam, "")
+    draft.record(Animal(tag=given.tag), given.exam, FindingState.CORRECTED, "", None)
 
 
-def _put_right(draft: Draft, given: PhrasePutRight | PhraseHeardAgain, by: By) -> None:
+def _put_right(
+    draft: Draft, given: inputs.PhrasePutRight | inputs.PhraseHeardAgain, by: By
+) -> None:
     """The findings of a phrase become these; what it asked is settled.
 
     A new finding takes the place of the old one of its kind, so that its number and history stay.
@@ -138,8 +121,11 @@ def _put_right(draft: Draft, given: PhrasePutRight | PhraseHeardAgain, by: By) -
     old = list(standing_of(visit, given.phrase))
     if phrase is None and not old:
         return
-    again = isinstance(given, PhraseHeardAgain)
-    state = FindingState.ACCEPTED if again else FindingState.CORRECTED
+    state, confidence = FindingState.CORRECTED, 1.0
+    if isinstance(given, inputs.PhraseHeardAgain):
+        state, confidence = FindingState.ACCEPTED, given.confidence
+    if phrase is not None:
+        phrase = replace(phrase, confidence=confidence)
     exam = _exam_of_phrase(visit, given.phrase)
     for said in given.said:
         if isinstance(said.what, Command):
@@ -147,16 +133,16 @@ def _put_right(draft: Draft, given: PhrasePutRight | PhraseHeardAgain, by: By) -
         was = _counterpart(old, said.what)
         if was is not None:
             old.remove(was)
-            _replace(draft, was, said.what, state)
+            if was.finding != said.what or was.state is FindingState.QUERIED:
+                draft.change(was.number, finding=said.what, state=state)
         elif exam is not None:
-            confidence = given.confidence if isinstance(given, PhraseHeardAgain) else 1.0
-            _put_in(draft, said.what, exam, given.text, phrase, state, confidence)
+            draft.record(said.what, exam, state, given.text, phrase)
     for left in old:
         draft.set_state(left.number, FindingState.WITHDRAWN)
     draft.settle_of(given.phrase, QueryState.ANSWERED, f"put right by {by.who}")
 
 
-def _inserted(draft: Draft, given: PhraseInserted, by: By) -> None:
+def _inserted(draft: Draft, given: inputs.PhraseInserted, by: By) -> None:
     """Findings that a person typed, at the end of an exam; refused speech may be behind them."""
     if draft.visit.exam(given.exam) is None:
         return
@@ -168,30 +154,34 @@ def _inserted(draft: Draft, given: PhraseInserted, by: By) -> None:
         draft.put_phrase(phrase)
     for said in given.said:
         if not isinstance(said.what, Command):
-            _put_in(draft, said.what, given.exam, given.text, phrase)
+            sure = replace(phrase, confidence=1.0)
+            draft.record(said.what, given.exam, FindingState.CORRECTED, given.text, sure)
     if taken_up is not None:
         draft.settle_of(taken_up.number, QueryState.ANSWERED, f"taken up by {by.who}")
 
 
-def _added(draft: Draft, given: ExamAdded, by: By) -> None:
+def _added(draft: Draft, given: inputs.ExamAdded, by: By) -> None:
     """An exam of its own for an animal that was missed; the exam in hand stays in hand."""
     if given.after is not None and draft.visit.exam(given.after) is None:
         return
     number = draft.add_exam(Frame(given.after))
     draft.set_closed(number, True)
     if given.tag is not None:
-        _put_in(draft, Animal(tag=given.tag), number, "")
+        draft.record(Animal(tag=given.tag), number, FindingState.CORRECTED, "", None)
 
 
-def _approved(draft: Draft, given: ExamApproved, by: By) -> None:
+def _approved(draft: Draft, given: inputs.ExamApproved, by: By) -> None:
     """A person stands for an exam as it is, or for every exam and the visit (None)."""
-    visit, exam, who = draft.visit, given.exam, by.who
-    for each in visit.exams:
-        if exam in (None, each.number):
-            _approve_one(draft, each.number, _approval(draft, each, who))
+    visit, exam = draft.visit, given.exam
+    seen = [each for each in visit.exams if exam in (None, each.number)]
+    approvals = {each.number: _approval(draft, each, by.who) for each in seen}
     if exam is None:
-        stamp = Approved(who, AgeSummary(), (), this_version())
-        _approve_one(draft, 0, Approval(visit.given.seq, "", stamp))
+        stamp = Approved(by.who, AgeSummary(), (), this_version())
+        approvals[0] = Approval(visit.given.seq, "", stamp)
+    for number, now in approvals.items():
+        was = visit.approval(number)
+        if was != now:
+            draft.add(ApprovalSet(number, was, now))
 
 
 def this_version() -> str:
@@ -209,36 +199,9 @@ def _approval(draft: Draft, exam: Exam, who: str) -> Approval:
     return Approval(draft.visit.given.seq, digest_of(exam, flags), stamp)
 
 
-def _approve_one(draft: Draft, exam: int, now: Approval) -> None:
-    was = draft.visit.approval(exam)
-    if was != now:
-        draft.add(ApprovalSet(exam, was, now))
-
-
-def _taken_back(draft: Draft, given: EntryTakenBack, by: By) -> None:
+def _taken_back(draft: Draft, given: inputs.EntryTakenBack, by: By) -> None:
     if why_not_taken_back(draft.visit, given.entry) is None:
         take_back(draft, given.entry)
-
-
-def _put_in(  # noqa: PLR0913, PLR0917 - what a finding is put on record with
-    draft: Draft,
-    finding: Finding,
-    exam: int,
-    text: str,
-    phrase: Phrase | None = None,
-    state: FindingState = FindingState.CORRECTED,
-    confidence: float = 1.0,
-) -> None:
-    at_s, until_s, number = (None, None, None)
-    if phrase is not None:
-        at_s, until_s, number = phrase.at_s, phrase.until_s, phrase.number
-    draft.record(RecordedFinding(0, finding, state, text, at_s, until_s, confidence, number), exam)
-
-
-def _replace(draft: Draft, was: RecordedFinding, finding: Finding, state: FindingState) -> None:
-    placed = draft.visit.placed(was.number)
-    if placed is not None and (was.finding != finding or was.state is FindingState.QUERIED):
-        draft.put(Placed(placed.exam, replace(was, finding=finding, state=state)))
 
 
 def _counterpart(old: list[RecordedFinding], finding: Finding) -> RecordedFinding | None:
@@ -262,18 +225,18 @@ def _phrase_to(draft: Draft, phrase: Phrase | None, exam: int) -> None:
 
 
 AT_DESK: dict[type, Callable[[Draft, Any, By], None]] = {
-    FindingChanged: _changed,
-    FindingWithdrawn: _withdrawn,
-    QueryAnswered: _answered,
-    PhraseMoved: _moved,
-    ExamsMerged: _merged,
-    ExamSplit: _split,
-    TagChanged: _tagged,
-    PhrasePutRight: _put_right,
-    PhraseHeardAgain: _put_right,
-    PhraseInserted: _inserted,
-    ExamAdded: _added,
-    ExamApproved: _approved,
-    EntryTakenBack: _taken_back,
+    inputs.FindingChanged: _changed,
+    inputs.FindingWithdrawn: _withdrawn,
+    inputs.QueryAnswered: _answered,
+    inputs.PhraseMoved: _moved,
+    inputs.ExamsMerged: lambda draft, given, _: draft.join(given.exam, given.into),
+    inputs.ExamSplit: _split,
+    inputs.TagChanged: _tagged,
+    inputs.PhrasePutRight: _put_right,
+    inputs.PhraseHeardAgain: _put_right,
+    inputs.PhraseInserted: _inserted,
+    inputs.ExamAdded: _added,
+    inputs.ExamApproved: _approved,
+    inputs.EntryTakenBack: _taken_back,
 }
 """What each input of a person does."""

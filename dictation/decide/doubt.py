@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from datetime import date
 from functools import cache
 
@@ -12,6 +12,7 @@ from grammar.exam import Exam, FindingState, RecordedFinding, Severity
 from grammar.facts import facts_of
 from grammar.findings import Command, CommandName, Finding, Reading, Said
 from grammar.normalise import normalise
+from grammar.say import say_number
 from grammar.vocabulary import built_in, in_force
 
 Parse = Callable[[str, date | None], Reading]
@@ -144,32 +145,20 @@ def _trade_words() -> frozenset[str]:
 
 # Stressed alike over a pump, thirteen is thirty; a lost first consonant makes fifty sixty and five
 # nine. Common practice in spoken-number work, no source.
-_PAIRS = (
-    ("thirteen", "thirty"),
-    ("fourteen", "forty"),
-    ("fifteen", "fifty"),
-    ("sixteen", "sixty"),
-    ("seventeen", "seventy"),
-    ("eighteen", "eighty"),
-    ("nineteen", "ninety"),
-    ("fifty", "sixty"),
-    ("five", "nine"),
-    ("13", "30"),
-    ("14", "40"),
-    ("15", "50"),
-    ("16", "60"),
-    ("17", "70"),
-    ("18", "80"),
-    ("19", "90"),
-    ("50", "60"),
-    ("5", "9"),
-)
+_PAIRS = ((13, 30), (14, 40), (15, 50), (16, 60), (17, 70), (18, 80), (19, 90), (50, 60), (5, 9))
 SOUND_ALIKE: dict[str, tuple[str, ...]] = {}
-for _one, _other in _PAIRS:
-    SOUND_ALIKE[_one] = (*SOUND_ALIKE.get(_one, ()), _other)
-    SOUND_ALIKE[_other] = (*SOUND_ALIKE.get(_other, ()), _one)
+for _pair in _PAIRS:
+    for _one, _other in (tuple(map(say_number, _pair)), tuple(map(str, _pair))):
+        SOUND_ALIKE[_one] = (*SOUND_ALIKE.get(_one, ()), _other)
+        SOUND_ALIKE[_other] = (*SOUND_ALIKE.get(_other, ()), _one)
 
-WRITTEN_FOR_NUMBERS = {"for": "four", "to": "two", "too": "two", "ate": "eight", "won": "one"}
+WRITTEN_FOR_NUMBERS = {
+    "for": ("four",),
+    "to": ("two",),
+    "too": ("two",),
+    "ate": ("eight",),
+    "won": ("one",),
+}
 """Words that an engine without our grammar writes where a number was said."""
 
 DIGITS_ALIKE = frozenset(
@@ -179,11 +168,13 @@ DIGITS_ALIKE = frozenset(
 six and eight. Our choice; it only orders what is offered."""
 
 
-def swaps(normal: str) -> Iterator[tuple[str, str, str]]:
-    """Each phrase with one number made its neighbour in sound: (phrase, was, is)."""
+def swaps(
+    normal: str, alike: Mapping[str, tuple[str, ...]] = SOUND_ALIKE
+) -> Iterator[tuple[str, str, str]]:
+    """Each phrase with one word, a number, made its neighbour in sound: (phrase, was, is)."""
     words = normal.split()
     for place, word in enumerate(words):
-        for other in SOUND_ALIKE.get(word, ()):
+        for other in alike.get(word, ()):
             yield " ".join((*words[:place], other, *words[place + 1 :])), word, other
 
 
@@ -196,12 +187,3 @@ def alike_in(one: str, other: str) -> tuple[str, str] | None:
     if len(apart) == 1 and apart[0][1] in SOUND_ALIKE.get(apart[0][0], ()):
         return apart[0]
     return None
-
-
-def with_numbers(normal: str) -> Iterator[tuple[str, str, str]]:
-    """Each phrase with one word taken for the number that it sounds like: (phrase, was, is)."""
-    words = normal.split()
-    for place, word in enumerate(words):
-        number = WRITTEN_FOR_NUMBERS.get(word)
-        if number is not None:
-            yield " ".join((*words[:place], number, *words[place + 1 :])), word, number

@@ -7,22 +7,24 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from typing import Any
 
+from dictation.visit import facts
 from dictation.visit.apply import apply
-from dictation.visit.effects import Alternative, Effect
-from dictation.visit.facts import (
-    ExamClosed,
-    ExamNamed,
-    ExamSet,
-    Fact,
-    FindingSet,
-    GoingSet,
-    PhraseSet,
-    QuerySet,
+from dictation.visit.facts import Fact
+from dictation.visit.inputs import Asked
+from dictation.visit.parts import (
+    Alternative,
+    Effect,
+    Frame,
+    Name,
+    Phrase,
+    Placed,
+    Query,
+    QueryState,
 )
-from dictation.visit.parts import Frame, Name, Phrase, Placed, Query, QueryState
-from dictation.visit.state import Visit
-from grammar.exam import Exam, FindingState, KnownAnimal, RecordedFinding
+from dictation.visit.state import Visit, exam_name
+from grammar.exam import FindingState, KnownAnimal, RecordedFinding
 from grammar.findings import Animal, Finding
 
 
@@ -31,17 +33,12 @@ class Breath:
     """A phrase being performed.
 
     ``sure``: its findings are accepted, otherwise they are recorded as queried. ``started_at``:
-    when an exam that it opens began. ``doubts``: why it was not taken as sure.
+    when an exam that it opens began.
     """
 
-    phrase: int
-    text: str
+    phrase: Phrase
     sure: bool = True
-    at_s: float | None = None
-    until_s: float | None = None
-    confidence: float = 1.0
     started_at: str | None = None
-    doubts: tuple[str, ...] = ()
 
 
 class Draft:
@@ -60,7 +57,7 @@ class Draft:
         """Set a slot of ``Going``; nothing where it is so already."""
         was = getattr(self.visit.going, slot)
         if was != now:
-            self.add(GoingSet(slot, was, now))
+            self.add(facts.GoingSet(slot, was, now))
 
     def reply(self, sentence: str) -> None:
         """Answer the speaker."""
@@ -76,7 +73,7 @@ class Draft:
     def add_exam(self, frame: Frame) -> int:
         """A new exam; its number."""
         number = self.visit.given.exam + 1
-        self.add(ExamSet(number, None, frame))
+        self.add(facts.ExamSet(number, None, frame))
         return number
 
     def close_exam(self) -> None:
@@ -98,7 +95,7 @@ class Draft:
         """Close an exam, or open it again."""
         exam = self.visit.exam(number)
         if exam is not None and exam.closed is not closed:
-            self.add(ExamClosed(number, exam.closed, closed))
+            self.add(facts.ExamClosed(number, exam.closed, closed))
 
     def drop_exam(self, number: int, into: int | None = None) -> None:
         """Take an empty exam away. Its number is not given again."""
@@ -111,38 +108,51 @@ class Draft:
         places = [e.number for e in self.visit.exams]
         at = places.index(number)
         frame = Frame(places[at - 1] if at else None, exam.started_at)
-        self.add(ExamSet(number, frame, None, into))
+        self.add(facts.ExamSet(number, frame, None, into))
 
-    def record(self, recorded: RecordedFinding, exam: int) -> int:
+    def add_finding(self, recorded: RecordedFinding, exam: int) -> int:
         """A new finding in an exam, under the next free number, which is given back."""
         number = self.visit.given.finding + 1
         self.put(Placed(exam, replace(recorded, number=number)))
         return number
+
+    def record(
+        self, finding: Finding, exam: int, state: FindingState, heard: str, of: Phrase | None
+    ) -> int:
+        """A new finding of a phrase, or of none; its number."""
+        recorded = RecordedFinding(0, finding, state, heard)
+        if of is not None:
+            recorded = RecordedFinding(
+                0, finding, state, heard, of.at_s, of.until_s, of.confidence, of.number
+            )
+        return self.add_finding(recorded, exam)
 
     def put(self, placed: Placed) -> None:
         """A finding as it is now, and where."""
         number = placed.recorded.number
         was = self.visit.placed(number)
         if was != placed:
-            self.add(FindingSet(number, was, placed))
+            self.add(facts.FindingSet(number, was, placed))
             names = any(isinstance(p.recorded.finding, Animal) for p in (was, placed) if p)
             for exam in {p.exam for p in (was, placed) if p is not None} if names else ():
                 self.name(exam)
 
-    def set_state(self, number: int, state: FindingState) -> None:
-        """The finding in another state."""
+    def change(self, number: int, **fields: Any) -> None:
+        """The finding with other fields."""
         placed = self.visit.placed(number)
         if placed is not None:
-            self.put(replace(placed, recorded=replace(placed.recorded, state=state)))
+            self.put(replace(placed, recorded=replace(placed.recorded, **fields)))
+
+    def set_state(self, number: int, state: FindingState) -> None:
+        """The finding in another state."""
+        self.change(number, state=state)
 
     def set_value(self, number: int, value: Finding, heard: str | None = None) -> None:
         """The finding with another value, as corrected; ``heard`` is added to its words."""
-        placed = self.visit.placed(number)
-        if placed is None:
-            return
-        words = placed.recorded.heard if heard is None else f"{placed.recorded.heard}; {heard}"
-        changed = replace(placed.recorded, finding=value, state=FindingState.CORRECTED, heard=words)
-        self.put(replace(placed, recorded=changed))
+        recorded = self.visit.recorded(number)
+        if recorded is not None:
+            words = recorded.heard if heard is None else f"{recorded.heard}; {heard}"
+            self.change(number, finding=value, state=FindingState.CORRECTED, heard=words)
 
     def move(self, numbers: Iterable[int], to_exam: int) -> None:
         """Findings in another exam."""
@@ -151,7 +161,7 @@ class Draft:
             placed = self.visit.placed(number)
             if placed is not None and placed.exam != to_exam:
                 touched.add(placed.exam)
-                self.add(FindingSet(number, placed, replace(placed, exam=to_exam)))
+                self.add(facts.FindingSet(number, placed, replace(placed, exam=to_exam)))
         for exam in sorted(touched):
             self.name(exam)
 
@@ -166,10 +176,10 @@ class Draft:
         known = known_animal(self.visit, Animal(tag, electronic))
         if tag is None and known is not None:
             tag = known.tag
-        was = Name(exam.tag, None if exam.known is None else exam.known.tag)
+        was = exam_name(exam)
         now = Name(tag, None if known is None else known.tag)
         if was != now:
-            self.add(ExamNamed(number, was, now))
+            self.add(facts.ExamNamed(number, was, now))
 
     def ask(
         self,
@@ -181,24 +191,21 @@ class Draft:
     ) -> None:
         """Open a query about a phrase in the exam in hand."""
         earlier = len(self.visit.index.raised.get(phrase, ()))
-        query = Query(
-            id=f"u{phrase}" if not earlier else f"u{phrase}.{earlier + 1}",
-            order=self.visit.given.query + 1,
-            phrase=phrase,
-            exam=self.visit.in_hand,
-            question=question,
-            why=why,
-            alternatives=alternatives,
-            no=no,
-        )
-        self.put_query(query)
+        name = f"u{phrase}" if not earlier else f"u{phrase}.{earlier + 1}"
+        self.raise_query(name, phrase, self.visit.in_hand, Asked(question, why, alternatives, no))
         self.reply(question)
+
+    def raise_query(self, name: str, phrase: int, exam: int | None, asked: Asked) -> None:
+        """A new query under an id."""
+        order = self.visit.given.query + 1
+        says = (asked.question, asked.why, asked.alternatives, asked.no)
+        self.put_query(Query(name, order, phrase, exam, *says))
 
     def put_query(self, query: Query) -> None:
         """The query in the place of the one of its id, or as the newest."""
         was = self.visit.query(query.id)
         if was != query:
-            self.add(QuerySet(query.id, was, query))
+            self.add(facts.QuerySet(query.id, was, query))
 
     def settle(self, query: Query, state: QueryState, answer: str | None = None) -> None:
         """Close a query, or open it again."""
@@ -213,7 +220,7 @@ class Draft:
         """A phrase on record, as it is now."""
         was = self.visit.phrase(phrase.number)
         if was != phrase:
-            self.add(PhraseSet(phrase.number, was, phrase))
+            self.add(facts.PhraseSet(phrase.number, was, phrase))
 
     def join(self, exam: int, into: int) -> None:
         """Two exams become one: all of ``exam`` goes to ``into``, and the empty one is dropped."""
@@ -221,7 +228,7 @@ class Draft:
         if source is None or target is None or exam == into:
             return
         self.move((r.number for r in source.recorded), into)
-        for query in [q for q in self.visit.all_queries.values() if q.exam == exam]:
+        for query in [q for q in self.visit.queries if q.exam == exam]:
             self.put_query(replace(query, exam=into))
         for phrase in [p for p in self.visit.spoken.values() if p.exam == exam]:
             self.put_phrase(replace(phrase, exam=into))
@@ -255,25 +262,11 @@ def asked_by(visit: Visit, phrase: int) -> tuple[Query, ...]:
     return tuple(q for q in raised if q.state is QueryState.OPEN)
 
 
-def exam_of(visit: Visit, finding: int) -> Exam | None:
-    """The exam that a finding is in."""
-    return visit.exam(visit.index.places.get(finding))
-
-
 def record(draft: Draft, breath: Breath, finding: Finding, words: str) -> int:
     """Put a finding into the exam in hand; where there is none, one is opened without a tag."""
     if draft.visit.in_hand is None:
         draft.open_exam(breath.started_at)
     in_hand = draft.visit.in_hand
     assert in_hand is not None
-    recorded = RecordedFinding(
-        number=0,
-        finding=finding,
-        state=FindingState.ACCEPTED if breath.sure else FindingState.QUERIED,
-        heard=words,
-        at_s=breath.at_s,
-        until_s=breath.until_s,
-        confidence=breath.confidence,
-        phrase=breath.phrase,
-    )
-    return draft.record(recorded, in_hand)
+    state = FindingState.ACCEPTED if breath.sure else FindingState.QUERIED
+    return draft.record(finding, in_hand, state, words, breath.phrase)

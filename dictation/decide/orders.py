@@ -10,33 +10,13 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from dictation.decide.draft import standing_of
-from dictation.decide.taking_back import (
-    PHRASES,
-    last_to_redo,
-    last_to_undo,
-    why_not_taken_back,
-)
-from dictation.decide.typed_phrase import exam_named, findings_typed, tag_typed
+from dictation.decide.taking_back import PHRASES, last_to_redo, last_to_undo, why_not_taken_back
+from dictation.decide.typed_phrase import exam_named, findings_typed, tag_typed, words_of
 from dictation.errors import WrongUseError
-from dictation.visit.inputs import (
-    Choice,
-    Deed,
-    EntryTakenBack,
-    ExamAdded,
-    ExamApproved,
-    ExamsMerged,
-    ExamSplit,
-    FindingWithdrawn,
-    PhraseInserted,
-    PhraseMoved,
-    PhrasePutRight,
-    QueryAnswered,
-    TagChanged,
-)
+from dictation.visit import inputs
 from dictation.visit.parts import Fate, Phrase, Query
 from dictation.visit.state import Visit
 from grammar.exam import Exam
-from grammar.findings import Command, Said
 from grammar.wording import written
 
 
@@ -55,7 +35,7 @@ class About:
 class Order:
     """What is to be done, and the sentence that says so once it is."""
 
-    deed: Deed
+    deed: inputs.Deed
     told: str
 
 
@@ -76,7 +56,7 @@ def _answer(visit: Visit, about: About, text: str) -> Order:
         offered = len(query.alternatives)
         raise WrongUseError(f"There is no answer {text}: {offered} are offered.")
     words = query.alternatives[number - 1].words
-    return Order(QueryAnswered(query.id, Choice.TAKE, number), f"Taken: {words}.")
+    return Order(inputs.QueryAnswered(query.id, inputs.Choice.TAKE, number), f"Taken: {words}.")
 
 
 def _keep(visit: Visit, about: About, text: str) -> Order:
@@ -84,12 +64,12 @@ def _keep(visit: Visit, about: About, text: str) -> Order:
     query = _query(visit, about)
     if query.alternatives:
         return _answer(visit, about, "1")
-    return Order(QueryAnswered(query.id, Choice.SETTLED), "Settled as it is.")
+    return Order(inputs.QueryAnswered(query.id, inputs.Choice.SETTLED), "Settled as it is.")
 
 
 def _none(visit: Visit, about: About, text: str) -> Order:
     query = _query(visit, about)
-    return Order(QueryAnswered(query.id, Choice.NONE_OF_THEM), "None of them.")
+    return Order(inputs.QueryAnswered(query.id, inputs.Choice.NONE_OF_THEM), "None of them.")
 
 
 def _phrase(visit: Visit, about: About, text: str) -> Order:
@@ -98,7 +78,9 @@ def _phrase(visit: Visit, about: About, text: str) -> Order:
     if phrase is None or phrase.fate is Fate.REFUSED:
         return _take_up(visit, about, text)
     said = findings_typed(text, visit.on_date)
-    return Order(PhrasePutRight(phrase.number, text, said), f"It says now: {_words(said)}.")
+    return Order(
+        inputs.PhrasePutRight(phrase.number, text, said), f"It says now: {words_of(said)}."
+    )
 
 
 def _insert(visit: Visit, about: About, text: str) -> Order:
@@ -110,8 +92,8 @@ def _take_up(visit: Visit, about: About, text: str) -> Order:
     said = findings_typed(text, visit.on_date)
     exam, phrase = _exam(visit, about), visit.phrase(about.phrase)
     refused = phrase.number if phrase is not None and phrase.fate is Fate.REFUSED else None
-    deed = PhraseInserted(exam.number, text, said, refused)
-    return Order(deed, f"Added: {_words(said)}.")
+    deed = inputs.PhraseInserted(exam.number, text, said, refused)
+    return Order(deed, f"Added: {words_of(said)}.")
 
 
 def _withdraw(visit: Visit, about: About, text: str) -> Order:
@@ -120,13 +102,15 @@ def _withdraw(visit: Visit, about: About, text: str) -> Order:
         recorded = visit.recorded(about.finding)
         if recorded is None:
             raise WrongUseError("That finding is not there any more.")
-        return Order(FindingWithdrawn(about.finding), f"Withdrawn: {written(recorded.finding)}.")
+        return Order(
+            inputs.FindingWithdrawn(about.finding), f"Withdrawn: {written(recorded.finding)}."
+        )
     phrase = _on_record(visit, about)
     standing = standing_of(visit, phrase.number)
     if not standing:
         raise WrongUseError("Nothing of this phrase is recorded.")
     if not text:
-        return Order(PhrasePutRight(phrase.number, "", ()), "Withdrawn: the whole phrase.")
+        return Order(inputs.PhrasePutRight(phrase.number, "", ()), "Withdrawn: the whole phrase.")
     numbers = {str(place): r for place, r in enumerate(standing, start=1)}
     if text not in numbers:
         raise WrongUseError(f"There is no finding {text} in this phrase.")
@@ -135,35 +119,37 @@ def _withdraw(visit: Visit, about: About, text: str) -> Order:
 
 def _move(visit: Visit, about: About, text: str) -> Order:
     target = exam_named(visit, text)
-    deed = PhraseMoved(_on_record(visit, about).number, target.number)
+    deed = inputs.PhraseMoved(_on_record(visit, about).number, target.number)
     return Order(deed, f"Moved to {_named(target)}.")
 
 
 def _merge(visit: Visit, about: About, text: str) -> Order:
     into = exam_named(visit, text)
-    return Order(ExamsMerged(_exam(visit, about).number, into.number), f"Merged: {_named(into)}.")
+    return Order(
+        inputs.ExamsMerged(_exam(visit, about).number, into.number), f"Merged: {_named(into)}."
+    )
 
 
 def _split(visit: Visit, about: About, text: str) -> Order:
     phrase = _on_record(visit, about)
     told = f"From '{phrase.text}' on it is exam {visit.given.exam + 1}."
-    return Order(ExamSplit(_exam(visit, about).number, phrase.number), told)
+    return Order(inputs.ExamSplit(_exam(visit, about).number, phrase.number), told)
 
 
 def _tag(visit: Visit, about: About, text: str) -> Order:
-    return Order(TagChanged(_exam(visit, about).number, tag_typed(text)), f"Tag {text}.")
+    return Order(inputs.TagChanged(_exam(visit, about).number, tag_typed(text)), f"Tag {text}.")
 
 
 def _add(visit: Visit, about: About, text: str) -> Order:
     told = f"Added: tag {text}, exam {visit.given.exam + 1}."
-    return Order(ExamAdded(about.exam, tag_typed(text)), told)
+    return Order(inputs.ExamAdded(about.exam, tag_typed(text)), told)
 
 
 def _approve(visit: Visit, about: About, text: str) -> Order:
     if text == "visit":
-        return Order(ExamApproved(None), "The visit is approved.")
+        return Order(inputs.ExamApproved(None), "The visit is approved.")
     exam = _exam(visit, about)
-    return Order(ExamApproved(exam.number), f"{_named(exam)} is approved.")
+    return Order(inputs.ExamApproved(exam.number), f"{_named(exam)} is approved.")
 
 
 def _undo(visit: Visit, about: About, text: str) -> Order:
@@ -186,7 +172,7 @@ def _taking_back(visit: Visit, entry: int, told: str) -> Order:
     why_not = why_not_taken_back(visit, entry)
     if why_not is not None:
         raise WrongUseError(why_not)
-    return Order(EntryTakenBack(entry), told)
+    return Order(inputs.EntryTakenBack(entry), told)
 
 
 ORDERS: dict[str, Callable[[Visit, About, str], Order]] = {
@@ -227,10 +213,6 @@ def _on_record(visit: Visit, about: About) -> Phrase:
     if phrase is None:
         raise WrongUseError("No phrase is meant, or it is not there any more: choose one first.")
     return phrase
-
-
-def _words(said: tuple[Said, ...]) -> str:
-    return ", ".join(written(s.what) for s in said if not isinstance(s.what, Command))
 
 
 def _named(exam: Exam) -> str:

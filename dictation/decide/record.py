@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from types import TracebackType
 
 from dictation.decide.conflicts import changed_meanwhile
 from dictation.decide.deciding import VOICE, decide
@@ -105,12 +104,7 @@ class Record:
     def __enter__(self) -> Record:
         return self
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *error: object) -> None:
         self.close()
 
     def _step(self, act: Act) -> Step:

@@ -9,38 +9,20 @@ from dictation.decide.change import change_number, change_side, correct
 from dictation.decide.draft import Breath, Draft, record, standing_of
 from dictation.decide.tags import next_animal, take_animal
 from dictation.decide.taking_back import scratch
-from dictation.visit.effects import Alternative, Instead, JoinBack, Keep
+from dictation.visit.facts import TakenBack
+from dictation.visit.parts import Alternative, Instead, JoinBack, Keep
 from dictation.visit.state import Visit
 from grammar.exam import Exam
 from grammar.findings import Animal, Command, CommandName, Finding, Said
 from grammar.wording import either, written
 
 DONE_EVEN_IF_UNSURE = frozenset(
-    {
-        CommandName.NEXT_ANIMAL,
-        CommandName.RESUME,
-        CommandName.READ_BACK,
-        CommandName.HELP,
-    }
+    {CommandName.NEXT_ANIMAL, CommandName.RESUME, CommandName.READ_BACK, CommandName.HELP}
 )
 """Commands obeyed at once even where the hearing is doubtful, because not obeying is the worse
 mistake: findings of the next animal would go to this one, or speech would go unrecorded. A doubtful
 'next' is asked about afterwards, and 'no' joins the exams again. A doubtful 'close' waits for its
 answer: the next tag closes the animal too."""
-
-COMMAND_WORDS: dict[CommandName, str] = {
-    CommandName.SCRATCH: "scratch that",
-    CommandName.READ_BACK: "read back",
-    CommandName.NEXT_ANIMAL: "next animal",
-    CommandName.CLOSE: "close",
-    CommandName.CLOSE_VISIT: "close visit",
-    CommandName.CHANGE: "change",
-    CommandName.PAUSE: "pause",
-    CommandName.RESUME: "resume",
-    CommandName.NOTE: "note",
-    CommandName.HELP: "help",
-    CommandName.ANSWER: "answer",
-}
 
 HELP = (
     "Say a cow's number, then what you see: 'left ovary CL twenty-two'. 'Next' for the next animal,"
@@ -67,7 +49,7 @@ def perform_sure(draft: Draft, breath: Breath, said: tuple[Said, ...]) -> None:
     query = draft.visit.asked
     choice = None if query is None else said_again(draft.visit, said)
     if choice is not None and query is not None:
-        answer(draft, query, choice, breath.text, perform)
+        answer(draft, query, choice, breath.phrase.text, perform)
     else:
         perform(draft, breath, said)
 
@@ -84,7 +66,7 @@ def perform_doubtful(
     something waits for the answer, and the whole breath with it; so does a breath between animals
     that names none, because talk there is seldom a finding.
     """
-    why = "; ".join(breath.doubts)
+    why = "; ".join(breath.phrase.doubts)
     commands = [each.what for each in said if isinstance(each.what, Command)]
     if any(command.name is CommandName.ANSWER for command in commands):
         draft.reply("That was not clear, please answer again.")
@@ -98,15 +80,17 @@ def perform_doubtful(
         Alternative(told, Instead(other))
         for told, other in zip(other_words, alternatives, strict=True)
     )
-    nobody_in_hand = before is None and not commands and not _names_animal(said)
+    nobody_in_hand = (
+        before is None and not commands and not any(isinstance(s.what, Animal) for s in said)
+    )
     if nobody_in_hand or any(command.name not in DONE_EVEN_IF_UNSURE for command in commands):
         offered = (Alternative(words, Instead(said)), *others)
-        draft.ask(breath.phrase, either(a.words for a in offered), why, offered)
+        draft.ask(breath.phrase.number, either(a.words for a in offered), why, offered)
         return
     perform(draft, replace(breath, sure=False), said)
-    if standing_of(draft.visit, breath.phrase):
+    if standing_of(draft.visit, breath.phrase.number):
         offered = (Alternative(words, Keep()), *others)
-        draft.ask(breath.phrase, either(a.words for a in offered), why, offered)
+        draft.ask(breath.phrase.number, either(a.words for a in offered), why, offered)
     elif any(command.name is CommandName.NEXT_ANIMAL for command in commands):
         _ask_if_next(draft, breath, before, why)
 
@@ -118,10 +102,6 @@ def read_back(visit: Visit) -> str:
         return "No animal is in hand."
     findings = [written(r.finding) for r in exam.standing]
     return f"{'; '.join(findings)}." if findings else "Nothing recorded yet."
-
-
-def _names_animal(said: tuple[Said, ...]) -> bool:
-    return any(isinstance(each.what, Animal) for each in said)
 
 
 def _is_correction(command: Command) -> bool:
@@ -137,7 +117,7 @@ def _ask_if_next(draft: Draft, breath: Breath, before: Exam | None, why: str) ->
         return
     joined = JoinBack(now.number, before.number)
     offered = (Alternative("another animal", Keep()),)
-    draft.ask(breath.phrase, "Is this another animal?", why, offered, no=joined)
+    draft.ask(breath.phrase.number, "Is this another animal?", why, offered, no=joined)
 
 
 def _obey(draft: Draft, breath: Breath, command: Command) -> None:
@@ -145,14 +125,14 @@ def _obey(draft: Draft, breath: Breath, command: Command) -> None:
         case CommandName.NEXT_ANIMAL:
             next_animal(draft, breath)
             if command.animal is not None:
-                take_animal(draft, breath, command.animal, breath.text)
+                take_animal(draft, breath, command.animal, breath.phrase.text)
         case CommandName.CLOSE:
             draft.close_exam()
         case CommandName.CLOSE_VISIT:
             draft.close_exam()
             draft.go("closed", True)
         case CommandName.SCRATCH:
-            scratch(draft, breath.phrase)
+            scratch(draft, breath.phrase.number)
             _tell_what_is_gone(draft)
         case CommandName.CHANGE:
             if command.number is not None:
@@ -166,8 +146,6 @@ def _obey(draft: Draft, breath: Breath, command: Command) -> None:
 
 
 def _tell_what_is_gone(draft: Draft) -> None:
-    from dictation.visit.facts import TakenBack
-
     gone = [f.entry for f in draft.facts if isinstance(f, TakenBack)]
     phrase = draft.visit.phrase(draft.visit.acts[gone[-1]].phrase) if gone else None
     if phrase is not None and not draft.visit.reply:
@@ -205,7 +183,8 @@ def say_apart(readings: tuple[tuple[Said, ...], ...]) -> tuple[str, ...]:
 def _say_one(what: Finding | Command) -> str:
     if not isinstance(what, Command):
         return written(what)
-    words = COMMAND_WORDS[what.name]
+    scratch_that = what.name is CommandName.SCRATCH
+    words = "scratch that" if scratch_that else what.name.replace("_", " ")
     if what.animal is not None:
         words += f", {written(what.animal)}"
     if what.number is not None:

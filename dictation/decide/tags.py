@@ -6,8 +6,7 @@ from dataclasses import replace
 
 from dictation.decide.doubt import ASK_BELOW
 from dictation.decide.draft import Breath, Draft, known_animal, record
-from dictation.visit.effects import Alternative, Keep, SetTo
-from dictation.visit.parts import QueryState
+from dictation.visit.parts import Alternative, Keep, QueryState, SetTo
 from dictation.visit.state import Visit
 from grammar.exam import Exam, FindingState
 from grammar.findings import Animal
@@ -33,7 +32,7 @@ def take_animal(draft: Draft, breath: Breath, animal: Animal, words: str) -> Non
             record(draft, breath, animal, words)
         return
     # surely heard, an unlisted tag is another animal, of which the list does not know
-    talk = not breath.sure and breath.confidence < ASK_BELOW
+    talk = not breath.sure and breath.phrase.confidence < ASK_BELOW
     if animal.tag_alone or (animal.listed is False and talk):
         _perhaps_another(draft, breath, animal)
     elif _something_found(visit, exam):
@@ -52,7 +51,7 @@ def _perhaps_another(draft: Draft, breath: Breath, animal: Animal) -> None:
         why = "the number is not on the list, and another animal is in hand"
     else:
         why = "it was not sure, and is not on the list"
-    draft.ask(breath.phrase, question, why, no=Keep())
+    draft.ask(breath.phrase.number, question, why, no=Keep())
 
 
 def next_animal(draft: Draft, breath: Breath, *, implied: bool = False) -> None:
@@ -126,11 +125,11 @@ def _rename(draft: Draft, breath: Breath, exam: Exam, animal: Animal) -> None:
         if isinstance(r.finding, Animal) and (r.finding.tag or r.finding.electronic_id)
     )
     if named.state is FindingState.QUERIED and breath.sure:
-        draft.set_value(named.number, animal, heard=breath.text)
+        draft.set_value(named.number, animal, heard=breath.phrase.text)
         if named.phrase is not None:
-            draft.settle_of(named.phrase, QueryState.ANSWERED, breath.text)
+            draft.settle_of(named.phrase, QueryState.ANSWERED, breath.phrase.text)
         return
     question = f"{written(named.finding)} was said and nothing found; is she {written(animal)}?"
     taking = Alternative(written(animal), SetTo(((named.number, animal),)))
     why = "two tags were said for one animal"
-    draft.ask(breath.phrase, capital(question), why, (taking,), no=Keep())
+    draft.ask(breath.phrase.number, capital(question), why, (taking,), no=Keep())

@@ -9,22 +9,9 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from dictation.decide.draft import Draft
-from dictation.visit.effects import Alternative, Keep, TakeBack
-from dictation.visit.facts import (
-    ApprovalSet,
-    ExamClosed,
-    ExamSet,
-    Fact,
-    FindingSet,
-    GoingSet,
-    PhraseSet,
-    QuerySet,
-    TakenBack,
-    reverse,
-    withdrawal,
-)
+from dictation.visit import facts
 from dictation.visit.inputs import INPUTS, PEOPLES, EntryTakenBack, PhraseHeard, PhraseTyped
-from dictation.visit.parts import QueryState
+from dictation.visit.parts import Alternative, Keep, QueryState, TakeBack
 from dictation.visit.state import Act, Visit
 from grammar.exam import FindingState
 from grammar.wording import capital, written
@@ -81,15 +68,13 @@ def act_of(visit: Visit, phrase: int) -> Act | None:
 
 def touched_by(act: Act) -> tuple[int, ...]:
     """Numbers of the findings that an entry set, in that order."""
-    return tuple(dict.fromkeys(f.number for f in act.facts if isinstance(f, FindingSet)))
+    return tuple(dict.fromkeys(f.number for f in act.of(facts.FindingSet)))
 
 
 def last_to_undo(visit: Visit) -> Act | None:
     """The last thing a person did that stands and is no taking back itself."""
-    for act in _backwards(visit):
-        if act.kind in PEOPLES - {UNDOING} and not is_taken_back(visit, act.seq):
-            return act
-    return None
+    done = (act for act in _backwards(visit) if act.kind in PEOPLES - {UNDOING})
+    return next((act for act in done if not is_taken_back(visit, act.seq)), None)
 
 
 def last_to_redo(visit: Visit) -> Act | None:
@@ -99,7 +84,7 @@ def last_to_redo(visit: Visit) -> Act | None:
             if act.kind != UNDOING:
                 return None
             # What it was about comes last; before it, what that one had taken back itself.
-            undone = [f.entry for f in act.facts if isinstance(f, TakenBack)]
+            undone = [f.entry for f in act.of(facts.TakenBack)]
             if undone and not _takes_back(visit.acts[undone[-1]]):
                 return act
     return None
@@ -111,18 +96,18 @@ def last_scratch(visit: Visit) -> Act | None:
     Noise that came to nothing does not count.
     """
     for act in _backwards(visit):
-        if act.kind not in PEOPLES | PHRASES or is_taken_back(visit, act.seq):
+        if act.kind not in (PEOPLES | PHRASES) - {UNDOING} or is_taken_back(visit, act.seq):
             continue
-        if act.kind != UNDOING and _takes_back(act):
+        if _takes_back(act):
             return act
-        if act.kind != UNDOING and any(not isinstance(f, PhraseSet | GoingSet) for f in act.facts):
+        if any(not isinstance(f, facts.PhraseSet | facts.GoingSet) for f in act.facts):
             return None
     return None
 
 
 def _takes_back(act: Act) -> bool:
     """Whether an entry takes another back: at the desk, or by 'scratch that'."""
-    said = act.kind in PHRASES and any(isinstance(fact, TakenBack) for fact in act.facts)
+    said = act.kind in PHRASES and bool(act.of(facts.TakenBack))
     return said or act.kind == UNDOING
 
 
@@ -138,30 +123,25 @@ def why_not_taken_back(visit: Visit, seq: int) -> str | None:
         return "There is no such correction."
     if is_taken_back(visit, seq):
         return "It was taken back already."
-    last = {(type(f), _key(f)): f for f in act.facts}
-    reasons = (_why_fact_stays(visit, fact, act) for fact in last.values())
-    return next((reason for reason in reasons if reason is not None), None)
+    last = {(type(f), f.about): f for f in act.of(facts.Setting)}
+    return next(filter(None, (_why_fact_stays(visit, f, act) for f in last.values())), None)
 
 
-def _why_fact_stays(visit: Visit, fact: Fact, act: Act) -> str | None:
-    match fact:
-        case FindingSet() if visit.placed(fact.number) != fact.now:
-            return "What it changed was changed again since: take that back first."
-        case QuerySet() if visit.query(fact.id) != fact.now:
-            return "The question was answered otherwise since: take that back first."
-        case ApprovalSet() if visit.approval(fact.exam) != fact.now:
-            return "It was approved anew since: take that back first."
-        case ExamSet(now=frame) if act.kind not in PHRASES and frame is not None:
-            return _why_exam_stays(visit, fact, act)
-        case _:
-            return None
+_CHANGED_SINCE: dict[type, str] = {
+    facts.FindingSet: "What it changed was changed again since: take that back first.",
+    facts.QuerySet: "The question was answered otherwise since: take that back first.",
+    facts.ApprovalSet: "It was approved anew since: take that back first.",
+}
 
 
-def _why_exam_stays(visit: Visit, fact: ExamSet, act: Act) -> str | None:
-    exam = visit.exam(fact.number)
+def _why_fact_stays(visit: Visit, fact: facts.Setting, act: Act) -> str | None:
+    if type(fact) in _CHANGED_SINCE and visit.now(fact) != fact.now:
+        return _CHANGED_SINCE[type(fact)]
+    if not isinstance(fact, facts.ExamSet) or act.kind in PHRASES or fact.now is None:
+        return None
+    exam, mine = visit.exam(fact.number), set(touched_by(act))
     if exam is None:
         return "That animal is not there any more."
-    mine = set(touched_by(act))
     if any(r.number not in mine for r in exam.recorded):
         return "More was recorded of that animal since: move it first."
     return None
@@ -176,46 +156,50 @@ def take_back(draft: Draft, seq: int, *, ask_again: bool = False) -> None:
     if act is None or is_taken_back(draft.visit, seq):
         return
     # A phrase that said 'next' has left the animal before for good; what it found is taken back.
-    whole = act.kind not in PHRASES or any(isinstance(f, TakenBack) for f in act.facts)
-    opened = {f.number for f in act.facts if isinstance(f, ExamSet) and f.was is None}
+    whole = act.kind not in PHRASES or bool(act.of(facts.TakenBack))
+    opened = {f.number for f in act.of(facts.ExamSet) if f.was is None}
     for fact in reversed(act.facts):
         _back(draft, fact, opened if whole else set(), whole)
     if not whole and act.phrase is not None:
         _fall_away(draft, act.phrase)
         _back_to_closed_exam(draft, act)
-    if ask_again and not any(isinstance(f, QuerySet) and f.was is not None for f in act.facts):
+    if ask_again and not any(
+        isinstance(f, facts.QuerySet) and f.was is not None for f in act.facts
+    ):
         _ask_about_restored(draft, act)
-    draft.add(TakenBack(seq, 0, draft.visit.given.seq + 1))
+    draft.add(facts.TakenBack(seq, 0, draft.visit.given.seq + 1))
 
 
-def _back(draft: Draft, fact: Fact, opened: set[int], whole: bool) -> None:
-    visit = draft.visit
+def _back(draft: Draft, fact: facts.Fact, opened: set[int], whole: bool) -> None:
     match fact:
-        case FindingSet() if visit.placed(fact.number) == fact.now:
-            _finding_back(draft, fact, opened)
-        case QuerySet() if visit.query(fact.id) == fact.now:
-            draft.add(withdrawal(fact))
-        case PhraseSet():
+        case facts.PhraseSet():
             _phrase_back(draft, fact)
-        case ApprovalSet() if visit.approval(fact.exam) == fact.now:
-            draft.add(reverse(fact))
-        case TakenBack() if visit.index.taken_back.get(fact.entry, 0) == fact.now:
-            draft.add(reverse(fact))
-        case ExamSet() | ExamClosed() | GoingSet() if whole:
-            _frame_back(draft, fact)
+        case facts.ExamSet() | facts.ExamClosed() | facts.GoingSet():
+            if whole:
+                _frame_back(draft, fact)
+        case facts.ExamNamed():
+            return  # her findings name her
+        case facts.Setting() if draft.visit.now(fact) != fact.now:
+            return
+        case facts.FindingSet():
+            _finding_back(draft, fact, opened)
+        case facts.QuerySet(was=None, now=query) if query is not None:
+            draft.settle(query, QueryState.LAPSED)
+        case facts.Setting():
+            draft.add(facts.reverse(fact))
 
 
-def _finding_back(draft: Draft, fact: FindingSet, opened: set[int]) -> None:
+def _finding_back(draft: Draft, fact: facts.FindingSet, opened: set[int]) -> None:
     if fact.was is not None and draft.visit.exam(fact.was.exam) is not None:
         draft.put(fact.was)
     elif fact.was is None and fact.now is not None and fact.now.exam in opened:
-        draft.add(reverse(fact))  # the animal itself goes: nothing else is in it
+        draft.add(facts.reverse(fact))  # the animal itself goes: nothing else is in it
         draft.name(fact.now.exam)
     elif fact.was is None:
         draft.set_state(fact.number, FindingState.WITHDRAWN)
 
 
-def _phrase_back(draft: Draft, fact: PhraseSet) -> None:
+def _phrase_back(draft: Draft, fact: facts.PhraseSet) -> None:
     now = draft.visit.phrase(fact.number)
     if now is None or fact.now is None:
         return
@@ -225,29 +209,29 @@ def _phrase_back(draft: Draft, fact: PhraseSet) -> None:
         draft.put_phrase(replace(now, exam=fact.was.exam, taken_back=fact.was.taken_back))
 
 
-def _frame_back(draft: Draft, fact: ExamSet | ExamClosed | GoingSet) -> None:
+def _frame_back(draft: Draft, fact: facts.ExamSet | facts.ExamClosed | facts.GoingSet) -> None:
     visit = draft.visit
     match fact:
-        case ExamSet(was=frame) if frame is not None and visit.exam(fact.number) is None:
-            draft.add(reverse(fact))
-        case ExamSet(was=None):
+        case facts.ExamSet(was=frame) if frame is not None and visit.exam(fact.number) is None:
+            draft.add(facts.reverse(fact))
+        case facts.ExamSet(was=None):
             exam = visit.exam(fact.number)
             if exam is not None and not exam.recorded and not draft.asked_ever(fact.number):
                 draft.drop_exam(fact.number)
-        case ExamClosed():
+        case facts.ExamClosed():
             draft.set_closed(fact.exam, fact.was)
-        case GoingSet(slot="in_hand") if visit.in_hand == fact.now:
+        case facts.GoingSet(slot="in_hand") if visit.in_hand == fact.now:
             if fact.was is None or visit.exam(int(fact.was)) is not None:
                 draft.go("in_hand", fact.was)
-        case GoingSet(slot=slot) if slot in ("paused", "note_awaited", "closed"):
+        case facts.GoingSet(slot=slot) if slot in ("paused", "note_awaited", "closed"):
             draft.go(slot, fact.was)
 
 
 def _back_to_closed_exam(draft: Draft, act: Act) -> None:
     """A tag that opened the next exam by itself is taken back: the exam before is in hand again."""
     visit = draft.visit
-    implied = [f.number for f in act.facts if isinstance(f, ExamSet) and f.now and f.now.implied]
-    closed = [f.exam for f in act.facts if isinstance(f, ExamClosed) and f.now]
+    implied = [f.number for f in act.of(facts.ExamSet) if f.now and f.now.implied]
+    closed = [f.exam for f in act.of(facts.ExamClosed) if f.now]
     exam = visit.exam(implied[-1]) if implied else None
     if exam is None or not closed or visit.in_hand != exam.number:
         return
@@ -256,16 +240,12 @@ def _back_to_closed_exam(draft: Draft, act: Act) -> None:
 
 
 def _ask_about_restored(draft: Draft, act: Act) -> None:
-    first: dict[int, FindingSet] = {}
-    for fact in act.facts:
-        if isinstance(fact, FindingSet):
-            first.setdefault(fact.number, fact)
-    for number, fact in first.items():
-        restored = draft.visit.recorded(number)
-        if fact.was is None or restored is None or restored != fact.was.recorded:
+    for number in touched_by(act):
+        mine = [f for f in act.of(facts.FindingSet) if f.number == number]
+        was, now, restored = mine[0].was, mine[-1].now, draft.visit.recorded(number)
+        if was is None or restored is None or restored != was.recorded:
             continue
-        last = [f.now for f in act.facts if isinstance(f, FindingSet) and f.number == number][-1]
-        if last is not None and last.recorded.finding == restored.finding:
+        if now is not None and now.recorded.finding == restored.finding:
             continue
         draft.set_state(number, FindingState.QUERIED)
         words = written(restored.finding)
@@ -279,16 +259,13 @@ def _did(visit: Visit, act: Act) -> bool:
     """Whether a phrase did anything that 'scratch that' could take back, and still stands."""
     if act.kind not in PHRASES or is_taken_back(visit, act.seq):
         return False
-    if any(isinstance(f, TakenBack) for f in act.facts) and not _answers(act):
+    asked = act.of(facts.QuerySet)
+    answers = any(f.was and f.now and f.now.state is QueryState.ANSWERED for f in asked)
+    if act.of(facts.TakenBack) and not answers:
         # What 'scratch that' took back is not its own doing: a second one goes on further back.
-        asked = (visit.query(f.id) for f in act.facts if isinstance(f, QuerySet) and f.was is None)
-        return any(q is not None and q.phrase == act.phrase for q in asked)
-    return any(isinstance(fact, FindingSet | QuerySet) for fact in act.facts)
-
-
-def _answers(act: Act) -> bool:
-    queries = (f for f in act.facts if isinstance(f, QuerySet) and f.was is not None)
-    return any(f.now is not None and f.now.state is QueryState.ANSWERED for f in queries)
+        own = (visit.query(f.id) for f in asked if f.was is None)
+        return any(q is not None and q.phrase == act.phrase for q in own)
+    return bool(asked or act.of(facts.FindingSet))
 
 
 def _backwards(visit: Visit) -> Iterator[Act]:
@@ -296,23 +273,11 @@ def _backwards(visit: Visit) -> Iterator[Act]:
     return (visit.acts[seq] for seq in range(visit.given.seq, 0, -1) if seq in visit.acts)
 
 
-def _key(fact: Fact) -> object:
-    match fact:
-        case FindingSet() | PhraseSet() | ExamSet():
-            return fact.number
-        case QuerySet():
-            return fact.id
-        case ApprovalSet() | ExamClosed():
-            return fact.exam
-        case _:
-            return None
-
-
 def lapse_and_withdraw(draft: Draft, phrase: int) -> None:
     """What a phrase found and asked falls away; what it changed is as before."""
     act = act_of(draft.visit, phrase)
-    for fact in reversed(() if act is None else act.facts):
-        if isinstance(fact, FindingSet) and draft.visit.placed(fact.number) == fact.now:
+    for fact in reversed(() if act is None else act.of(facts.FindingSet)):
+        if draft.visit.now(fact) == fact.now:
             _finding_back(draft, fact, set())
     _fall_away(draft, phrase)
 

@@ -7,7 +7,7 @@ from datetime import date
 from dictation.errors import WrongUseError
 from dictation.visit.state import Visit
 from grammar.exam import Exam
-from grammar.findings import Command, CommandName, Reading, Said
+from grammar.findings import Command, CommandName, Said
 from grammar.parse import parse
 from grammar.short_forms import spelled_out
 from grammar.wording import written
@@ -21,9 +21,11 @@ def findings_typed(text: str, on: date | None) -> tuple[Said, ...]:
     phrase = spelled_out(text)
     reading = parse(phrase, on)
     if reading.unread is not None:
-        raise WrongUseError(_unread(reading))
+        before = reading.normal[: reading.unread.at].strip()
+        where = f" after '{before}'" if before else ""
+        raise WrongUseError(f"Not read{where}: {reading.unread.sentence}")
     if reading.others:
-        readings = " or ".join(f"'{_words(said)}'" for said in (reading.said, *reading.others))
+        readings = " or ".join(f"'{words_of(said)}'" for said in (reading.said, *reading.others))
         raise WrongUseError(f"That can be read in two ways, {readings}: say which.")
     found = tuple(each for said in reading.said if (each := _finding(said)) is not None)
     if not found:
@@ -63,12 +65,6 @@ def _finding(said: Said) -> Said | None:
     )
 
 
-def _unread(reading: Reading) -> str:
-    assert reading.unread is not None
-    before = reading.normal[: reading.unread.at].strip()
-    where = f" after '{before}'" if before else ""
-    return f"Not read{where}: {reading.unread.sentence}"
-
-
-def _words(said: tuple[Said, ...]) -> str:
+def words_of(said: tuple[Said, ...]) -> str:
+    """The findings of a phrase as they are written."""
     return ", ".join(written(s.what) for s in said if not isinstance(s.what, Command))

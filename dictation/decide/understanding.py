@@ -9,8 +9,7 @@ from datetime import date
 
 from dictation.decide.doubt import NUMBER_WORDS, Parse
 from dictation.decide.draft import standing_of
-from dictation.visit.effects import Instead, Keep
-from dictation.visit.parts import Query
+from dictation.visit.parts import Effect, Instead, Keep, Query
 from dictation.visit.state import Visit
 from grammar.findings import (
     AnswerWord,
@@ -40,24 +39,20 @@ def in_words(text: str) -> str:
     return " ".join(spoken.replace("-", " ").split())
 
 
-def findings_of(query: Query, visit: Visit) -> tuple[tuple[Finding, ...], ...]:
-    """What each alternative of a query would leave on record."""
-    offered: list[tuple[Finding, ...]] = []
-    for alternative in query.alternatives:
-        effect = alternative.effect
-        if isinstance(effect, Instead):
-            offered.append(tuple(s.what for s in effect.said if not isinstance(s.what, Command)))
-        elif isinstance(effect, Keep):
-            recorded = standing_of(visit, query.phrase)
-            offered.append(tuple(r.finding for r in recorded))
-        else:
-            offered.append(())
-    return tuple(offered)
+def _left_by(effect: Effect, phrase: int, visit: Visit) -> tuple[Finding, ...]:
+    """What taking an answer would leave on record."""
+    match effect:
+        case Instead():
+            return tuple(s.what for s in effect.said if not isinstance(s.what, Command))
+        case Keep():
+            return tuple(r.finding for r in standing_of(visit, phrase))
+        case _:
+            return ()
 
 
 def answers_of(query: Query, visit: Visit) -> tuple[str, ...]:
     """The numbers that tell each alternative from the others, in words; empty where none does."""
-    spoken = [_numbers(found) for found in findings_of(query, visit)]
+    spoken = [_numbers(_left_by(a.effect, query.phrase, visit)) for a in query.alternatives]
     answers: list[str] = []
     for place, mine in enumerate(spoken):
         others = {n for i, those in enumerate(spoken) if i != place for n in those}

@@ -19,13 +19,13 @@ from datetime import date
 from dictation.decide.doubt import (
     DIGITS_ALIKE,
     OFFERED,
+    WRITTEN_FOR_NUMBERS,
     Parse,
     alike_in,
     alternatives,
     doubts_of_heard,
     doubts_of_reading,
     swaps,
-    with_numbers,
 )
 from dictation.recognition.protocol import Heard, Outcome
 from dictation.visit.state import Visit
@@ -83,7 +83,7 @@ def _others_heard(heard: Heard, parse: Parse, on: date) -> list[tuple[float, Val
 
 def _as_number(reading: Reading, parse: Parse, on: date) -> Weighed | None:
     """'Follicle for mil' cannot be read; 'follicle four mil' can, and is asked about."""
-    for words, was, number in with_numbers(reading.normal):
+    for words, was, number in swaps(reading.normal, WRITTEN_FOR_NUMBERS):
         read = parse(words, on)
         if read.unread is None and not read.others:
             why = f"'{was}' was written, where '{number}' can be read"
@@ -93,13 +93,11 @@ def _as_number(reading: Reading, parse: Parse, on: date) -> Weighed | None:
 
 def _alike_heard(heard: Heard, doubts: tuple[str, ...]) -> Iterator[tuple[None, str]]:
     """Why the likeliest other hearing is near: its number sounds like ours."""
-    if not doubts or len(heard.hypotheses) < 2:
-        return
-    for other in heard.hypotheses[1 : 1 + OFFERED]:
-        pair = alike_in(heard.hypotheses[0].normal, other.normal)
-        if pair is not None:
-            yield None, _sound_alike(*pair)
-            return
+    best = heard.hypotheses[0].normal
+    others = heard.hypotheses[1 : 1 + OFFERED] if doubts else ()
+    pair = next(filter(None, (alike_in(best, other.normal) for other in others)), None)
+    if pair is not None:
+        yield None, _sound_alike(*pair)
 
 
 def _alike_fits(
@@ -181,8 +179,9 @@ def doubt_of_tag(
         return None
     tag = animal.tag
     also = _also_heard(tag, heard_otherwise)
-    if not tags or animal.listed is False:
-        return _near_doubt(said, also)
+    if not tags or animal.listed is False:  # no list can tell them apart
+        near = [other for other, nats in also.items() if nats <= NEAR_TAG_NATS]
+        return TagDoubt(said, (), f"tag {near[0]} sounded nearly the same") if near else None
     also = {other: nats for other, nats in also.items() if other in tags}
     if tag in tags:
         near = [other for other, nats in also.items() if nats <= NEAR_LISTED_NATS]
@@ -206,12 +205,6 @@ def _animal_in(said: Values) -> Animal | None:
         if isinstance(animal, Animal) and animal.tag is not None:
             return animal
     return None
-
-
-def _near_doubt(said: Values, also: dict[str, float]) -> TagDoubt | None:
-    """Tags that no list can tell apart, and that sounded nearly the same."""
-    near = [other for other, nats in also.items() if nats <= NEAR_TAG_NATS]
-    return TagDoubt(said, (), f"tag {near[0]} sounded nearly the same") if near else None
 
 
 def _also_heard(tag: str, heard_otherwise: Sequence[tuple[float, Values]]) -> dict[str, float]:

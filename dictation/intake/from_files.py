@@ -8,7 +8,6 @@ from collections.abc import Hashable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from types import MappingProxyType
-from typing import get_args
 
 from dictation.decide.record import Record
 from dictation.errors import BadInputError, WrongUseError, cannot_write
@@ -126,7 +125,7 @@ class Taken:
         """Of an entry's facts those that the files do not tell otherwise."""
         kept: list[Fact] = []
         for fact in act.facts:
-            if isinstance(fact, get_args(Happened)):
+            if isinstance(fact, Happened):
                 kept.append(fact)
             elif isinstance(fact, PhraseSet) and fact.now is not None and fact.was is None:
                 exam = self.exam_of.get(fact.number)

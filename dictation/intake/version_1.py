@@ -13,9 +13,9 @@ from typing import Any, get_args
 from dictation.errors import BadInputError
 from dictation.visit.facts import WORDS, FindingSet, Happened
 from dictation.visit.inputs import By, Input, Noted
-from dictation.visit.parts import TYPED_IN_FROM
+from dictation.visit.parts import EFFECTS, TYPED_IN_FROM
 from dictation.visit.state import Visit
-from dictation.visit.words import EFFECTS, WHAT_IS_SAID, WordsError, facts_from, input_from
+from dictation.visit.words import WHAT_IS_SAID, WordsError, facts_from, input_from
 
 FINDINGS_A_PHRASE = 100
 """A finding's number was its phrase's number times this, plus its place in the phrase."""

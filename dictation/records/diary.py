@@ -15,7 +15,7 @@ from pathlib import Path
 from dictation.records.ahead import ahead_of
 from dictation.records.one_line import one_line
 from dictation.records.writing import replace_file
-from dictation.visit.origin import Origin
+from dictation.visit.journal_state import Origin
 from grammar.dating.calving import DRY_PERIOD_SOURCE
 from grammar.exam import Exam, FindingState, RecordedFinding
 from grammar.findings import Plan, PlanAction, Pregnancy, PregnancyStatus

@@ -26,19 +26,19 @@ from dictation.records.findings_rows import (
     whole,
 )
 from dictation.records.herd.sheet import Mistakes, Row, rows_of
-from dictation.visit.effects import (
+from dictation.visit.facts import ExamClosed, ExamSet, Fact, FindingSet, QuerySet, TakenBack
+from dictation.visit.inputs import Asked
+from dictation.visit.parts import (
     Alternative,
     Drop,
     Effect,
     Instead,
     JoinBack,
     Keep,
+    Query,
     SetTo,
     TakeBack,
 )
-from dictation.visit.facts import ExamClosed, ExamSet, Fact, FindingSet, QuerySet, TakenBack
-from dictation.visit.inputs import Asked
-from dictation.visit.parts import Query
 from dictation.visit.state import Visit
 from grammar.exam import Exam, FindingState, RecordedFinding
 from grammar.findings import Animal, Command, Said

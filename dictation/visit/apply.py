@@ -6,33 +6,14 @@ twice and none can be left out unseen.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
 
 from immutables import Map
 
-from dictation.visit.facts import (
-    ApprovalSet,
-    Captured,
-    ExamClosed,
-    ExamNamed,
-    ExamSet,
-    Fact,
-    FindingSet,
-    Gap,
-    GoingSet,
-    HerdListed,
-    Listened,
-    PhraseSet,
-    QuerySet,
-    RecordingFinished,
-    RecordingOpened,
-    Spoke,
-    TakenBack,
-    VisitOpened,
-)
-from dictation.visit.parts import Fate, Frame, Name, Phrase, Placed, Query, QueryState
+from dictation.visit import facts
+from dictation.visit.parts import Fate, Phrase, Placed, QueryState
 from dictation.visit.state import Act, Herd, RecordingHeard, Visit, changed
 from dictation.visit.words import digest_of
 from grammar.exam import Approved, Exam, RecordedFinding
@@ -56,33 +37,72 @@ def after(visit: Visit, act: Act) -> Visit:
         raise DoesNotFollowError(f"entry {act.seq} does not follow entry {visit.given.seq}")
     for fact in act.facts:
         visit = apply(visit, fact)
-    given = changed(visit.given, seq=act.seq)
-    return changed(visit, acts=visit.acts.set(act.seq, act), given=given)
+    return _given(changed(visit, acts=visit.acts.set(act.seq, act)), "seq", act.seq)
 
 
-def apply(visit: Visit, fact: Fact) -> Visit:
+def apply(visit: Visit, fact: facts.Fact) -> Visit:  # noqa: PLR0911 - one a kind
     """The visit after a fact. Raises DoesNotFollowError where it is about another visit."""
-    return _APPLY[type(fact)](visit, fact)
+    if isinstance(fact, facts.Setting):
+        _expect(isinstance(fact, facts.ExamSet) or visit.now(fact) == fact.was, fact)
+        return _set_now(visit, fact)
+    match fact:
+        case facts.VisitOpened():
+            _expect(visit.on_date is None, fact)
+            return changed(visit, on_date=fact.on_date, farm=fact.farm)
+        case facts.HerdListed():
+            return _listed(visit, fact)
+        case facts.RecordingOpened(digest, name, offset_s, started_at):
+            _expect(all(r.digest != digest for r in visit.recordings), fact)
+            heard = RecordingHeard(digest, name, offset_s, started_at, offset_s)
+            return changed(visit, recordings=(*visit.recordings, heard))
+        case facts.RecordingFinished(digest, until_s):
+            known = visit.recordings
+            _expect(any(r.digest == digest and not r.finished for r in known), fact)
+            ended = tuple(replace(r, finished=True) if r.digest == digest else r for r in known)
+            return _heard_until(changed(visit, recordings=ended), until_s)
+        case facts.Captured():
+            _expect(fact.phrase not in visit.spoken, fact)
+            _expect(all(c.phrase != fact.phrase for c in visit.captured), fact)
+            return _given(changed(visit, captured=(*visit.captured, fact)), "phrase", fact.phrase)
+        case facts.Gap() | facts.Listened():
+            return _heard_until(visit, fact.until_s)
+        case _:
+            return visit
 
 
-def _expect(is_so: bool, fact: Fact) -> None:
+def _set_now(visit: Visit, fact: facts.Setting) -> Visit:  # noqa: PLR0911 - one a kind
+    match fact:
+        case facts.GoingSet():
+            return changed(visit, going=changed(visit.going, **{fact.slot: fact.now}))
+        case facts.FindingSet():
+            return _finding(visit, fact)
+        case facts.PhraseSet():
+            return _phrase(visit, fact)
+        case facts.QuerySet():
+            return _query(visit, fact)
+        case facts.ExamSet():
+            return _exam(visit, fact)
+        case facts.ExamNamed():
+            return _named(visit, fact)
+        case facts.ExamClosed():
+            return _set(visit, fact, fact.exam, closed=fact.now)
+        case facts.TakenBack():
+            taken_back = visit.index.taken_back.set(fact.entry, fact.now)
+            return _indexed(visit, taken_back=taken_back)
+        case facts.ApprovalSet():
+            visit = changed(visit, approvals=_kept(visit.approvals, fact.exam, fact.now))
+            exam = visit.exam(fact.exam)
+            return visit if exam is None else _put(visit, exam)
+        case _:
+            raise TypeError(fact)
+
+
+def _expect(is_so: bool, fact: facts.Fact) -> None:
     if not is_so:
         raise DoesNotFollowError(f"{fact} does not follow from what is there")
 
 
-def _there(visit: Visit, number: int, fact: Fact) -> Exam:
-    exam = visit.exam(number)
-    if exam is None:
-        raise DoesNotFollowError(f"{fact} is about an exam that is not there")
-    return exam
-
-
-def _opened(visit: Visit, fact: VisitOpened) -> Visit:
-    _expect(visit.on_date is None, fact)
-    return changed(visit, on_date=fact.on_date, farm=fact.farm)
-
-
-def _listed(visit: Visit, fact: HerdListed) -> Visit:
+def _listed(visit: Visit, fact: facts.HerdListed) -> Visit:
     by_tag = {known.tag: known for known in reversed(fact.animals)}
     herd = Herd(fact.digest, fact.source, fact.animals, Map(by_tag))
     visit = changed(visit, herd_list=herd)
@@ -92,238 +112,139 @@ def _listed(visit: Visit, fact: HerdListed) -> Visit:
     return visit
 
 
-def _recording_opened(visit: Visit, fact: RecordingOpened) -> Visit:
-    _expect(all(r.digest != fact.digest for r in visit.recordings), fact)
-    heard = RecordingHeard(fact.digest, fact.name, fact.offset_s, fact.started_at, fact.offset_s)
-    return changed(visit, recordings=(*visit.recordings, heard))
-
-
-def _recording_finished(visit: Visit, fact: RecordingFinished) -> Visit:
-    _expect(any(r.digest == fact.digest and not r.finished for r in visit.recordings), fact)
-    visit = _recordings(visit, fact.digest, lambda heard: replace(heard, finished=True))
-    return changed(visit, audio_until_s=max(visit.audio_until_s, fact.until_s))
-
-
-def _captured(visit: Visit, fact: Captured) -> Visit:
-    _expect(fact.phrase not in visit.spoken, fact)
-    _expect(all(c.phrase != fact.phrase for c in visit.captured), fact)
-    given = changed(visit.given, phrase=max(visit.given.phrase, fact.phrase))
-    return changed(visit, captured=(*visit.captured, fact), given=given)
-
-
-def _until(visit: Visit, fact: Gap | Listened) -> Visit:
-    return changed(visit, audio_until_s=max(visit.audio_until_s, fact.until_s))
-
-
-def _spoke(visit: Visit, fact: Spoke) -> Visit:
-    return visit
-
-
-def _phrase(visit: Visit, fact: PhraseSet) -> Visit:
-    _expect(visit.spoken.get(fact.number) == fact.was, fact)
-    if fact.now is None:
-        return changed(visit, spoken=visit.spoken.delete(fact.number))
-    visit = changed(visit, spoken=visit.spoken.set(fact.number, fact.now))
-    return visit if fact.was is not None else _heard(visit, fact.now)
+def _phrase(visit: Visit, fact: facts.PhraseSet) -> Visit:
+    visit = changed(visit, spoken=_kept(visit.spoken, fact.number, fact.now))
+    phrase = fact.now
+    if phrase is None or fact.was is not None:
+        return visit
+    visit = _indexed(visit, entries=visit.index.entries.set(phrase.number, visit.given.seq + 1))
+    return visit if phrase.fate is Fate.INSERTED else _heard(visit, phrase)
 
 
 def _heard(visit: Visit, phrase: Phrase) -> Visit:
     """How far the recording and the sound were heard with a new phrase."""
-    entries = visit.index.entries.set(phrase.number, visit.given.seq + 1)
-    visit = changed(visit, index=changed(visit.index, entries=entries))
-    if phrase.fate is Fate.INSERTED:
-        return visit
-    if phrase.recording is not None:
-        until_s, line = phrase.until_s or 0.0, phrase.line or 0
-        visit = _recordings(
-            visit,
-            phrase.recording,
-            lambda heard: replace(
-                heard,
-                heard_until_s=max(heard.heard_until_s, until_s),
-                lines_read=max(heard.lines_read, line),
-            ),
+    until_s, line = phrase.until_s or 0.0, phrase.line or 0
+    recordings = tuple(
+        replace(
+            heard,
+            heard_until_s=max(heard.heard_until_s, until_s),
+            lines_read=max(heard.lines_read, line),
         )
-    return changed(
-        visit,
-        captured=tuple(c for c in visit.captured if c.phrase != phrase.number),
-        audio_until_s=max(visit.audio_until_s, phrase.until_s or 0.0),
-        given=changed(visit.given, phrase=max(visit.given.phrase, phrase.number)),
+        if heard.digest == phrase.recording
+        else heard
+        for heard in visit.recordings
     )
+    visit = changed(
+        visit,
+        recordings=recordings,
+        captured=tuple(c for c in visit.captured if c.phrase != phrase.number),
+    )
+    return _given(_heard_until(visit, until_s), "phrase", phrase.number)
 
 
-def _exam(visit: Visit, fact: ExamSet) -> Visit:
-    there = visit.exam(fact.number)
+def _heard_until(visit: Visit, until_s: float) -> Visit:
+    return changed(visit, audio_until_s=max(visit.audio_until_s, until_s))
+
+
+def _exam(visit: Visit, fact: facts.ExamSet) -> Visit:
+    exam, exams = visit.exam(fact.number), visit.exams
     if fact.now is None:
-        _expect(there is not None and not there.recorded and there.tag is None, fact)
-        given = visit.given
-        given = given if fact.last is None else changed(given, exam=fact.last)
-        exams = tuple(e for e in visit.exams if e.number != fact.number)
-        return changed(visit, exams=exams, given=given)
-    _expect(there is None and visit.on_date is not None, fact)
-    given = changed(visit.given, exam=max(visit.given.exam, fact.number))
-    place = _place(visit, fact.number, fact.now)
-    exam = _framed(visit, fact.number, fact.now)
-    return changed(visit, exams=(*visit.exams[:place], exam, *visit.exams[place:]), given=given)
-
-
-def _framed(visit: Visit, number: int, frame: Frame) -> Exam:
-    assert visit.on_date is not None
-    return Exam(
-        number=number,
+        _expect(exam is not None and not exam.recorded and exam.tag is None, fact)
+        visit = changed(visit, exams=tuple(e for e in exams if e.number != fact.number))
+        last = visit.given.exam if fact.last is None else fact.last
+        return changed(visit, given=changed(visit.given, exam=last))
+    if exam is not None or visit.on_date is None:
+        raise DoesNotFollowError(f"{fact} does not follow from what is there")
+    exam = Exam(
+        number=fact.number,
         on_date=visit.on_date,
-        started_at=frame.started_at,
+        started_at=fact.now.started_at,
         herd_list_given=visit.herd_list is not None,
     )
+    place = _place([e.number for e in exams], fact.number, fact.now.after)
+    visit = changed(visit, exams=(*exams[:place], exam, *exams[place:]))
+    return _given(visit, "exam", fact.number)
 
 
-def _place(visit: Visit, number: int, frame: Frame) -> int:
+def _place(numbers: list[int], number: int, after: int | None) -> int:
     """Where in the order of the visit an exam stands."""
-    numbers = [exam.number for exam in visit.exams]
-    if frame.after is None:
+    if after is None:
         return 0
-    if frame.after in numbers:
-        return numbers.index(frame.after) + 1
+    if after in numbers:
+        return numbers.index(after) + 1
     return sum(other < number for other in numbers)
 
 
-def _named(visit: Visit, fact: ExamNamed) -> Visit:
-    exam = _there(visit, fact.exam, fact)
-    known_as = None if exam.known is None else exam.known.tag
-    _expect(Name(exam.tag, known_as) == fact.was, fact)
+def _named(visit: Visit, fact: facts.ExamNamed) -> Visit:
+    was, now, tags = fact.was.tag, fact.now.tag, visit.index.tags
     known = None
     if fact.now.listed_as is not None and visit.herd_list is not None:
         known = visit.herd_list.by_tag.get(fact.now.listed_as)
-    visit = _put(visit, replace(exam, tag=fact.now.tag, known=known))
-    tags = visit.index.tags
-    if fact.was.tag is not None:
-        left = tuple(n for n in tags.get(fact.was.tag, ()) if n != fact.exam)
-        tags = tags.set(fact.was.tag, left)
-    if fact.now.tag is not None:
-        tags = tags.set(fact.now.tag, tuple(sorted((*tags.get(fact.now.tag, ()), fact.exam))))
-    visit = changed(visit, index=changed(visit.index, tags=tags))
-    return _repeated(visit, fact.exam, fact.was, fact.now)
-
-
-def _repeated(visit: Visit, named: int, was: Name, now: Name) -> Visit:
-    """Each exam knows which others carry its tag."""
-    for tag in {was.tag, now.tag} - {None}:
-        alike = visit.index.tags.get(tag, ())  # type: ignore[arg-type]
-        for number in alike:
-            exam = visit.exam(number)
-            others = tuple(n for n in alike if n != number)
-            if exam is not None and exam.tag_repeated_in != others:
-                visit = _put(visit, replace(exam, tag_repeated_in=others))
-    exam = visit.exam(named)
-    if now.tag is None and exam is not None and exam.tag_repeated_in:
-        visit = _put(visit, replace(exam, tag_repeated_in=()))
-    return visit
-
-
-def _closed(visit: Visit, fact: ExamClosed) -> Visit:
-    exam = _there(visit, fact.exam, fact)
-    _expect(exam.closed == fact.was, fact)
-    return _put(visit, replace(exam, closed=fact.now))
-
-
-def _finding(visit: Visit, fact: FindingSet) -> Visit:
-    _expect(visit.placed(fact.number) == fact.was, fact)
-    was, now = fact.was, fact.now
-    index = visit.index
-    if was is not None and (now is None or now.exam != was.exam):
-        exam = _there(visit, was.exam, fact)
-        left = tuple(r for r in exam.recorded if r.number != fact.number)
-        visit = _put(visit, replace(exam, recorded=left))
-    if now is None:
-        index = changed(index, places=index.places.delete(fact.number))
-    else:
-        exam = _there(visit, now.exam, fact)
-        visit = _put(visit, replace(exam, recorded=_with(exam.recorded, now.recorded)))
-        if was is None or was.exam != now.exam:
-            index = changed(index, places=index.places.set(fact.number, now.exam))
-    index = _made(index, fact, was, now)
-    given = visit.given
-    if fact.number > given.finding:
-        given = changed(given, finding=fact.number)
-    return changed(visit, index=index, given=given)
-
-
-def _made(index: Any, fact: FindingSet, was: Placed | None, now: Placed | None) -> Any:
-    there = was or now
-    phrase = None if there is None else there.recorded.phrase
-    if phrase is None or (was is None) == (now is None):
-        return index
-    made = tuple(n for n in index.made.get(phrase, ()) if n != fact.number)
+    visit = _set(visit, fact, fact.exam, tag=now, known=known, tag_repeated_in=())
+    if was is not None:
+        tags = _listing(tags, was, fact.exam, False)
     if now is not None:
-        made = (*made, fact.number)
-    return changed(index, made=index.made.set(phrase, made))
-
-
-def _with(
-    recorded: tuple[RecordedFinding, ...], one: RecordedFinding
-) -> tuple[RecordedFinding, ...]:
-    """The finding in its place: findings stand in the order in which they were recorded."""
-    if not recorded or recorded[-1].number < one.number:
-        return (*recorded, one)
-    if any(r.number == one.number for r in recorded):
-        return tuple(one if r.number == one.number else r for r in recorded)
-    return tuple(sorted((*recorded, one), key=lambda r: r.number))
-
-
-def _query(visit: Visit, fact: QuerySet) -> Visit:
-    _expect(visit.all_queries.get(fact.id) == fact.was, fact)
-    was, now, queries = fact.was, fact.now, visit.all_queries
-    queries = queries.delete(fact.id) if now is None else queries.set(fact.id, now)
-    visit = changed(visit, all_queries=queries)
-    if was is None or now is None:
-        phrase = (was or now).phrase  # type: ignore[union-attr]
-        raised = tuple(i for i in visit.index.raised.get(phrase, ()) if i != fact.id)
-        raised = raised if now is None else (*raised, fact.id)
-        index = changed(visit.index, raised=visit.index.raised.set(phrase, raised))
-        visit = changed(visit, index=index)
-    if now is not None and now.order > visit.given.query:
-        visit = changed(visit, given=changed(visit.given, query=now.order))
-    for exam in dict.fromkeys(q.exam for q in (was, now) if q is not None):
-        visit = _waiting(visit, exam, fact.id, now)
+        tags = tags.set(now, tuple(sorted((*tags.get(now, ()), fact.exam))))
+    visit = _indexed(visit, tags=tags)
+    # Each exam knows which others carry its tag.
+    for alike in (tags.get(tag, ()) for tag in (was, now) if tag is not None):
+        for number in alike:
+            others = tuple(n for n in alike if n != number)
+            visit = _set(visit, fact, number, tag_repeated_in=others)
     return visit
 
 
-def _waiting(visit: Visit, exam_number: int | None, query_id: str, now: Query | None) -> Visit:
+def _finding(visit: Visit, fact: facts.FindingSet) -> Visit:
+    was, now, index = fact.was, fact.now, visit.index
+    if was is not None and (now is None or now.exam != was.exam):
+        visit = _set(visit, fact, was.exam, recorded=_others(visit, was))
+    if now is not None:
+        # They stand in the order in which they were recorded.
+        recorded = sorted((*_others(visit, now), now.recorded), key=lambda r: r.number)
+        visit = _set(visit, fact, now.exam, recorded=tuple(recorded))
+    places, made = _kept(index.places, fact.number, now and now.exam), index.made
+    there = was or now
+    if there is not None and there.recorded.phrase is not None and (was is None or now is None):
+        made = _listing(made, there.recorded.phrase, fact.number, now is not None)
+    return _given(_indexed(visit, places=places, made=made), "finding", fact.number)
+
+
+def _others(visit: Visit, placed: Placed) -> tuple[RecordedFinding, ...]:
+    exam = visit.exam(placed.exam)
+    recorded = () if exam is None else exam.recorded
+    return tuple(r for r in recorded if r.number != placed.recorded.number)
+
+
+def _query(visit: Visit, fact: facts.QuerySet) -> Visit:
+    was, now = fact.was, fact.now
+    visit = changed(visit, all_queries=_kept(visit.all_queries, fact.id, now))
+    there = was or now
+    if there is not None and (was is None or now is None):
+        raised = _listing(visit.index.raised, there.phrase, fact.id, now is not None)
+        visit = _indexed(visit, raised=raised)
+    for exam in dict.fromkeys(q.exam for q in (was, now) if q is not None):
+        open_here = now is not None and now.exam == exam and now.state is QueryState.OPEN
+        visit = _waiting(visit, fact, exam, open_here)
+    return visit if now is None else _given(visit, "query", now.order)
+
+
+def _waiting(visit: Visit, fact: facts.QuerySet, exam: int | None, open_here: bool) -> Visit:
     """The open queries of an exam, oldest first."""
-    ids = [i for i in visit.index.asked.get(exam_number, ()) if i != query_id]
-    if now is not None and now.exam == exam_number and now.state is QueryState.OPEN:
-        ids.append(query_id)
-        ids.sort(key=lambda i: visit.all_queries[i].order)
-    asked = visit.index.asked.set(exam_number, tuple(ids))
-    visit = changed(visit, index=changed(visit.index, asked=asked))
-    exam = visit.exam(exam_number)
-    if exam is None:
+    asked = _listing(visit.index.asked, exam, fact.id, open_here)
+    ids = tuple(sorted(asked[exam], key=lambda i: visit.all_queries[i].order))
+    visit = _indexed(visit, asked=asked.set(exam, ids))
+    if visit.exam(exam) is None or exam is None:
         return visit
     questions = tuple(visit.all_queries[i].question for i in ids)
-    return _put(visit, replace(exam, open_queries=questions))
+    return _set(visit, fact, exam, open_queries=questions)
 
 
-def _approval(visit: Visit, fact: ApprovalSet) -> Visit:
-    _expect(visit.approvals.get(fact.exam) == fact.was, fact)
-    if fact.now is None:
-        approvals = visit.approvals.delete(fact.exam)
-    else:
-        approvals = visit.approvals.set(fact.exam, fact.now)
-    visit = changed(visit, approvals=approvals)
-    exam = visit.exam(fact.exam)
-    return visit if exam is None else _put(visit, exam)
-
-
-def _going(visit: Visit, fact: GoingSet) -> Visit:
-    _expect(getattr(visit.going, fact.slot) == fact.was, fact)
-    slot: dict[str, Any] = {fact.slot: fact.now}
-    return changed(visit, going=changed(visit.going, **slot))
-
-
-def _taken_back(visit: Visit, fact: TakenBack) -> Visit:
-    _expect(visit.index.taken_back.get(fact.entry, 0) == fact.was, fact)
-    taken_back = visit.index.taken_back.set(fact.entry, fact.now)
-    return changed(visit, index=changed(visit.index, taken_back=taken_back))
+def _set(visit: Visit, fact: facts.Fact, number: int, **fields: Any) -> Visit:
+    """An exam with other fields."""
+    exam = visit.exam(number)
+    if exam is None:
+        raise DoesNotFollowError(f"{fact} is about an exam that is not there")
+    return _put(visit, replace(exam, **fields))
 
 
 def _put(visit: Visit, exam: Exam) -> Visit:
@@ -336,35 +257,25 @@ def _put(visit: Visit, exam: Exam) -> Visit:
         exam = replace(exam, approved=stamp)
     exams = visit.exams
     # From the end: the exam in hand is nearly always the last.
-    for place in range(len(exams) - 1, -1, -1):
-        if exams[place].number == exam.number:
-            return changed(visit, exams=(*exams[:place], exam, *exams[place + 1 :]))
-    return visit
+    place = next(p for p in range(len(exams) - 1, -1, -1) if exams[p].number == exam.number)
+    return changed(visit, exams=(*exams[:place], exam, *exams[place + 1 :]))
 
 
-def _recordings(
-    visit: Visit, digest: str, change: Callable[[RecordingHeard], RecordingHeard]
-) -> Visit:
-    recordings = tuple(change(r) if r.digest == digest else r for r in visit.recordings)
-    return changed(visit, recordings=recordings)
+def _given(visit: Visit, slot: str, number: int) -> Visit:
+    """No number is given twice."""
+    highest = max(getattr(visit.given, slot), number)
+    return changed(visit, given=changed(visit.given, **{slot: highest}))
 
 
-_APPLY: dict[type[Fact], Callable[[Visit, Any], Visit]] = {
-    VisitOpened: _opened,
-    HerdListed: _listed,
-    RecordingOpened: _recording_opened,
-    RecordingFinished: _recording_finished,
-    Captured: _captured,
-    Gap: _until,
-    Listened: _until,
-    Spoke: _spoke,
-    PhraseSet: _phrase,
-    ExamSet: _exam,
-    ExamNamed: _named,
-    ExamClosed: _closed,
-    FindingSet: _finding,
-    QuerySet: _query,
-    ApprovalSet: _approval,
-    GoingSet: _going,
-    TakenBack: _taken_back,
-}
+def _indexed(visit: Visit, **maps: Map[Any, Any]) -> Visit:
+    return changed(visit, index=changed(visit.index, **maps))
+
+
+def _kept(known: Map[Any, Any], key: object, now: object) -> Map[Any, Any]:
+    return known.delete(key) if now is None else known.set(key, now)
+
+
+def _listing(known: Map[Any, Any], key: object, item: object, is_in: bool) -> Map[Any, Any]:
+    """The items of a key, with this one last, or without it."""
+    others = tuple(each for each in known.get(key, ()) if each != item)
+    return known.set(key, (*others, item) if is_in else others)

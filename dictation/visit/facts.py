@@ -9,23 +9,53 @@ so that old facts are written as they were read.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import fields, replace
 from datetime import date
+from typing import Any
 
-from dictation.visit.parts import Approval, Frame, Name, Phrase, Placed, Query, QueryState
-from grammar.exam import FindingState, KnownAnimal
+from dictation.visit.parts import Approval, Frame, Name, Phrase, Placed, Query, worded
+from grammar.exam import KnownAnimal
 
 
-@dataclass(frozen=True, slots=True)
-class VisitOpened:
+class Fact:
+    """An entry of the journal is made of these."""
+
+    __slots__ = ()
+
+
+class Happened(Fact):
+    """What simply happened."""
+
+    __slots__ = ()
+
+
+class Setting(Fact):
+    """What sets one thing."""
+
+    __slots__ = ()
+    was: Any
+    now: Any
+
+    @property
+    def about(self) -> object:
+        """What it sets: of each kind the first field."""
+        return getattr(self, fields(self)[0].name)  # type: ignore[arg-type]
+
+
+WORDS: dict[type[Fact], str] = {}
+"""The word of each kind in the journal."""
+
+
+@worded(WORDS, "visit_opened")
+class VisitOpened(Happened):
     """The first fact of every journal."""
 
     on_date: date
     farm: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class HerdListed:
+@worded(WORDS, "herd_listed")
+class HerdListed(Happened):
     """A herd list was taken up. Kept whole, so that the visit can be read without the file."""
 
     digest: str
@@ -33,8 +63,8 @@ class HerdListed:
     animals: tuple[KnownAnimal, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class RecordingOpened:
+@worded(WORDS, "recording_opened")
+class RecordingOpened(Happened):
     """A recording, or a file of typed phrases, began to be heard.
 
     ``digest``: SHA-256 of its bytes. ``offset_s``: where it starts in the visit's audio.
@@ -47,16 +77,16 @@ class RecordingOpened:
     started_at: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class RecordingFinished:
+@worded(WORDS, "recording_finished")
+class RecordingFinished(Happened):
     """A recording was heard to its end, ``until_s`` in the visit's audio."""
 
     digest: str
     until_s: float
 
 
-@dataclass(frozen=True, slots=True)
-class Captured:
+@worded(WORDS, "captured")
+class Captured(Happened):
     """An utterance was cut out of the sound, and is about to be kept and heard.
 
     Comes before its file is written, so that a file without a phrase is known for what it is.
@@ -68,8 +98,8 @@ class Captured:
     recording: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Gap:
+@worded(WORDS, "gap")
+class Gap(Happened):
     """Nothing was listened to between two moments of the visit's audio."""
 
     from_s: float
@@ -77,15 +107,15 @@ class Gap:
     why: str
 
 
-@dataclass(frozen=True, slots=True)
-class Listened:
+@worded(WORDS, "listened")
+class Listened(Happened):
     """All that was spoken until then has been dealt with; after a crash only later sound counts."""
 
     until_s: float
 
 
-@dataclass(frozen=True, slots=True)
-class Spoke:
+@worded(WORDS, "spoke")
+class Spoke(Happened):
     """The tool speaks itself from ``from_s`` until ``until_s``.
 
     Written before it begins, so that its own words are never taken for the speaker's.
@@ -96,8 +126,8 @@ class Spoke:
     until_s: float
 
 
-@dataclass(frozen=True, slots=True)
-class PhraseSet:
+@worded(WORDS, "phrase")
+class PhraseSet(Setting):
     """A phrase came on record, or something about it changed."""
 
     number: int
@@ -105,8 +135,8 @@ class PhraseSet:
     now: Phrase | None
 
 
-@dataclass(frozen=True, slots=True)
-class ExamSet:
+@worded(WORDS, "exam")
+class ExamSet(Setting):
     """An exam was opened, or dropped because nothing is in it. ``into``: the exam it went into.
 
     ``last``: the highest number of an exam from then on, where one that was opened by mistake of
@@ -120,8 +150,8 @@ class ExamSet:
     last: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class ExamNamed:
+@worded(WORDS, "exam_named")
+class ExamNamed(Setting):
     """An exam carries another tag, or the herd list knows her otherwise."""
 
     exam: int
@@ -129,8 +159,8 @@ class ExamNamed:
     now: Name
 
 
-@dataclass(frozen=True, slots=True)
-class ExamClosed:
+@worded(WORDS, "exam_closed")
+class ExamClosed(Setting):
     """An exam was closed, or opened again."""
 
     exam: int
@@ -138,8 +168,8 @@ class ExamClosed:
     now: bool
 
 
-@dataclass(frozen=True, slots=True)
-class FindingSet:
+@worded(WORDS, "finding")
+class FindingSet(Setting):
     """A finding was recorded, changed, moved or withdrawn."""
 
     number: int
@@ -147,8 +177,8 @@ class FindingSet:
     now: Placed | None
 
 
-@dataclass(frozen=True, slots=True)
-class QuerySet:
+@worded(WORDS, "question")
+class QuerySet(Setting):
     """Something was asked, answered, or fell away."""
 
     id: str
@@ -156,8 +186,8 @@ class QuerySet:
     now: Query | None
 
 
-@dataclass(frozen=True, slots=True)
-class ApprovalSet:
+@worded(WORDS, "approval")
+class ApprovalSet(Setting):
     """Somebody stands for an exam, or for the visit (``exam`` is 0)."""
 
     exam: int
@@ -165,8 +195,8 @@ class ApprovalSet:
     now: Approval | None
 
 
-@dataclass(frozen=True, slots=True)
-class GoingSet:
+@worded(WORDS, "going")
+class GoingSet(Setting):
     """How the visit goes on changed: one slot of ``Going``, by its name."""
 
     slot: str
@@ -174,8 +204,8 @@ class GoingSet:
     now: bool | int | str | None
 
 
-@dataclass(frozen=True, slots=True)
-class TakenBack:
+@worded(WORDS, "taken_back")
+class TakenBack(Setting):
     """Entry number ``entry`` was taken back by entry ``by``, or stands again (0: it stands)."""
 
     entry: int
@@ -183,70 +213,9 @@ class TakenBack:
     now: int
 
 
-Happened = (
-    VisitOpened
-    | HerdListed
-    | RecordingOpened
-    | RecordingFinished
-    | Captured
-    | Gap
-    | Listened
-    | Spoke
-)
-Setting = (
-    PhraseSet
-    | ExamSet
-    | ExamNamed
-    | ExamClosed
-    | FindingSet
-    | QuerySet
-    | ApprovalSet
-    | GoingSet
-    | TakenBack
-)
-Fact = Happened | Setting
-
-WORDS: dict[type[Fact], str] = {
-    VisitOpened: "visit_opened",
-    HerdListed: "herd_listed",
-    RecordingOpened: "recording_opened",
-    RecordingFinished: "recording_finished",
-    Captured: "captured",
-    Gap: "gap",
-    Listened: "listened",
-    Spoke: "spoke",
-    PhraseSet: "phrase",
-    ExamSet: "exam",
-    ExamNamed: "exam_named",
-    ExamClosed: "exam_closed",
-    FindingSet: "finding",
-    QuerySet: "question",
-    ApprovalSet: "approval",
-    GoingSet: "going",
-    TakenBack: "taken_back",
-}
-"""The word of each kind in the journal."""
-
-
 def reverse(fact: Setting) -> Setting:
     """The fact that puts things back as they were before this one."""
-    if isinstance(fact, ExamSet):
-        return replace(fact, was=fact.now, now=fact.was, into=None)
-    return replace(fact, was=fact.now, now=fact.was)  # type: ignore[arg-type]
-
-
-def withdrawal(fact: Setting) -> Setting:
-    """As ``reverse``, but what came on record by this fact stays there, as taken back."""
-    if fact.was is None and fact.now is not None:
-        gone: Phrase | Placed | Query | None = None
-        match fact.now:
-            case Placed():
-                recorded = replace(fact.now.recorded, state=FindingState.WITHDRAWN)
-                gone = replace(fact.now, recorded=recorded)
-            case Query():
-                gone = replace(fact.now, state=QueryState.LAPSED, answer=None)
-            case Phrase():
-                gone = replace(fact.now, taken_back=True)
-        if gone is not None:
-            return replace(fact, was=fact.now, now=gone)  # type: ignore[arg-type]
-    return reverse(fact)
+    other = {"into": None} if isinstance(fact, ExamSet) else {}
+    turned: Any = fact
+    made: Setting = replace(turned, was=fact.now, now=fact.was, **other)
+    return made

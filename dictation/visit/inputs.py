@@ -8,16 +8,33 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import ClassVar
 
 from dictation.recognition.protocol import Hypothesis, Outcome
-from dictation.visit.effects import Alternative, Effect
 from dictation.visit.facts import Happened
+from dictation.visit.parts import Alternative, Effect, worded
 from grammar.exam import RecordedFinding
 from grammar.findings import Finding, Said, Unread
 
 
-@dataclass(frozen=True, slots=True)
-class PhraseHeard:
+class Input:
+    """What comes into a visit."""
+
+    __slots__ = ()
+
+
+class Deed(Input):
+    """What a person does."""
+
+    __slots__ = ()
+
+
+INPUTS: dict[type[Input], str] = {}
+"""The word of each kind in the journal."""
+
+
+@worded(INPUTS, "heard")
+class PhraseHeard(Input):
     """One utterance, whatever became of it. ``audio``: its file's name in the ``audio`` folder.
 
     ``said``: the best hypothesis as parsed then; ``alternatives``: readings with other values, most
@@ -43,8 +60,8 @@ class PhraseHeard:
     doubts: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class PhraseTyped:
+@worded(INPUTS, "typed")
+class PhraseTyped(Input):
     """A phrase that was typed instead of spoken; ``line``: where in a file of phrases, from 1."""
 
     phrase: int
@@ -55,10 +72,14 @@ class PhraseTyped:
     doubts: tuple[str, ...] = ()
     recording: str | None = None
     line: int | None = None
+    # What is typed is as surely heard as can be.
+    outcome: ClassVar = Outcome.HEARD
+    free_text: ClassVar = ""
+    reasons: ClassVar[tuple[str, ...]] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class PhrasesJoined:
+@worded(INPUTS, "joined")
+class PhrasesJoined(Input):
     """Two utterances were one phrase with a pause in it.
 
     What ``first`` and ``second`` did no longer counts: their sound is heard together as phrase
@@ -72,20 +93,20 @@ class PhrasesJoined:
     until_s: float
 
 
-@dataclass(frozen=True, slots=True)
-class Noted:
+@worded(INPUTS, "noted")
+class Noted(Input):
     """Something that simply happened, and needs no decision."""
 
     fact: Happened
 
 
-@dataclass(frozen=True, slots=True)
-class VisitClosed:
+@worded(INPUTS, "visit_closed")
+class VisitClosed(Input):
     """The visit is over; the exam in hand is closed. It can be gone on with all the same."""
 
 
-@dataclass(frozen=True, slots=True)
-class FindingChanged:
+@worded(INPUTS, "finding_changed")
+class FindingChanged(Deed):
     """A person gave a finding another value. ``was`` is what the person saw when doing so."""
 
     finding: int
@@ -93,8 +114,8 @@ class FindingChanged:
     now: Finding
 
 
-@dataclass(frozen=True, slots=True)
-class FindingWithdrawn:
+@worded(INPUTS, "finding_withdrawn")
+class FindingWithdrawn(Deed):
     """A person took a finding back."""
 
     finding: int
@@ -111,8 +132,8 @@ class Choice(StrEnum):
     SETTLED = "settled"
 
 
-@dataclass(frozen=True, slots=True)
-class QueryAnswered:
+@worded(INPUTS, "answered")
+class QueryAnswered(Deed):
     """A person answered a query by key or click. ``alternative`` counts from 1."""
 
     query: str
@@ -120,8 +141,8 @@ class QueryAnswered:
     alternative: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class PhraseInserted:
+@worded(INPUTS, "inserted")
+class PhraseInserted(Deed):
     """A phrase that was missed, as typed by a person. ``of_phrase``: refused speech taken up."""
 
     exam: int
@@ -130,47 +151,47 @@ class PhraseInserted:
     of_phrase: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class PhraseMoved:
+@worded(INPUTS, "moved")
+class PhraseMoved(Deed):
     """All findings of a phrase belong to another exam."""
 
     phrase: int
     to_exam: int
 
 
-@dataclass(frozen=True, slots=True)
-class ExamsMerged:
+@worded(INPUTS, "merged")
+class ExamsMerged(Deed):
     """Two exams are one animal: the findings of ``exam`` go to ``into``."""
 
     exam: int
     into: int
 
 
-@dataclass(frozen=True, slots=True)
-class ExamSplit:
+@worded(INPUTS, "split")
+class ExamSplit(Deed):
     """From ``from_phrase`` on, an exam is another animal's."""
 
     exam: int
     from_phrase: int
 
 
-@dataclass(frozen=True, slots=True)
-class TagChanged:
+@worded(INPUTS, "tag_changed")
+class TagChanged(Deed):
     """An exam carries another tag than was heard."""
 
     exam: int
     tag: str
 
 
-@dataclass(frozen=True, slots=True)
-class ExamApproved:
+@worded(INPUTS, "approved")
+class ExamApproved(Deed):
     """A person stands for an exam as it is, or for the whole visit (``exam`` is None)."""
 
     exam: int | None
 
 
-@dataclass(frozen=True, slots=True)
-class PhrasePutRight:
+@worded(INPUTS, "put_right")
+class PhrasePutRight(Deed):
     """What a phrase said was this. The sound and the first hearing stay as they are.
 
     ``said`` holds findings only.
@@ -181,8 +202,8 @@ class PhrasePutRight:
     said: tuple[Said, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class PhraseHeardAgain:
+@worded(INPUTS, "heard_again")
+class PhraseHeardAgain(Deed):
     """A stored phrase was heard again, with another engine or grammar, and this was taken over."""
 
     phrase: int
@@ -193,16 +214,16 @@ class PhraseHeardAgain:
     grammar_version: str
 
 
-@dataclass(frozen=True, slots=True)
-class ExamAdded:
+@worded(INPUTS, "exam_added")
+class ExamAdded(Deed):
     """An animal was missed: an exam of its own, behind ``after``, at the start where it is None."""
 
     after: int | None
     tag: str | None
 
 
-@dataclass(frozen=True, slots=True)
-class EntryTakenBack:
+@worded(INPUTS, "taken_back")
+class EntryTakenBack(Deed):
     """Entry ``entry`` is taken back: what it changed is as it was. Of such an entry: redo."""
 
     entry: int
@@ -218,8 +239,8 @@ class Asked:
     no: Effect | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class ExamTaken:
+@worded(INPUTS, "exam_taken")
+class ExamTaken(Input):
     """An exam was taken over as it stood in a file, behind the others, closed.
 
     ``recorded``: numbered from 1; so do the effects of
@@ -235,8 +256,8 @@ class ExamTaken:
     asked: tuple[Asked, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class ReadAnew:
+@worded(INPUTS, "read_anew")
+class ReadAnew(Input):
     """A journal of an earlier version was decided by today's rules.
 
     ``exams``: those with which no file of its day could be compared: each is asked about, and
@@ -248,71 +269,7 @@ class ReadAnew:
     questions: tuple[tuple[str, str], ...] = ()
 
 
-Input = (
-    PhraseHeard
-    | PhraseTyped
-    | PhrasesJoined
-    | Noted
-    | VisitClosed
-    | FindingChanged
-    | FindingWithdrawn
-    | QueryAnswered
-    | PhraseInserted
-    | PhraseMoved
-    | ExamsMerged
-    | ExamSplit
-    | TagChanged
-    | ExamApproved
-    | PhrasePutRight
-    | PhraseHeardAgain
-    | ExamAdded
-    | EntryTakenBack
-    | ExamTaken
-    | ReadAnew
-)
-
-Deed = (
-    FindingChanged
-    | FindingWithdrawn
-    | QueryAnswered
-    | PhraseInserted
-    | PhraseMoved
-    | ExamsMerged
-    | ExamSplit
-    | TagChanged
-    | ExamApproved
-    | PhrasePutRight
-    | PhraseHeardAgain
-    | ExamAdded
-    | EntryTakenBack
-)
-"""What a person does."""
-
-INPUTS: dict[type[Input], str] = {
-    PhraseHeard: "heard",
-    PhraseTyped: "typed",
-    PhrasesJoined: "joined",
-    Noted: "noted",
-    VisitClosed: "visit_closed",
-    FindingChanged: "finding_changed",
-    FindingWithdrawn: "finding_withdrawn",
-    QueryAnswered: "answered",
-    PhraseInserted: "inserted",
-    PhraseMoved: "moved",
-    ExamsMerged: "merged",
-    ExamSplit: "split",
-    TagChanged: "tag_changed",
-    ExamApproved: "approved",
-    PhrasePutRight: "put_right",
-    PhraseHeardAgain: "heard_again",
-    ExamAdded: "exam_added",
-    EntryTakenBack: "taken_back",
-    ExamTaken: "exam_taken",
-    ReadAnew: "read_anew",
-}
-"""The word of each kind in the journal. A word is never given to another kind."""
-
-PEOPLES = frozenset(INPUTS[kind] for kind in Deed.__args__)
+PEOPLES = frozenset(word for kind, word in INPUTS.items() if issubclass(kind, Deed))
 """Words of what people do."""
 
 

@@ -17,7 +17,6 @@ from contextlib import contextmanager
 from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
-from types import TracebackType
 from typing import Protocol, TypeVar
 
 from dictation.errors import (
@@ -51,7 +50,6 @@ class Clock(Protocol):
 
     def now(self) -> datetime:
         """The present moment in UTC."""
-        ...
 
 
 class SystemClock:
@@ -69,10 +67,6 @@ def holds_visit(folder: Path) -> bool:
 
 class BusyError(WrongUseError):
     """Another process is writing this visit."""
-
-
-class MovedOnError(Exception):
-    """Another entry came between; nothing was added."""
 
 
 Read = TypeVar("Read")
@@ -105,26 +99,21 @@ class Journal:
         _make_folder(folder)
         lock = _take_lock(folder)
         try:
-            with _told(folder):
-                connection = _connect(folder)
-                schema.prepare(connection)
+            return cls(folder, _connect(folder), lock, clock or SystemClock())
         except BaseException:
             lock.close()
             raise
-        return cls(folder, connection, lock, clock or SystemClock())
 
     @classmethod
     def read(cls, folder: Path) -> Journal:
         """Open the visit in ``folder`` to read it, also while another process writes it."""
-        path = folder / JOURNAL_NAME
-        if not path.is_file():
+        if not holds_visit(folder):
             raise BadInputError(f"{folder} holds no visit: there is no {JOURNAL_NAME} in it.")
         with _told(folder):
-            connection = connect_to_read(path)
-            begun = schema.check(connection) > 0
-        if not begun:
-            connection.close()
-            raise BadInputError(f"{folder} holds no visit yet: nothing was recorded in it.")
+            connection = connect_to_read(folder / JOURNAL_NAME)
+            if not schema.check(connection):
+                connection.close()
+                raise BadInputError(f"{folder} holds no visit yet: nothing was recorded in it.")
         return cls(folder, connection, None, SystemClock(), read_only=True)
 
     @classmethod
@@ -134,10 +123,7 @@ class Journal:
         Raises BadInputError where there is no visit, MissingError where it cannot be written.
         """
         cls.read(folder).close()
-        with _told(folder):
-            connection = _connect(folder)
-            schema.prepare(connection)
-        return cls(folder, connection, None, clock or SystemClock())
+        return cls(folder, _connect(folder), None, clock or SystemClock())
 
     @property
     def audio(self) -> Path:
@@ -165,12 +151,15 @@ class Journal:
         if self.read_only:
             raise WrongUseError(f"The visit in {self.folder} was opened to be read only.")
         act = Act(seen + 1, at, INPUTS[type(given)], by.who, by.why, phrase_of(given), facts)
-        try:
-            with _told(self.folder):
-                self._insert(act, input_text(given))
-        except MovedOnError:
-            return None
-        return act
+        row = (act.seq, at, act.kind, by.who, by.why, act.phrase)
+        with _told(self.folder), self._connection:
+            added = self._connection.execute(
+                "INSERT INTO entry (seq, at, input, who, why, phrase, evidence, facts)"
+                " SELECT ?, ?, ?, ?, ?, ?, ?, ?"
+                " WHERE (SELECT coalesce(max(seq), 0) FROM entry) = ?",
+                (*row, input_text(given), facts_text(facts), seen),
+            )
+        return act if added.rowcount else None
 
     def acts(self, after: int = 0) -> Iterator[Act]:
         """The entries in order, from the one after number ``after``, without their evidence."""
@@ -196,12 +185,11 @@ class Journal:
 
     def evidence(self, of: type[Input] | None = None) -> Iterator[tuple[int, Input]]:
         """What came in, by the number of its entry: all of it, or of one kind."""
-        word = None if of is None else INPUTS[of]
         with _told(self.folder):
             rows = self._connection.execute(
                 "SELECT seq, input, evidence FROM entry WHERE input = coalesce(?, input)"
                 " ORDER BY seq",
-                (word,),
+                (None if of is None else INPUTS[of],),
             )
             for seq, kind, text in rows:
                 given = self._read(seq, partial(input_from, kind), text)
@@ -224,26 +212,8 @@ class Journal:
     def __enter__(self) -> Journal:
         return self
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *error: object) -> None:
         self.close()
-
-    def _insert(self, act: Act, evidence: str) -> None:
-        """Add a row behind the entry before it. Raises MovedOnError where another is there."""
-        row = (act.at, act.kind, act.who, act.why, act.phrase, evidence, facts_text(act.facts))
-        with self._connection:
-            added = self._connection.execute(
-                "INSERT INTO entry (seq, at, input, who, why, phrase, evidence, facts)"
-                " SELECT ?, ?, ?, ?, ?, ?, ?, ?"
-                " WHERE (SELECT coalesce(max(seq), 0) FROM entry) = ?",
-                (act.seq, *row, act.seq - 1),
-            )
-        if not added.rowcount:
-            raise MovedOnError
 
     def _read(self, seq: int, read: Callable[[str], Read], text: str) -> Read:
         try:
@@ -285,9 +255,11 @@ def _take_lock(folder: Path) -> sqlite3.Connection:
 
 
 def _connect(folder: Path) -> sqlite3.Connection:
-    connection = sqlite3.connect(folder / JOURNAL_NAME, timeout=5, check_same_thread=False)
-    connection.execute("PRAGMA journal_mode = WAL")
-    connection.execute("PRAGMA synchronous = FULL")
+    with _told(folder):
+        connection = sqlite3.connect(folder / JOURNAL_NAME, timeout=5, check_same_thread=False)
+        connection.execute("PRAGMA journal_mode = WAL")
+        connection.execute("PRAGMA synchronous = FULL")
+        schema.prepare(connection)
     return connection
 
 

@@ -1,12 +1,83 @@
-"""What facts are about: phrases, questions, findings in their exams, approvals. All frozen."""
+"""What facts are about: phrases, questions and what answers do, findings, approvals. All frozen."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Any, TypeVar, dataclass_transform
 
-from dictation.visit.effects import Alternative, Effect
 from grammar.exam import Approved, RecordedFinding
+from grammar.findings import Finding, Said
+
+Kind = TypeVar("Kind")
+
+
+@dataclass_transform(frozen_default=True)
+def worded(words: dict[Any, str], word: str) -> Callable[[type[Kind]], type[Kind]]:
+    """A frozen dataclass and its word in the journal, which is never given to another kind."""
+
+    def make(kind: type[Kind]) -> type[Kind]:
+        made = dataclass(frozen=True, slots=True)(kind)
+        words[made] = word
+        return made
+
+    return make
+
+
+EFFECTS: dict[Any, str] = {}
+"""What taking an answer does, by its word."""
+
+
+@worded(EFFECTS, "keep")
+class Keep:
+    """Take the findings of the phrase as they were recorded."""
+
+
+@worded(EFFECTS, "drop")
+class Drop:
+    """Withdraw the findings of the phrase."""
+
+
+@worded(EFFECTS, "instead")
+class Instead:
+    """Withdraw the findings of the phrase and do what is said here, as sure."""
+
+    said: tuple[Said, ...]
+
+
+@worded(EFFECTS, "set_to")
+class SetTo:
+    """Give findings other values: pairs of a finding's number and its new value."""
+
+    changes: tuple[tuple[int, Finding], ...]
+    withdraw: tuple[int, ...] = ()
+
+
+@worded(EFFECTS, "take_back")
+class TakeBack:
+    """Take an earlier phrase back."""
+
+    phrase: int
+
+
+@worded(EFFECTS, "join_back")
+class JoinBack:
+    """The exam was opened by mistake: its findings belong to the exam before it."""
+
+    exam: int
+    into: int
+
+
+Effect = Keep | Drop | Instead | SetTo | TakeBack | JoinBack
+
+
+@dataclass(frozen=True, slots=True)
+class Alternative:
+    """One answer to a query: its words, and what taking it does."""
+
+    words: str
+    effect: Effect
 
 
 class Fate(StrEnum):

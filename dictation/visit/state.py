@@ -8,9 +8,12 @@ from typing import Any, TypeVar
 
 from immutables import Map
 
+from dictation.visit import facts
 from dictation.visit.facts import Captured, Fact
-from dictation.visit.parts import Approval, Phrase, Placed, Query
+from dictation.visit.parts import Approval, Name, Phrase, Placed, Query
 from grammar.exam import Exam, KnownAnimal, RecordedFinding
+
+OneKind = TypeVar("OneKind", bound=Fact)
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +31,10 @@ class Act:
     why: str
     phrase: int | None
     facts: tuple[Fact, ...]
+
+    def of(self, kind: type[OneKind]) -> tuple[OneKind, ...]:
+        """Its facts of a kind."""
+        return tuple(fact for fact in self.facts if isinstance(fact, kind))
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +118,11 @@ class Indexed:
     raised: Map[int, tuple[str, ...]] = _NONE
     tags: Map[str, tuple[int, ...]] = _NONE
     taken_back: Map[int, int] = _NONE
+
+
+def exam_name(exam: Exam) -> Name:
+    """The tag of an exam, and under which the herd list knows her."""
+    return Name(exam.tag, None if exam.known is None else exam.known.tag)
 
 
 @dataclass(frozen=True)
@@ -256,3 +268,25 @@ class Visit:
     def visit_approved(self) -> bool:
         """Whether somebody stands for the whole visit just as it is."""
         return 0 in self.approvals and all(exam.approved is not None for exam in self.exams)
+
+    def now(self, fact: facts.Setting) -> object:  # noqa: PLR0911 - one a kind
+        """What a fact set, as it is now."""
+        match fact:
+            case facts.GoingSet():
+                return getattr(self.going, fact.slot)
+            case facts.FindingSet():
+                return self.placed(fact.number)
+            case facts.PhraseSet():
+                return self.phrase(fact.number)
+            case facts.QuerySet():
+                return self.query(fact.id)
+            case facts.ApprovalSet():
+                return self.approval(fact.exam)
+            case facts.TakenBack():
+                return self.index.taken_back.get(fact.entry, 0)
+            case facts.ExamNamed() | facts.ExamClosed():
+                exam = self.exam(fact.exam)
+                named = isinstance(fact, facts.ExamNamed)
+                return None if exam is None else exam_name(exam) if named else exam.closed
+            case _:
+                return None

@@ -10,7 +10,7 @@ from __future__ import annotations
 import dataclasses
 import hashlib
 import json
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from datetime import date
 from enum import StrEnum
 from functools import cache
@@ -21,20 +21,12 @@ from cattrs import Converter
 from cattrs.errors import ForbiddenExtraKeysError
 from cattrs.gen import make_dict_structure_fn, make_dict_unstructure_fn, override
 
-from dictation.visit import effects, facts, inputs
+from dictation.visit import facts, inputs
+from dictation.visit.parts import EFFECTS, Effect
 from grammar.exam import Exam, Flag
 from grammar.findings import FINDING_NAMES, Command, Finding
 
 WHAT_IS_SAID: dict[type, str] = {**FINDING_NAMES, Command: "command"}
-
-EFFECTS: dict[type, str] = {
-    effects.Keep: "keep",
-    effects.Drop: "drop",
-    effects.Instead: "instead",
-    effects.SetTo: "set_to",
-    effects.TakeBack: "take_back",
-    effects.JoinBack: "join_back",
-}
 
 
 class WordsError(ValueError):
@@ -43,14 +35,14 @@ class WordsError(ValueError):
 
 def facts_text(found: Iterable[facts.Fact]) -> str:
     """Facts as one line of JSON, the same for the same facts for ever."""
-    return _text([_tagged(fact, facts.WORDS) for fact in found])
+    return _text([_tagged(_converter(), fact, facts.WORDS) for fact in found])
 
 
 def facts_from(text: str) -> tuple[facts.Fact, ...]:
     """The facts that ``facts_text`` wrote. Raises WordsError."""
-    kinds = _kinds()
+    read = _reader_of_facts()
     try:
-        return tuple([kinds[body.pop("is")](body) for body in json.loads(text)])
+        return tuple([read(body) for body in json.loads(text)])
     except _ERRORS as error:
         raise _told(error) from error
 
@@ -79,16 +71,12 @@ def input_from(word: str, text: str) -> inputs.Input | None:
 def phrase_of(given: inputs.Input) -> int | None:
     """The phrase that an input is, or is about."""
     match given:
-        case inputs.PhraseHeard() | inputs.PhraseTyped() | inputs.PhraseMoved():
-            return given.phrase
-        case inputs.PhrasePutRight() | inputs.PhraseHeardAgain():
-            return given.phrase
         case inputs.PhraseInserted():
             return given.of_phrase
         case inputs.PhrasesJoined():
             return given.into
         case _:
-            return None
+            return getattr(given, "phrase", None)
 
 
 def digest_of(exam: Exam, flags: tuple[Flag, ...]) -> str:
@@ -117,19 +105,9 @@ def _text(body: object) -> str:
     )
 
 
-def _tagged(value: object, words: dict[Any, str]) -> dict[str, Any]:
-    return {"is": words[type(value)], **_converter().unstructure(value)}
-
-
 @cache
-def _kinds() -> dict[str, Any]:
-    converter = _converter()
-
-    def reader(kind: type) -> Any:
-        hook = converter.get_structure_hook(kind)
-        return lambda body: hook(body, kind)
-
-    return {word: reader(kind) for kind, word in facts.WORDS.items()}
+def _reader_of_facts() -> Callable[[dict[str, Any]], Any]:
+    return _reader(_converter(), facts.WORDS)
 
 
 @cache
@@ -157,8 +135,8 @@ def _converter() -> Converter:
     )
     _union(converter, Finding, FINDING_NAMES)
     _union(converter, Finding | Command, WHAT_IS_SAID)
-    _union(converter, effects.Effect, EFFECTS)
-    _union(converter, effects.Effect | None, EFFECTS)
+    _union(converter, Effect, EFFECTS)
+    _union(converter, Effect | None, EFFECTS)
     converter.register_structure_hook(bool | int | str | None, lambda value, _: value)
     converter.register_unstructure_hook(bool | int | str | None, lambda value: value)
     return converter
@@ -198,26 +176,31 @@ def _writer(kind: Any, converter: Converter) -> Any:
     return make_dict_unstructure_fn(kind, converter, **left_out)
 
 
-def _union(converter: Converter, union: Any, words: dict[type, str]) -> None:
+def _union(converter: Converter, union: Any, words: dict[Any, str]) -> None:
     """A union is read and written by the word of its member."""
+    read = _reader(converter, words)
+    converter.register_structure_hook(union, lambda body, _: None if body is None else read(body))
+    converter.register_unstructure_hook(
+        union, lambda value: None if value is None else _tagged(converter, value, words)
+    )
+
+
+def _tagged(converter: Converter, value: object, words: dict[Any, str]) -> dict[str, Any]:
+    return {"is": words[type(value)], **converter.unstructure(value, type(value))}
+
+
+def _reader(converter: Converter, words: dict[Any, str]) -> Callable[[dict[str, Any]], Any]:
+    """Reads what ``_tagged`` wrote. Hooks are looked up once, and not before all are known."""
     kinds = {word: kind for kind, word in words.items()}
     hooks: dict[str, Any] = {}
 
-    def read(body: dict[str, Any] | None, _: Any) -> Any:
-        if body is None:
-            return None
-        rest = dict(body)
-        word = rest.pop("is", None)
+    def read(body: dict[str, Any]) -> Any:
+        word = body.get("is")
         if word not in kinds:
             raise WordsError(f"{str(body)[:80]} is none of {', '.join(kinds)}")
+        del body["is"]
         if word not in hooks:
             hooks[word] = converter.get_structure_hook(kinds[word])
-        return hooks[word](rest, kinds[word])
+        return hooks[word](body, kinds[word])
 
-    def write(value: Any) -> dict[str, Any] | None:
-        if value is None:
-            return None
-        return {"is": words[type(value)], **converter.unstructure(value, type(value))}
-
-    converter.register_structure_hook(union, read)
-    converter.register_unstructure_hook(union, write)
+    return read

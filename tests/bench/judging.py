@@ -11,8 +11,7 @@ from dictation.archive.values import Difference, compare
 from dictation.audio.endpoint import Utterance
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.recognition.protocol import Heard, Outcome
-from dictation.visit.effects import Instead
-from dictation.visit.parts import Fate, Query
+from dictation.visit.parts import Fate, Instead, Query
 
 DAY = date(2026, 11, 18)
 """Day of the visits of the benches."""

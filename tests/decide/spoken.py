@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
-from typing import get_args
 
 from dictation.decide import decide
 from dictation.decide.doubt import doubts_of_reading
@@ -82,9 +81,9 @@ def come_in(visit: Visit, phrase: Phrase | tuple[Deed, By]) -> tuple[Input, By]:
         return phrase
     if isinstance(phrase, str | Unsure | Chatter):
         return given_of(visit, phrase), By("voice")
-    if isinstance(phrase, get_args(Happened)):
+    if isinstance(phrase, Happened):
         return Noted(phrase), By("voice")
-    return phrase, By("anna")  # type: ignore[return-value]
+    return phrase, By("anna")
 
 
 def visit_of(*phrases: Phrase | tuple[Deed, By]) -> Visit:

@@ -12,7 +12,7 @@ import vobject
 
 from dictation.records.diary import calendar
 from dictation.visit.inputs import FindingWithdrawn
-from dictation.visit.origin import Origin
+from dictation.visit.journal_state import Origin
 from dictation.visit.state import Visit
 from grammar.exam import Exam
 from tests.decide.spoken import Phrase, Unsure

@@ -10,7 +10,7 @@ from dictation.decide.record import Flags, Record
 from dictation.visit.apply import fold
 from dictation.visit.facts import Happened, HerdListed, VisitOpened
 from dictation.visit.journal import Journal
-from dictation.visit.origin import Origin
+from dictation.visit.journal_state import Origin
 from dictation.visit.state import Act, Visit
 from grammar.checks import check_exam
 from grammar.exam import KnownAnimal, Service

@@ -6,7 +6,6 @@ from datetime import date
 
 from dictation.decide.typed_phrase import findings_typed
 from dictation.recognition.protocol import Outcome
-from dictation.visit.effects import Alternative, Keep, SetTo
 from dictation.visit.facts import (
     Captured,
     Gap,
@@ -44,6 +43,7 @@ from dictation.visit.inputs import (
     TagChanged,
     VisitClosed,
 )
+from dictation.visit.parts import Alternative, Keep, SetTo
 from grammar.exam import FindingState, KnownAnimal, RecordedFinding, Service
 from grammar.findings import Animal, Command, Finding, OvarianStructure, Ovary, Side
 from tests.decide.spoken import ON, Chatter, Unsure

@@ -9,7 +9,7 @@ from datetime import UTC, datetime, time, tzinfo
 from typing import Any
 
 from dictation.records.exam_rows import electronic_id
-from dictation.visit.origin import Origin
+from dictation.visit.journal_state import Origin
 from grammar.exam import Exam
 
 Json = dict[str, Any]
