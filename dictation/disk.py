@@ -1,11 +1,18 @@
-"""Files that are on the disk when they are said to be: the old one or the new one, whole."""
+"""Files on the disk: replaced in one step, whole or not at all, and safe against a power cut.
+
+Whoever reads a file finds the old one or the new one. What is written lies beside it meanwhile, as
+``.NAME.PID.part`` with the number of the process.
+"""
 
 from __future__ import annotations
 
 import contextlib
 import errno
 import os
+import re
 from pathlib import Path
+
+from dictation.errors import MissingError
 
 NO_ROOM = frozenset({errno.ENOSPC, errno.EFBIG, errno.EDQUOT})
 
@@ -43,3 +50,65 @@ def _sync_folder(folder: Path) -> None:
         os.fsync(handle)
     finally:
         os.close(handle)
+
+
+_PART = re.compile(r"\..+\.([0-9]+)\.part")
+
+
+def bring_up_to_date(path: Path, content: bytes) -> None:
+    """As ``replace_file``, but a file that holds this already is left alone."""
+    with contextlib.suppress(OSError):
+        if path.stat().st_size == len(content) and path.read_bytes() == content:
+            return
+    replace_file(path, content)
+
+
+def remove_left_over(folder: Path) -> None:
+    """Remove what processes that died in the middle of writing left in a folder."""
+    # On Windows there is no harmless way to ask whether a process lives: there they stay.
+    if os.name == "nt":
+        return
+    with contextlib.suppress(OSError):
+        for path in folder.iterdir():
+            part = _PART.fullmatch(path.name)
+            if part is not None and not _lives(int(part[1])):
+                path.unlink(missing_ok=True)
+
+
+def _lives(process: int) -> bool:
+    try:
+        os.kill(process, 0)
+    except (ProcessLookupError, OverflowError):
+        return False
+    except PermissionError:
+        return True
+    return True
+
+
+def replace_file(path: Path, content: bytes) -> None:
+    """Write ``content`` beside ``path``, bring it to the disk, and put it in the place of ``path``.
+
+    Raises MissingError where there is no room or the folder cannot be written; the file that was
+    there before is then as it was.
+    """
+    try:
+        put_in_place(path, content)
+    except OSError as error:
+        raise MissingError(_sentence(path, error)) from error
+
+
+def remove_file(path: Path) -> None:
+    """Remove a file, if it is there. Raises MissingError where that cannot be done."""
+    try:
+        path.unlink(missing_ok=True)
+    except OSError as error:
+        raise MissingError(_sentence(path, error)) from error
+
+
+def _sentence(path: Path, error: OSError) -> str:
+    if error.errno in NO_ROOM:
+        return (
+            f"There is no room on the disk for {path}: make room and run 'hornsweep export"
+            f" {path.parent} --to csv'; the visit itself is kept."
+        )
+    return f"{path} cannot be written ({error.strerror}): close it elsewhere or use another folder."

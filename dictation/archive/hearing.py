@@ -12,9 +12,9 @@ from functools import cache
 from pathlib import Path
 
 from dictation.audio.keep import AUDIO_FOLDER, load_utterance
+from dictation.disk import replace_file
 from dictation.errors import BadInputError, cannot_write
 from dictation.recognition.protocol import Outcome, Recogniser
-from dictation.records.writing import replace_file
 from dictation.visit.inputs import PhraseHeard
 from dictation.visit.journal import Journal
 from dictation.visit.journal_state import journal_state

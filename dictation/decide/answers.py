@@ -6,12 +6,11 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from dictation.decide.draft import Breath, Draft, standing_of
-from dictation.decide.taking_back import act_of, lapse_and_withdraw, take_back
+from dictation.decide.taking_back import lapse_and_withdraw, take_back
 from dictation.visit.facts import ExamClosed, ExamSet
 from dictation.visit.parts import (
     Drop,
     Effect,
-    Fate,
     Instead,
     JoinBack,
     Keep,
@@ -20,13 +19,9 @@ from dictation.visit.parts import (
     SetTo,
     TakeBack,
 )
-from dictation.visit.state import Visit
 from grammar.exam import FindingState
 from grammar.findings import Animal, AnswerWord, Command, CommandName, Said
 from grammar.wording import how_to_answer
-
-PASSED_OVER = (Fate.REFUSED, Fate.SILENT, Fate.JOINED)
-"""What lies between a question and its answer without being one."""
 
 Perform = Callable[[Draft, Breath, tuple[Said, ...]], None]
 """How what is said is performed; given by ``spoken``, which imports this module."""
@@ -78,32 +73,6 @@ def _take(draft: Draft, query: Query, effect: Effect, perform: Perform) -> None:
             _instead(draft, query, effect.said, perform)
 
 
-def said_again(visit: Visit, said: tuple[Said, ...]) -> int | None:
-    """Which alternative of the query just raised these words repeat, counted from 1.
-
-    Only the very next phrase counts, and only where it says exactly what was offered: people
-    answer "forty or fourteen?" by saying the whole phrase again.
-    """
-    query = visit.asked
-    if query is None or _last_spoken(visit) != query.phrase:
-        return None
-    whats = tuple(each.what for each in said)
-    for number, alternative in enumerate(query.alternatives, start=1):
-        effect = alternative.effect
-        if isinstance(effect, Keep):
-            recorded = tuple(r.finding for r in standing_of(visit, query.phrase))
-            if recorded == whats:
-                return number
-        if isinstance(effect, Instead) and tuple(s.what for s in effect.said) == whats:
-            return number
-    return None
-
-
-def _last_spoken(visit: Visit) -> int | None:
-    spoken = (visit.phrase(number) for number in range(visit.given.phrase, 0, -1))
-    return next((p.number for p in spoken if p is not None and p.fate not in PASSED_OVER), None)
-
-
 def _choice(command: Command, query: Query) -> int | None:
     if command.answer is AnswerWord.YES:
         return 1 if len(query.alternatives) == 1 else None
@@ -114,7 +83,7 @@ def _choice(command: Command, query: Query) -> int | None:
 
 
 def _drop(draft: Draft, phrase: int) -> None:
-    act = act_of(draft.visit, phrase)
+    act = draft.visit.act_of(phrase)
     if act is not None:  # what an earlier answer put in its place goes too
         take_back(draft, act.seq, ask_again=True)
     lapse_and_withdraw(draft, phrase)
@@ -149,7 +118,7 @@ def _opened_rightly(
 ) -> tuple[tuple[Said, ...], int | None]:
     """What is said, and for which exam. Where the phrase opened an exam and what was meant opens
     none, the two are joined."""
-    act = act_of(draft.visit, query.phrase)
+    act = draft.visit.act_of(query.phrase)
     opened = [] if act is None else [f.number for f in act.of(ExamSet) if f.was is None]
     if act is None or not opened:
         return said, query.exam

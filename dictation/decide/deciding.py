@@ -7,7 +7,6 @@ from dataclasses import replace
 from dictation.decide.desk import AT_DESK
 from dictation.decide.draft import Draft
 from dictation.decide.phrases import take_phrase
-from dictation.decide.taking_back import act_of
 from dictation.visit import facts, inputs
 from dictation.visit.facts import Fact
 from dictation.visit.inputs import By, Input
@@ -64,7 +63,7 @@ def can_join(visit: Visit, first: int, second: int) -> bool:
 
 
 def _both(visit: Visit, first: int, second: int) -> tuple[Act, Act] | None:
-    one, other = act_of(visit, first), act_of(visit, second)
+    one, other = visit.act_of(first), visit.act_of(second)
     return None if one is None or other is None else (one, other)
 
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from dictation.decide.answers import answer, said_again, spoken_answer
+from dictation.decide.answers import answer, spoken_answer
 from dictation.decide.change import change_number, change_side, correct
 from dictation.decide.draft import Breath, Draft, record, standing_of
 from dictation.decide.tags import next_animal, take_animal
 from dictation.decide.taking_back import scratch
 from dictation.visit.facts import TakenBack
-from dictation.visit.parts import Alternative, Instead, JoinBack, Keep
+from dictation.visit.parts import Alternative, Fate, Instead, JoinBack, Keep
 from dictation.visit.state import Visit
 from grammar.exam import Exam
 from grammar.findings import Animal, Command, CommandName, Finding, Said
@@ -23,6 +23,9 @@ DONE_EVEN_IF_UNSURE = frozenset(
 mistake: findings of the next animal would go to this one, or speech would go unrecorded. A doubtful
 'next' is asked about afterwards, and 'no' joins the exams again. A doubtful 'close' waits for its
 answer: the next tag closes the animal too."""
+
+PASSED_OVER = (Fate.REFUSED, Fate.SILENT, Fate.JOINED)
+"""What lies between a question and its answer without being one."""
 
 HELP = (
     "Say a cow's number, then what you see: 'left ovary CL twenty-two'. 'Next' for the next animal,"
@@ -47,11 +50,37 @@ def perform(draft: Draft, breath: Breath, said: tuple[Said, ...]) -> None:
 def perform_sure(draft: Draft, breath: Breath, said: tuple[Said, ...]) -> None:
     """A phrase that was heard surely; it may be the answer to what was just asked."""
     query = draft.visit.asked
-    choice = None if query is None else said_again(draft.visit, said)
+    choice = None if query is None else _said_again(draft.visit, said)
     if choice is not None and query is not None:
         answer(draft, query, choice, breath.phrase.text, perform)
     else:
         perform(draft, breath, said)
+
+
+def _said_again(visit: Visit, said: tuple[Said, ...]) -> int | None:
+    """Which alternative of the query just raised these words repeat, counted from 1.
+
+    Only the very next phrase counts, and only where it says exactly what was offered: people
+    answer "forty or fourteen?" by saying the whole phrase again.
+    """
+    query = visit.asked
+    if query is None or _last_spoken(visit) != query.phrase:
+        return None
+    whats = tuple(each.what for each in said)
+    for number, alternative in enumerate(query.alternatives, start=1):
+        effect = alternative.effect
+        if isinstance(effect, Keep):
+            recorded = tuple(r.finding for r in standing_of(visit, query.phrase))
+            if recorded == whats:
+                return number
+        if isinstance(effect, Instead) and tuple(s.what for s in effect.said) == whats:
+            return number
+    return None
+
+
+def _last_spoken(visit: Visit) -> int | None:
+    spoken = (visit.phrase(number) for number in range(visit.given.phrase, 0, -1))
+    return next((p.number for p in spoken if p is not None and p.fate not in PASSED_OVER), None)
 
 
 def perform_doubtful(

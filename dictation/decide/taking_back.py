@@ -60,12 +60,6 @@ def last_that_did(visit: Visit, but: int | None = None) -> Act | None:
     return None
 
 
-def act_of(visit: Visit, phrase: int) -> Act | None:
-    """The entry that took a phrase."""
-    entry = visit.index.entries.get(phrase)
-    return None if entry is None else visit.acts.get(entry)
-
-
 def touched_by(act: Act) -> tuple[int, ...]:
     """Numbers of the findings that an entry set, in that order."""
     return tuple(dict.fromkeys(f.number for f in act.of(facts.FindingSet)))
@@ -275,7 +269,7 @@ def _backwards(visit: Visit) -> Iterator[Act]:
 
 def lapse_and_withdraw(draft: Draft, phrase: int) -> None:
     """What a phrase found and asked falls away; what it changed is as before."""
-    act = act_of(draft.visit, phrase)
+    act = draft.visit.act_of(phrase)
     for fact in reversed(() if act is None else act.of(facts.FindingSet)):
         if draft.visit.now(fact) == fact.now:
             _finding_back(draft, fact, set())

@@ -16,7 +16,6 @@ from dictation.audio.keep import keep_utterance, load_utterance
 from dictation.audio.samples import SAMPLE_RATE_HZ
 from dictation.decide.deciding import can_join
 from dictation.decide.doubt import ASK_BELOW, NUMBER_WORDS, Parse
-from dictation.decide.taking_back import act_of
 from dictation.decide.understanding import REMARKS
 from dictation.errors import BadInputError
 from dictation.live.events import Event, Joint
@@ -142,7 +141,7 @@ class Joiner:
 
     def _answers(self, phrase: int) -> bool:
         """Whether a phrase settled what was asked: then it was no end of another."""
-        act = act_of(self._session.visit, phrase)
+        act = self._session.visit.act_of(phrase)
         asked = [f for f in act.facts if isinstance(f, QuerySet) and f.was] if act else []
         return any(f.now is not None and f.now.state is not QueryState.OPEN for f in asked)
 

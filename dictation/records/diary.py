@@ -12,9 +12,9 @@ from datetime import date, timedelta
 from enum import StrEnum
 from pathlib import Path
 
+from dictation.disk import replace_file
 from dictation.records.ahead import ahead_of
 from dictation.records.one_line import one_line
-from dictation.records.writing import replace_file
 from dictation.visit.journal_state import Origin
 from grammar.dating.calving import DRY_PERIOD_SOURCE
 from grammar.exam import Exam, FindingState, RecordedFinding

@@ -33,6 +33,8 @@ _OVARY_STATION = {Side.LEFT: SweepStructure.LEFT_OVARY, Side.RIGHT: SweepStructu
 _OVARIES = frozenset(_OVARY_STATION.values())
 Value = TypeVar("Value")
 Found = TypeVar("Found")
+Beside = TypeVar("Beside")
+Made = TypeVar("Made")
 
 
 class _Of(NamedTuple):
@@ -132,3 +134,20 @@ def _uterus(exam: Exam) -> list[str]:
         if isinstance(finding, Seen) and finding.structure not in _OVARIES:
             found.append(f"{spaced(finding.structure)} {spaced(finding.remark or 'seen')}")
     return found
+
+
+def by_exam(make: Callable[[Exam, Beside], Made]) -> Callable[[Exam, Beside], Made]:
+    """What ``make`` makes of an exam and what comes beside it; anew only for other ones.
+
+    An exam is frozen, and a visit hands the same object on for as long as nothing of it changes.
+    """
+    kept: dict[int, tuple[Exam, Beside, Made]] = {}
+
+    def made(exam: Exam, beside: Beside) -> Made:
+        was = kept.get(exam.number)
+        # Equal exams are not looked for: comparing all findings takes as long as making it anew.
+        if was is None or was[0] is not exam or was[1] != beside:
+            was = kept[exam.number] = (exam, beside, make(exam, beside))
+        return was[2]
+
+    return made

@@ -16,7 +16,6 @@ from dataclasses import replace
 from pathlib import Path
 
 from dictation.decide.draft import standing_of
-from dictation.decide.taking_back import act_of
 from dictation.records.cells import Cell, table
 from dictation.records.findings_rows import (
     FINDING_COLUMNS,
@@ -107,7 +106,7 @@ def asked_of(visit: Visit, query: Query) -> Asked | None:
 
 def _facts_of(visit: Visit, query: Query) -> tuple[Fact, ...]:
     """What the phrase did that raised the query; nothing where it came out of a file."""
-    act = act_of(visit, query.phrase)
+    act = visit.act_of(query.phrase)
     return () if act is None else act.facts
 
 

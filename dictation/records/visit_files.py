@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
+from dictation.disk import bring_up_to_date, remove_left_over
 from dictation.records.cells import table, table_rows
-from dictation.records.exam_rows import EXAMS_HEADER, exam_row
+from dictation.records.exam_rows import EXAMS_HEADER, by_exam, exam_row
 from dictation.records.findings_rows import FINDINGS_HEADER, finding_rows
 from dictation.records.practice.visit_lines import keep_lines
 from dictation.records.questions_file import QUESTIONS_NAME, questions_csv
-from dictation.records.writing import bring_up_to_date, by_exam, remove_left_over
 from dictation.visit.state import Visit
 from grammar.exam import Exam, Flag
 

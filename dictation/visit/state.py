@@ -225,6 +225,11 @@ class Visit:
         numbers = range(self.given.phrase, 0, -1)
         return next((self.spoken[number] for number in numbers if number in self.spoken), None)
 
+    def act_of(self, phrase: int) -> Act | None:
+        """The entry that took a phrase."""
+        entry = self.index.entries.get(phrase)
+        return None if entry is None else self.acts.get(entry)
+
     def query(self, query_id: str) -> Query | None:
         """The query of that id, if there is one."""
         return self.all_queries.get(query_id)

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from dictation.disk import remove_left_over
 from dictation.records.practice.visit_lines import LINES_NAME, line_of, visit_lines, written
 from dictation.records.questions_file import QUESTIONS_NAME, questions_csv
 from dictation.records.visit_files import (
@@ -20,7 +21,6 @@ from dictation.records.visit_files import (
     write_records,
     write_visit_files,
 )
-from dictation.records.writing import remove_left_over
 from dictation.visit.apply import after
 from dictation.visit.inputs import ExamApproved, ExamsMerged, FindingWithdrawn, TagChanged
 from dictation.visit.state import Visit

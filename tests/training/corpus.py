@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from dictation.audio.samples import Samples
-from dictation.records.writing import replace_file
+from dictation.disk import replace_file
 
 TRADE, TALK, HUMAN = "trade", "talk", "human"
 

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 from importlib.util import find_spec
 from pathlib import Path
 
+from dictation.disk import replace_file
 from dictation.errors import MissingError, WrongUseError
 from dictation.recognition.model import DECODER_FILE, ENCODER_FILE
-from dictation.records.writing import replace_file
 from tests.training.corpus import HUMAN, Recording, read_corpus
 from tests.training.human import Prompts, write_human
 from tests.training.sentences import write_sentences

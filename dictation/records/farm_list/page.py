@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from dictation.decide.record import Flags
+from dictation.disk import remove_file, replace_file
 from dictation.errors import MissingError
 from dictation.records.ahead import is_lost, settled
 from dictation.records.farm_list.part import SMALLER, Part, day
@@ -23,7 +24,6 @@ from dictation.records.farm_list.pregnancies import (
 from dictation.records.farm_list.to_do import decisions, doubts, plans, rechecks
 from dictation.records.one_line import one_line
 from dictation.records.pictures.drawing import Picture
-from dictation.records.writing import remove_file, replace_file
 from dictation.visit.state import Visit
 from grammar.exam import Exam
 from grammar.facts import facts_of

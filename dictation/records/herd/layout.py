@@ -19,10 +19,10 @@ from importlib import resources
 from pathlib import Path
 from typing import Any
 
+from dictation.disk import replace_file
 from dictation.errors import BadInputError
 from dictation.records.herd.sheet import Sheet
 from dictation.records.one_line import one_line
-from dictation.records.writing import replace_file
 
 LAYOUT_NAME = "herd-list.toml"
 HEADER_WITHIN = 10

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from dictation.disk import replace_file
 from dictation.records.ahead import doubtful_identity, settled, status_in_doubt
 from dictation.records.exam_rows import status_of
 from dictation.records.icar.findings import (
@@ -21,7 +22,6 @@ from dictation.records.icar.findings import (
     ultrasound_exam,
 )
 from dictation.records.icar.sender import Json, Sender, animal_identifier, event
-from dictation.records.writing import replace_file
 from grammar.exam import Exam, FindingState
 from grammar.facts import ExamFacts, facts_of
 from grammar.figures import AgeSummary

@@ -18,9 +18,10 @@ from pathlib import Path
 
 import dictation
 import grammar
+from dictation.disk import bring_up_to_date
 from dictation.errors import HornsweepError
 from dictation.records.ahead import doubtful_identity, is_queried, result_of, settled
-from dictation.records.writing import bring_up_to_date, by_exam
+from dictation.records.exam_rows import by_exam
 from dictation.visit.journal_state import JournalState
 from dictation.visit.state import Visit
 from grammar.dating.calving import SEEN_FROM_COW
