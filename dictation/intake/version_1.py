@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 import re
-from typing import Any, get_args
+from typing import Any
 
 from dictation.errors import BadInputError
 from dictation.visit.facts import WORDS, FindingSet, Happened
@@ -25,7 +25,7 @@ TAGGED = frozenset({*WHAT_IS_SAID.values(), *EFFECTS.values()})
 
 RENAMED = {"utterance": "phrase", "of_utterance": "of_phrase", "from_utterance": "from_phrase"}
 
-HAPPENED = frozenset(WORDS[kind] for kind in get_args(Happened))
+HAPPENED = frozenset(word for kind, word in WORDS.items() if issubclass(kind, Happened))
 """Kinds of event that are facts as they were."""
 
 KINDS = {
