@@ -83,7 +83,7 @@ def come_in(visit: Visit, phrase: Phrase | tuple[Deed, By]) -> tuple[Input, By]:
         return given_of(visit, phrase), By("voice")
     if isinstance(phrase, Happened):
         return Noted(phrase), By("voice")
-    return phrase, By("anna")  # type: ignore[return-value]
+    return phrase, By("anna")
 
 
 def visit_of(*phrases: Phrase | tuple[Deed, By]) -> Visit:

@@ -17,8 +17,8 @@ from contextlib import closing
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
+from dictation.decide.orders import findings_typed
 from dictation.decide.record import Record
-from dictation.decide.typed_phrase import findings_typed
 from dictation.recognition.protocol import Outcome
 from dictation.records.visit_files import write_records
 from dictation.visit.facts import (
