@@ -37,7 +37,7 @@ def port_audio() -> types.ModuleType:
     os.environ.setdefault("PULSE_LATENCY_MSEC", PULSE_LATENCY_MS)
     try:
         import sounddevice
-    except OSError as error:
+    except (ImportError, OSError) as error:
         raise MissingError(
             "the sound library PortAudio is not on this machine: install it (Debian: apt-get "
             "install libportaudio2)."

@@ -10,9 +10,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from dictation.decide.agenda import Matter, agenda
-from dictation.decide.orders import ORDERS, About, order
+from dictation.decide.orders import ORDERS, About, exam_named, order
 from dictation.decide.record import Record
-from dictation.decide.typed_phrase import exam_named
 from dictation.errors import WrongUseError
 from dictation.visit.inputs import By, ExamApproved
 from dictation.visit.parts import Phrase

@@ -1,23 +1,30 @@
 """Putting it right: what a person asks for, by key, line or click, as the deed that does it.
 
 The console, the keys while listening and the page all come through ``order``: a name, what it is
-about, and what was typed. Nothing is done here; the deed is decided like any other input.
+about, and what was typed: findings, as spoken or in short forms; an animal; a tag. Nothing is done
+here; the deed is decided like any other input.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from datetime import date
 
 from dictation.decide.draft import standing_of
 from dictation.decide.taking_back import PHRASES, last_to_redo, last_to_undo, why_not_taken_back
-from dictation.decide.typed_phrase import exam_named, findings_typed, tag_typed, words_of
 from dictation.errors import WrongUseError
 from dictation.visit import inputs
 from dictation.visit.parts import Fate, Phrase, Query
 from dictation.visit.state import Visit
 from grammar.exam import Exam
+from grammar.findings import Command, CommandName, Said
+from grammar.parse import parse
+from grammar.short_forms import spelled_out
 from grammar.wording import written
+
+LONGEST_TAG = 15
+"""Digits of a tag: those of an electronic number."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,9 +85,7 @@ def _phrase(visit: Visit, about: About, text: str) -> Order:
     if phrase is None or phrase.fate is Fate.REFUSED:
         return _take_up(visit, about, text)
     said = findings_typed(text, visit.on_date)
-    return Order(
-        inputs.PhrasePutRight(phrase.number, text, said), f"It says now: {words_of(said)}."
-    )
+    return Order(inputs.PhrasePutRight(phrase.number, text, said), f"It says now: {_words(said)}.")
 
 
 def _insert(visit: Visit, about: About, text: str) -> Order:
@@ -93,7 +98,7 @@ def _take_up(visit: Visit, about: About, text: str) -> Order:
     exam, phrase = _exam(visit, about), visit.phrase(about.phrase)
     refused = phrase.number if phrase is not None and phrase.fate is Fate.REFUSED else None
     deed = inputs.PhraseInserted(exam.number, text, said, refused)
-    return Order(deed, f"Added: {words_of(said)}.")
+    return Order(deed, f"Added: {_words(said)}.")
 
 
 def _withdraw(visit: Visit, about: About, text: str) -> Order:
@@ -217,3 +222,57 @@ def _on_record(visit: Visit, about: About) -> Phrase:
 
 def _named(exam: Exam) -> str:
     return f"Tag {exam.tag}" if exam.tag else f"Exam {exam.number}"
+
+
+def findings_typed(text: str, on: date | None) -> tuple[Said, ...]:
+    """The findings of a typed phrase. Raises WrongUseError with where and why it cannot be read."""
+    phrase = spelled_out(text)
+    reading = parse(phrase, on)
+    if reading.unread is not None:
+        before = reading.normal[: reading.unread.at].strip()
+        where = f" after '{before}'" if before else ""
+        raise WrongUseError(f"Not read{where}: {reading.unread.sentence}")
+    if reading.others:
+        readings = " or ".join(f"'{_words(said)}'" for said in (reading.said, *reading.others))
+        raise WrongUseError(f"That can be read in two ways, {readings}: say which.")
+    found = tuple(each for said in reading.said if (each := _finding(said)) is not None)
+    if not found:
+        raise WrongUseError("No finding was named: type what was seen, or a tag.")
+    return found
+
+
+def exam_named(visit: Visit, name: str) -> Exam:
+    """The exam of a tag, or of its number as 'exam 3'. Raises WrongUseError."""
+    number = name.lower().removeprefix("exam ").removeprefix("#")
+    by_tag = [exam for exam in visit.exams if exam.tag == name]
+    by_number = [e for e in visit.exams if number != name.lower() and str(e.number) == number]
+    found = by_tag or by_number
+    if len(found) == 1:
+        return found[0]
+    if found:
+        exams = " or ".join(f"'exam {exam.number}'" for exam in found)
+        raise WrongUseError(f"Tag {name} is there more than once: say {exams}.")
+    raise WrongUseError(f"There is no animal '{name}': give its tag, or 'exam 3'.")
+
+
+def tag_typed(text: str) -> str:
+    """The digits of a tag. Raises WrongUseError for anything else."""
+    if not (text.isascii() and text.isdigit()) or len(text) > LONGEST_TAG:
+        raise WrongUseError(f"'{text}' is no tag: give its digits.")
+    return text
+
+
+def _finding(said: Said) -> Said | None:
+    what = said.what
+    if not isinstance(what, Command):
+        return said
+    if what.name is CommandName.NEXT_ANIMAL:
+        return None if what.animal is None else Said(what.animal, said.start, said.end, said.words)
+    raise WrongUseError(
+        f"'{said.words}' is a spoken command, not a finding: use the keys of this page for it."
+    )
+
+
+def _words(said: tuple[Said, ...]) -> str:
+    """The findings of a phrase as they are written."""
+    return ", ".join(written(s.what) for s in said if not isinstance(s.what, Command))

@@ -23,9 +23,8 @@ from starlette.responses import (
 )
 from starlette.routing import Route
 
-from dictation.decide.orders import About, Order, order
+from dictation.decide.orders import About, Order, findings_typed, order
 from dictation.decide.record import ChangedMeanwhileError, Record
-from dictation.decide.typed_phrase import findings_typed
 from dictation.errors import BadInputError, HornsweepError, WrongUseError
 from dictation.records.one_line import one_line
 from dictation.review.access import Browser, Gate, Guard, client_of, same_csrf, whole_number

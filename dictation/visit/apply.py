@@ -37,7 +37,8 @@ def after(visit: Visit, act: Act) -> Visit:
         raise DoesNotFollowError(f"entry {act.seq} does not follow entry {visit.given.seq}")
     for fact in act.facts:
         visit = apply(visit, fact)
-    return _given(changed(visit, acts=visit.acts.set(act.seq, act)), "seq", act.seq)
+    given = changed(visit.given, seq=act.seq)
+    return changed(visit, acts=visit.acts.set(act.seq, act), given=given)
 
 
 def apply(visit: Visit, fact: facts.Fact) -> Visit:  # noqa: PLR0911 - one a kind
@@ -74,10 +75,10 @@ def _set_now(visit: Visit, fact: facts.Setting) -> Visit:  # noqa: PLR0911 - one
     match fact:
         case facts.GoingSet():
             return changed(visit, going=changed(visit.going, **{fact.slot: fact.now}))
-        case facts.FindingSet():
-            return _finding(visit, fact)
         case facts.PhraseSet():
             return _phrase(visit, fact)
+        case facts.FindingSet():
+            return _finding(visit, fact)
         case facts.QuerySet():
             return _query(visit, fact)
         case facts.ExamSet():
@@ -138,8 +139,9 @@ def _heard(visit: Visit, phrase: Phrase) -> Visit:
         visit,
         recordings=recordings,
         captured=tuple(c for c in visit.captured if c.phrase != phrase.number),
+        audio_until_s=max(visit.audio_until_s, until_s),
     )
-    return _given(_heard_until(visit, until_s), "phrase", phrase.number)
+    return _given(visit, "phrase", phrase.number)
 
 
 def _heard_until(visit: Visit, until_s: float) -> Visit:
@@ -195,18 +197,21 @@ def _named(visit: Visit, fact: facts.ExamNamed) -> Visit:
 
 
 def _finding(visit: Visit, fact: facts.FindingSet) -> Visit:
-    was, now, index = fact.was, fact.now, visit.index
+    was, now = fact.was, fact.now
     if was is not None and (now is None or now.exam != was.exam):
         visit = _set(visit, fact, was.exam, recorded=_others(visit, was))
     if now is not None:
         # They stand in the order in which they were recorded.
         recorded = sorted((*_others(visit, now), now.recorded), key=lambda r: r.number)
         visit = _set(visit, fact, now.exam, recorded=tuple(recorded))
-    places, made = _kept(index.places, fact.number, now and now.exam), index.made
+    if was is None or now is None or was.exam != now.exam:
+        exam = None if now is None else now.exam
+        visit = _indexed(visit, places=_kept(visit.index.places, fact.number, exam))
     there = was or now
     if there is not None and there.recorded.phrase is not None and (was is None or now is None):
-        made = _listing(made, there.recorded.phrase, fact.number, now is not None)
-    return _given(_indexed(visit, places=places, made=made), "finding", fact.number)
+        made = _listing(visit.index.made, there.recorded.phrase, fact.number, now is not None)
+        visit = _indexed(visit, made=made)
+    return _given(visit, "finding", fact.number)
 
 
 def _others(visit: Visit, placed: Placed) -> tuple[RecordedFinding, ...]:
@@ -263,8 +268,9 @@ def _put(visit: Visit, exam: Exam) -> Visit:
 
 def _given(visit: Visit, slot: str, number: int) -> Visit:
     """No number is given twice."""
-    highest = max(getattr(visit.given, slot), number)
-    return changed(visit, given=changed(visit.given, **{slot: highest}))
+    if number <= getattr(visit.given, slot):
+        return visit
+    return changed(visit, given=changed(visit.given, **{slot: number}))
 
 
 def _indexed(visit: Visit, **maps: Map[Any, Any]) -> Visit:

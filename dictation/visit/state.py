@@ -279,10 +279,10 @@ class Visit:
         match fact:
             case facts.GoingSet():
                 return getattr(self.going, fact.slot)
-            case facts.FindingSet():
-                return self.placed(fact.number)
             case facts.PhraseSet():
                 return self.phrase(fact.number)
+            case facts.FindingSet():
+                return self.placed(fact.number)
             case facts.QuerySet():
                 return self.query(fact.id)
             case facts.ApprovalSet():

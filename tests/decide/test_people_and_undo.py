@@ -6,13 +6,13 @@ import random
 
 import pytest
 
+from dictation.decide.orders import findings_typed
 from dictation.decide.taking_back import (
     is_taken_back,
     last_to_redo,
     last_to_undo,
     why_not_taken_back,
 )
-from dictation.decide.typed_phrase import findings_typed
 from dictation.visit.facts import FindingSet
 from dictation.visit.inputs import (
     Choice,
