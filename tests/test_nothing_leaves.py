@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import ast
 import os
-import re
 import sys
 import time
 from collections.abc import Iterator
@@ -207,24 +206,19 @@ def names(node: ast.AST) -> list[str]:
 
 
 def sources() -> Iterator[tuple[str, str]]:
-    """Where Python stands that names one of LOADING, and what it is; in shell scripts as well."""
+    """Where Python stands that names one of LOADING, and what it is."""
     for folder in ("grammar", "dictation", "audio_fixtures", "tests"):
-        for path in (ROOT / folder).rglob("*.*"):
-            if path.suffix not in {".py", ".sh"}:
-                continue
+        for path in (ROOT / folder).rglob("*.py"):
             text = path.read_text(encoding="utf-8")
-            parts = [text] if path.suffix == ".py" else re.findall(r"python3? -c '([^']+)'", text)
-            for part in parts:
-                if any(name in part for name in LOADING):
-                    yield str(path.relative_to(ROOT)), part
+            if any(name in text for name in LOADING):
+                yield str(path.relative_to(ROOT)), text
 
 
 def test_whatever_loads_onnxruntime_has_imported_our_package_before() -> None:
     """Modules of our package have: Python runs its first lines before any of theirs."""
     found = list(sources())
     where = {name for name, _ in found}
-    assert "dictation/recognition/adaptation/sitting.sh" in where
-    assert {"dictation/bench/synthesis.py", "audio_fixtures/make_recordings.py"} <= where
+    assert {"tests/training/speech.py", "tests/bench/make_recordings.py"} <= where
     for name, source in found:
         within = name.startswith("dictation/") and name.endswith(".py")
         if not within or name == "dictation/__init__.py":

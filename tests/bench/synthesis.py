@@ -24,6 +24,8 @@ import numpy as np
 import soundfile as sf
 from numpy.typing import NDArray
 
+import dictation  # noqa: F401 - its first lines keep onnxruntime from sending anything
+
 Sound = tuple[NDArray[np.float32], int]
 """Mono samples and their rate in Hz."""
 

@@ -17,7 +17,6 @@ from contextlib import closing
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from dictation.decide.orders import findings_typed
 from dictation.decide.record import Record
 from dictation.records.visit_files import write_records
 from dictation.visit.journal import JOURNAL_NAME, Journal
