@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sysconfig
 import tomllib
 from dataclasses import dataclass
 from datetime import date
@@ -13,7 +14,8 @@ from dictation.cli.dates import When
 from dictation.cli.replay import Job, perform
 from dictation.errors import MissingError
 
-FOLDER = Path(__file__).resolve().parents[2] / "audio_fixtures"
+IN_SOURCE = Path(__file__).resolve().parents[2] / "audio_fixtures"
+INSTALLED = Path(sysconfig.get_path("data")) / "share" / "hornsweep"
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,9 +31,11 @@ class Demonstration:
 def demonstration() -> Demonstration | None:
     """The shipped recording; None where only the program was installed."""
     names = ("demo_visit.flac", "demo_herd.csv", "demo_visit.toml")
-    recording, herd, scenario = (FOLDER / name for name in names)
-    if not (recording.is_file() and herd.is_file() and scenario.is_file()):
+    there = (f for f in (IN_SOURCE, INSTALLED) if all((f / name).is_file() for name in names))
+    folder = next(there, None)
+    if folder is None:
         return None
+    recording, herd, scenario = (folder / name for name in names)
     visit = tomllib.loads(scenario.read_text(encoding="utf-8"))["visit"]
     return Demonstration(recording, herd, visit["date"], visit["farm"])
 

@@ -2,7 +2,6 @@ from __future__ import annotations
 
 import csv
 from dataclasses import dataclass
-from importlib.resources import files
 from pathlib import Path
 
 import numpy as np
@@ -10,6 +9,7 @@ import pytest
 import soundfile as sf
 
 from dictation.audio.samples import Samples
+from dictation.cli.demo import IN_SOURCE as FIXTURES
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +25,7 @@ class Row:
 
 @pytest.fixture(scope="session")
 def demo_path() -> Path:
-    return Path(str(files("audio_fixtures") / "demo_visit.flac"))
+    return FIXTURES / "demo_visit.flac"
 
 
 @pytest.fixture(scope="session")

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator
-from importlib.resources import files
 from pathlib import Path
 
 import numpy as np
@@ -17,8 +16,9 @@ from dictation.audio.reading import Heed, Interruption, Lost, ignore
 from dictation.audio.recording import open_recording
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.spool import Spool, spooled
+from dictation.cli.demo import IN_SOURCE as FIXTURES
 
-DEMO = Path(str(files("audio_fixtures").joinpath("demo_visit.flac")))
+DEMO = FIXTURES / "demo_visit.flac"
 BLOCKS = int(16.0 / 0.032)
 """Blocks of the first sixteen seconds, in which five phrases are said."""
 

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import itertools
-from importlib.resources import files
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -21,8 +19,9 @@ from dictation.audio.meter import Meter, Verdict
 from dictation.audio.recording import open_recording
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.voice import Tone, tone
+from dictation.cli.demo import IN_SOURCE as FIXTURES
 
-DEMO = Path(str(files("audio_fixtures").joinpath("demo_visit.flac")))
+DEMO = FIXTURES / "demo_visit.flac"
 
 
 def sine(level: float, seconds: float = 4.0) -> Samples:

@@ -13,7 +13,6 @@ import time
 from collections import deque
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from importlib.resources import files
 from pathlib import Path
 
 import click
@@ -24,6 +23,7 @@ from dictation.audio.reading import Heed, ignore
 from dictation.audio.recording import Recording, open_recording
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.spool import Spool
+from dictation.cli.demo import IN_SOURCE as FIXTURES
 from dictation.console.terminal import bar
 from dictation.decide.understanding import Understanding
 from dictation.live.events import Joint, Spoken
@@ -83,7 +83,7 @@ class Figures:
 @click.option("--file", "path", type=click.Path(path_type=Path), help="Another recording.")
 def command(seconds: float, path: Path | None) -> None:
     """Play a recording in real time into the live path, and time its answers."""
-    path = path or Path(str(files("audio_fixtures").joinpath("demo_visit.flac")))
+    path = path or FIXTURES / "demo_visit.flac"
     found = measured(path, seconds)
     title = f"Live, {seconds:.0f} s of {path.name} in real time\n{machine.head()}"
     shown = table(title, ("from", "utterances", "p50 ms", "p95 ms", "max ms"))

@@ -13,7 +13,6 @@ import re
 import tempfile
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from importlib.resources import files
 from pathlib import Path
 
 import click
@@ -21,6 +20,7 @@ import numpy as np
 import soundfile as sf
 
 from dictation.audio.endpoint import TAIL_S
+from dictation.cli.demo import IN_SOURCE as FIXTURES
 from dictation.console.terminal import bar
 from dictation.errors import MissingError
 from dictation.visit.inputs import PhraseHeard, PhrasesJoined
@@ -85,10 +85,10 @@ def measured(seconds: float) -> Latencies:
 
 def _part(path: Path, seconds: float) -> tuple[float, ...]:
     """Write the beginning of the shipped visit; where its phrases end."""
-    folder = files("audio_fixtures")
-    with sf.SoundFile(str(folder.joinpath("demo_visit.flac"))) as file:
+    folder = FIXTURES
+    with sf.SoundFile(folder / "demo_visit.flac") as file:
         sf.write(path, file.read(int(seconds * file.samplerate)), file.samplerate)
-    text = folder.joinpath("demo_visit.transcript.csv").read_text(encoding="utf-8")
+    text = (folder / "demo_visit.transcript.csv").read_text(encoding="utf-8")
     ends_s = (float(row["until_s"]) for row in csv.DictReader(text.splitlines()))
     return tuple(end_s for end_s in ends_s if end_s < seconds - 0.5)
 

@@ -6,8 +6,6 @@ import csv
 import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
-from importlib.resources import files
-from pathlib import Path
 from time import sleep
 
 import numpy as np
@@ -16,6 +14,7 @@ from dictation.audio.reading import Heed, ignore
 from dictation.audio.recording import open_recording
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.voice_activity import BLOCK_SAMPLES
+from dictation.cli.demo import IN_SOURCE as FIXTURES
 
 IDLE_SHARE = 2.0
 """In the shipped visit 16 animals pass in seven minutes; so much quiet behind it, in parts of its
@@ -30,12 +29,12 @@ WAIT_S = 0.002
 
 def shipped_visit(seconds: float = math.inf) -> tuple[Samples, tuple[float, ...]]:
     """So much of the shipped visit in whole blocks, and where its phrases begin, seconds."""
-    folder = files("audio_fixtures")
-    recording = open_recording(Path(str(folder.joinpath("demo_visit.flac"))))
+    folder = FIXTURES
+    recording = open_recording(folder / "demo_visit.flac")
     samples = np.concatenate(list(recording.blocks()))
     blocks = min(len(samples), seconds * SAMPLE_RATE_HZ) // BLOCK_SAMPLES
     whole = samples[: int(blocks) * BLOCK_SAMPLES]
-    text = folder.joinpath("demo_visit.transcript.csv").read_text(encoding="utf-8")
+    text = (folder / "demo_visit.transcript.csv").read_text(encoding="utf-8")
     rows = csv.DictReader(text.splitlines())
     return whole, tuple(
         float(row["at_s"]) for row in rows if float(row["until_s"]) * SAMPLE_RATE_HZ < len(whole)

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import csv
-from importlib.resources import files
 from pathlib import Path
 
 import numpy as np
 import soundfile as sf
 
+from dictation.cli.demo import IN_SOURCE as FIXTURES
+
 BEFORE_S, BEHIND_S = 0.2, 0.3
 PAUSE_S = 1.0
-_FOLDER = files("audio_fixtures")
 
 
 def play_list(path: Path, *phrases: str, pause_s: float = PAUSE_S) -> Path:
@@ -20,7 +20,7 @@ def play_list(path: Path, *phrases: str, pause_s: float = PAUSE_S) -> Path:
     rate_hz = 0
     for words in phrases:
         at_s, until_s = _place(words)
-        with sf.SoundFile(str(_FOLDER.joinpath("demo_visit.flac"))) as file:
+        with sf.SoundFile(FIXTURES / "demo_visit.flac") as file:
             rate_hz = file.samplerate
             file.seek(int((at_s - BEFORE_S) * rate_hz))
             length = int((until_s - at_s + BEFORE_S + BEHIND_S) * rate_hz)
@@ -31,7 +31,7 @@ def play_list(path: Path, *phrases: str, pause_s: float = PAUSE_S) -> Path:
 
 
 def _place(words: str) -> tuple[float, float]:
-    text = _FOLDER.joinpath("demo_visit.transcript.csv").read_text(encoding="utf-8")
+    text = (FIXTURES / "demo_visit.transcript.csv").read_text(encoding="utf-8")
     for row in csv.DictReader(text.splitlines()):
         if row["words"] == words:
             return float(row["at_s"]), float(row["until_s"])

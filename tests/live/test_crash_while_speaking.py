@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import shutil
 from datetime import date
-from importlib.resources import files
 from pathlib import Path
 
 import numpy as np
@@ -14,6 +13,7 @@ import soundfile as sf
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.spool import Spool
 from dictation.audio.voice import Synthesiser, as_heard
+from dictation.cli.demo import IN_SOURCE as FIXTURES
 from dictation.live.after_a_crash import hear_the_rest
 from dictation.live.session import OVER_OWN_VOICE, Session
 from dictation.recognition.engines import load_engine
@@ -31,7 +31,7 @@ QUESTION = "left ovary corpus luteum ninety nine millimetres?"
 
 def right_ovary() -> Samples:
     """'Right ovary CL twenty four', from the demonstration."""
-    path = str(files("audio_fixtures").joinpath("demo_visit.flac"))
+    path = FIXTURES / "demo_visit.flac"
     first, last = int(21.2 * SAMPLE_RATE_HZ), int(23.85 * SAMPLE_RATE_HZ)
     samples: Samples = sf.read(path, start=first, stop=last, dtype="float32")[0]
     return samples

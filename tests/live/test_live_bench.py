@@ -5,12 +5,12 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
-from importlib.resources import files
 from pathlib import Path
 
 import pytest
 
 from dictation.audio.endpoint import SHORTEST_HANG_OVER_S
+from dictation.cli.demo import IN_SOURCE as FIXTURES
 from tests.bench import live_latency
 from tests.bench.live import measured
 from tests.bench.virtual_microphone import missing_commands
@@ -19,7 +19,7 @@ ROOT = Path(__file__).resolve().parents[2]
 
 
 def test_every_utterance_of_the_stretch_is_timed() -> None:
-    found = measured(Path(str(files("audio_fixtures").joinpath("demo_visit.flac"))), 7.5)
+    found = measured(FIXTURES / "demo_visit.flac", 7.5)
     assert len(found.from_end_s) == len(found.from_voice_s) >= 2
     assert all(s >= 0.0 for s in found.from_end_s)
     assert found.glimpses > 0

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import date
-from importlib.resources import files
 from pathlib import Path
 
 import numpy as np
@@ -13,6 +12,7 @@ import soundfile as sf
 from dictation.audio.endpoint import Endpointer, Utterance
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.spool import Spool
+from dictation.cli.demo import IN_SOURCE as FIXTURES
 from dictation.live.after_a_crash import hear_the_rest
 from dictation.live.joining import Joiner
 from dictation.live.session import Session
@@ -44,7 +44,7 @@ def silence(seconds: float, chance: np.random.Generator) -> Samples:
 
 
 def with_pauses(cuts: tuple[tuple[float, float], ...]) -> Samples:
-    path = str(files("audio_fixtures").joinpath("demo_visit.flac"))
+    path = FIXTURES / "demo_visit.flac"
     chance = np.random.default_rng(1)
     parts = [silence(0.5, chance)]
     for from_s, until_s in cuts:

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from importlib.resources import files
-
 import pytest
 import soundfile as sf
 
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
+from dictation.cli.demo import IN_SOURCE as FIXTURES
 from dictation.recognition.ahead import AheadRecogniser
 from dictation.recognition.answers import AnsweringRecogniser
 from dictation.recognition.engines import engine
@@ -29,7 +28,7 @@ def answering() -> AnsweringRecogniser:
 
 def sound(words: str) -> Samples:
     at_s, until_s = SPOKEN[words]
-    path = str(files("audio_fixtures").joinpath("demo_visit.flac"))
+    path = FIXTURES / "demo_visit.flac"
     start, stop = int(at_s * SAMPLE_RATE_HZ), int(until_s * SAMPLE_RATE_HZ)
     samples: Samples = sf.read(path, start=start, stop=stop, dtype="float32")[0]
     return samples
