@@ -10,7 +10,7 @@ from packaging.utils import canonicalize_name
 
 from tests.test_readme import README
 
-CONSTRAINTS = Path(__file__).parent.parent / ".constraints.txt"
+CONSTRAINTS = Path(__file__).parent.parent / ".ci/constraints.txt"
 
 
 def chosen() -> dict[str, str]:
@@ -48,4 +48,4 @@ def test_every_distribution_is_of_the_version_that_was_chosen() -> None:
 def test_both_commands_of_readme_install_what_was_chosen() -> None:
     commands = [line for line in README.splitlines() if line.startswith("python3 -m venv")]
     assert len(commands) == 2
-    assert all("pip install --quiet -c .constraints.txt " in line for line in commands)
+    assert all("pip install --quiet -c .ci/constraints.txt " in line for line in commands)
