@@ -1,6 +1,7 @@
 """Recordings of the user's own, of which it is known what was said: heard, and judged.
 
-In: a folder with ``recordings.csv`` and the sound it names. Out: for each recording what was right,
+In: a folder with ``recordings.csv`` and the sound it names, or the folder of a visit, of which the
+phrases count that a person put right. Out: for each recording what was right,
 what was asked about, and what would have been stored wrong without a question.
 
 Whether a value is stored or asked about is not decided here: the sounds are handed to a ``Session``
@@ -12,6 +13,7 @@ from __future__ import annotations
 import tempfile
 import time
 from collections.abc import Iterable, Iterator, Sequence
+from contextlib import closing
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -19,13 +21,14 @@ from pathlib import Path
 from dictation.archive.values import Difference, compare
 from dictation.audio.endpoint import Utterance
 from dictation.audio.recording import open_recording, utterances
+from dictation.decide.taking_back import is_taken_back
 from dictation.errors import BadInputError
 from dictation.live.session import Session
 from dictation.recognition.protocol import Recogniser
 from dictation.records.herd.sheet import Mistakes, content_of, csv_sheet
 from dictation.records.practice.shares import Share
-from dictation.visit.inputs import PhraseHeard
-from dictation.visit.journal import Journal
+from dictation.visit.inputs import PhraseHeard, PhrasePutRight
+from dictation.visit.journal import Journal, holds_visit
 from dictation.visit.parts import Fate, Query
 from dictation.visit.state import Visit
 from grammar.findings import Command, Finding
@@ -106,6 +109,7 @@ class Labelled:
     path: Path
     words: str
     voice: str
+    said: Whats
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,6 +152,8 @@ class Tally:
 def labelled_recordings(folder: Path, on: date) -> tuple[Labelled, ...]:
     """What ``recordings.csv`` names. Raises BadInputError with every mistake in it."""
     path = folder / LABELS_NAME
+    if not path.is_file() and holds_visit(folder):
+        return _put_right(folder)
     if not path.is_file():
         raise BadInputError(
             f"{folder} holds no {LABELS_NAME}: write one with the columns file, words and voice."
@@ -167,7 +173,9 @@ def labelled_recordings(folder: Path, on: date) -> tuple[Labelled, ...]:
             mistakes.add(line, str(len(cells)), why)
             continue
         row = dict(zip(names, cells, strict=True))
-        each = Labelled(folder / row[FILE], row[WORDS], row.get(VOICE, ""))
+        words = row[WORDS]
+        said = values_said(words, on) if words else ()
+        each = Labelled(folder / row[FILE], words, row.get(VOICE, ""), said)
         if not row[FILE] or not each.path.is_file():
             mistakes.add(line, FILE, f"'{row[FILE]}' is not in {folder}")
         elif why := _unusable(each.words, on):
@@ -175,6 +183,27 @@ def labelled_recordings(folder: Path, on: date) -> tuple[Labelled, ...]:
         found.append(each)
     mistakes.stop_if_any()
     return tuple(found)
+
+
+def _put_right(folder: Path) -> tuple[Labelled, ...]:
+    """The phrases of a visit that a person put right, as they were put right last."""
+    with closing(Journal.read(folder)) as journal:
+        visit = journal.visit()
+        found: dict[int, Labelled] = {}
+        for seq, given in journal.evidence(PhrasePutRight):
+            assert isinstance(given, PhrasePutRight)
+            phrase = visit.phrase(given.phrase)
+            if phrase is None or phrase.audio is None or is_taken_back(visit, seq):
+                continue
+            said = tuple(each.what for each in given.said)
+            sound = journal.audio / phrase.audio
+            found[given.phrase] = Labelled(sound, given.text, "", said)
+    if not found:
+        raise BadInputError(
+            f"in {folder} no phrase was put right that has its sound: correct the visit first, or"
+            f" name recordings in {LABELS_NAME}."
+        )
+    return tuple(found.values())
 
 
 def _unusable(words: str, on: date) -> str:
@@ -189,7 +218,7 @@ def judged(labelled: Labelled, recogniser: Recogniser, on: date) -> Judged:
     """Hear one recording as ``replay`` does, in a visit of its own. Raises BadInputError."""
     sounds = utterances(open_recording(labelled.path))
     taken = tuple(verdicts(sounds, recogniser, on))
-    meant = values_said(labelled.words, on) if labelled.words else ()
+    meant = labelled.said
     return Judged(
         labelled,
         any(each.fate is Fate.ASKED for each in taken),

@@ -31,7 +31,7 @@ SHARES = ("right", "asked about", "wrong in silence", "lost in silence")
     "folder",
     required=True,
     type=click.Path(path_type=Path),
-    help="Folder of recordings.csv (file, words, voice) and the sound that it names.",
+    help="Folder of recordings.csv (file, words, voice) and its sound, or of a reviewed visit.",
 )
 @click.option("--engine", default="guided", show_default=True, help="Recogniser.")
 @click.option("--model", type=click.Path(path_type=Path), help="Folder of the engine's model.")
@@ -39,7 +39,8 @@ def command(folder: Path, engine: str, model: Path | None) -> None:
     """Hear recordings of which you know what was said, and count what came out.
 
     Each line of recordings.csv names a file in the folder, the words said in it, and, if you like,
-    who said them. No words: nothing in it is for the record. Nothing is kept.
+    who said them. No words: nothing in it is for the record. Of a visit's folder the phrases are
+    heard that a person put right. Nothing is kept.
     """
     labelled = labelled_recordings(folder, date.today())
     with bar("loading the recogniser"):

@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
+from contextlib import closing
+from datetime import date
 from pathlib import Path
 
 import pytest
 import soundfile as sf
 
 from dictation.cli.app import run
+from dictation.decide.orders import findings_typed
+from dictation.decide.record import Record
+from dictation.visit.inputs import By, EntryTakenBack, PhrasePutRight
+from dictation.visit.journal import Journal
 from tests.bench.synthesis import ENGINES
 
+ON = date(2026, 11, 18)
 SPOKEN = {
     "ovary.wav": ("espeak", "en-gb", "left ovary C L twenty two millimetres"),
     "cow.flac": ("flite", "slt", "next cow eight three seven"),
@@ -81,6 +88,27 @@ def test_a_recording_that_cannot_be_heard_is_left_out(
     assert shown.out.startswith("3 recordings")
     assert "Left out" in shown.err
     assert "torn.wav" in shown.err
+
+
+def test_phrases_put_right_in_a_reviewed_visit_are_labelled_already(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    visit = folder / "visit"
+    files = [str(folder / name) for name in ("cow.flac", "ovary.wav", "follicle.wav")]
+    assert run(["replay", *files, "--out", str(visit), "--date", "2026-11-18"]) == 0
+    assert run(["bench", "--recordings", str(visit)]) == 3
+    assert "no phrase was put right" in capsys.readouterr().err
+    with closing(Journal.amend(visit)) as journal:
+        record = Record(journal)
+        for phrase, text in ((2, "left ovary CL 22"), (3, "l ov f 16"), (1, "cow 412")):
+            record.take(PhrasePutRight(phrase, text, findings_typed(text, ON)), By("anna"))
+        record.take(EntryTakenBack(record.visit.last_seq), By("anna"))
+    capsys.readouterr()
+    assert run(["bench", "--recordings", str(visit)]) == 0
+    lines = [" ".join(line.split()) for line in capsys.readouterr().out.splitlines()]
+    assert lines[0].startswith("2 recordings, 6 values, ")
+    (wrong,) = [line for line in lines if line.startswith("WRONG")]
+    assert wrong.endswith("millimetres, said 16.0, stored 9.0")
 
 
 @pytest.mark.parametrize(
