@@ -59,6 +59,9 @@ LOOK_EVERY_S = 0.25
 ECHO_S = 0.35
 """How long the ear waits behind the tool's last word: output delay and the shed's echo."""
 
+SOLVED, MOST_STEPS = 1e-7, 300
+"""The rest at which a solution is near enough, as a share; 37 to 62 steps come there in speech."""
+
 _QUIET = 1e-12
 
 
@@ -155,28 +158,35 @@ def _way(heard: Samples, given: Samples) -> NDArray[np.float64]:
     with_itself = np.fft.irfft(np.abs(spectrum) ** 2, size)[:TAPS]
     with_heard = np.fft.irfft(np.fft.rfft(heard, size) * np.conj(spectrum), size)[:TAPS]
     with_itself[0] = with_itself[0] * 1.001 + 1e-9
-    return solve_toeplitz(with_itself, with_heard)
+    return solve_toeplitz(with_itself.astype(np.float64), with_heard.astype(np.float64))
 
 
 def solve_toeplitz(row: NDArray[np.float64], wanted: NDArray[np.float64]) -> NDArray[np.float64]:
     """The x for which the symmetric Toeplitz matrix of first row ``row``, times x, is ``wanted``.
 
-    By Levinson's recursion (N. Levinson, J. Math. Phys. 25:261-278, 1946), in steps of one row.
+    By conjugate gradients on T. Chan's circulant (SIAM J. Sci. Stat. Comput. 9:766-771, 1988): a
+    few dozen short transforms. Levinson's recursion holds the other threads up for 25 ms.
     """
     count = len(row)
-    backwards = row[::-1]
-    predicting = np.zeros(count)
-    predicting[0] = 1.0
-    error = row[0]
-    found = np.zeros(count)
-    found[0] = wanted[0] / error
-    for place in range(1, count):
-        before = backwards[count - 1 - place : count - 1]
-        reflected = -np.dot(predicting[:place], before) / error
-        predicting[: place + 1] += reflected * predicting[place::-1]
-        error *= 1.0 - reflected**2
-        lacking = (wanted[place] - np.dot(found[:place], before)) / error
-        found[: place + 1] += lacking * predicting[place::-1]
+    whole = np.fft.rfft(np.concatenate([row, [0.0], row[:0:-1]]))
+    nearest = row.copy()
+    turned = np.arange(1, count)
+    nearest[1:] = ((count - turned) * row[1:] + turned * row[:0:-1]) / count
+    circulant = np.fft.rfft(nearest).real
+    circulant = np.maximum(circulant, _QUIET * circulant.max())
+
+    found, rest = np.zeros(count), wanted
+    goal = SOLVED * float(np.linalg.norm(wanted))
+    way, likeness = np.zeros(count), 1.0
+    for _ in range(MOST_STEPS):
+        if np.linalg.norm(rest) <= goal:
+            break
+        eased = np.fft.irfft(np.fft.rfft(rest) / circulant, count)
+        before, likeness = likeness, float(np.dot(rest, eased))
+        way = eased + likeness / before * way
+        spread = np.fft.irfft(whole * np.fft.rfft(way, 2 * count), 2 * count)[:count]
+        length = likeness / np.dot(way, spread)
+        found, rest = found + length * way, rest - length * spread
     return found
 
 
