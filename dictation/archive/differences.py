@@ -12,9 +12,9 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from dictation.audio.keep import load_utterance
-from dictation.decide.doubt import Parse
 from dictation.decide.draft import standing_of
 from dictation.decide.record import Record
+from dictation.decide.rivals import Parse
 from dictation.decide.taking_back import is_taken_back
 from dictation.decide.weighing import weighed
 from dictation.errors import BadInputError

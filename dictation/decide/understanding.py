@@ -7,8 +7,9 @@ import re
 from collections.abc import Callable, Iterable
 from datetime import date
 
-from dictation.decide.doubt import NUMBER_WORDS, Parse
+from dictation.decide.doubt import NUMBER_WORDS
 from dictation.decide.draft import standing_of
+from dictation.decide.rivals import Parse
 from dictation.visit.parts import Effect, Instead, Keep, Query
 from dictation.visit.state import Visit
 from grammar.findings import (

@@ -12,20 +12,30 @@ it, any other tag that came close is asked about: nothing else would find the mi
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
 from dictation.decide.doubt import (
+    ASK_BELOW,
     DIGITS_ALIKE,
     OFFERED,
+    OFFERED_NATS,
     WRITTEN_FOR_NUMBERS,
-    Parse,
     alike_in,
-    alternatives,
+    confidence_beside,
     doubts_of_heard,
     doubts_of_reading,
     swaps,
+)
+from dictation.decide.rivals import (
+    Parse,
+    Rival,
+    animals_in,
+    could_be_meant,
+    rivals,
+    same_but_for_tags,
+    worth_a_question,
 )
 from dictation.recognition.protocol import Heard, Outcome
 from dictation.visit.state import Visit
@@ -40,45 +50,107 @@ stated age is narrower, so this asks only where a number was more likely mishear
 Values = tuple[Said, ...]
 
 
+TAKEN_NATS = 0.5
+"""A listed tag that was heard no further behind one that is not listed is taken for it. One animal
+in ten off a list of a hundred, an unlisted number of three digits is 4.4 nats less likely than a
+listed one before anything is heard: then one in fifty of those taken so is wrong."""
+
+
 @dataclass(frozen=True, slots=True)
 class Weighed:
-    """``said``: what is recorded, surely or, where there are ``doubts``, as queried."""
+    """``said``: what is recorded, surely or, where there are ``doubts``, as queried.
+
+    ``by_context``: why what was known beforehand made it plain, where sound alone did not.
+    """
 
     said: Values = ()
     alternatives: tuple[Values, ...] = ()
     unread: Unread | None = None
     doubts: tuple[str, ...] = ()
+    by_context: tuple[str, ...] = ()
 
 
 def weighed(heard: Heard, parse: Parse, visit: Visit, on: date) -> Weighed:
     """What is made of a hearing in the middle of a visit."""
     if heard.outcome is not Outcome.HEARD or not heard.hypotheses:
-        return Weighed(doubts=doubts_of_heard(heard, None, on))
+        return Weighed(doubts=doubts_of_heard(heard, None, None, on))
     reading = parse(heard.hypotheses[0].normal, on)
-    doubts = doubts_of_heard(heard, reading, on)
     if reading.unread is not None:
+        doubts = doubts_of_heard(heard, reading, None, on)
         return _as_number(reading, parse, on) or Weighed((), (), reading.unread, doubts)
-    others = alternatives(heard, reading, parse, on)
-    said = reading.said
+    said, found = reading.said, rivals(heard, parse, on)
+    listed = frozenset(a.tag for a in visit.herd)
+    reasons: list[str] = []
+    if (instead := _listed_instead(said, found, listed)) is not None:
+        reasons.append(_list_says(instead.said, said))
+        found = tuple(r for r in found if r is not instead)
+        said = instead.said
+    worth = [r for r in found if worth_a_question(r.said, said, on)]
+    near = [r for r in worth if not (why := _settled_by(said, r.said, listed, visit))]
+    doubts = doubts_of_heard(heard, reading, near[0] if near else None, on)
+    if not doubts and worth and confidence_beside(heard, worth[0]) < ASK_BELOW:
+        reasons += [why for r in worth[:1] if (why := _settled_by(said, r.said, listed, visit))]
+    others = tuple(o for o in reading.others if worth_a_question(o, said, on))
+    others += tuple(r.said for r in (near if doubts else worth) if r.nats < OFFERED_NATS)
     for other, why in (*_alike_heard(heard, doubts), *_alike_fits(reading, doubts, parse, visit)):
         others = others if other is None else (other, *(o for o in others if _differ(o, other)))
         doubts = (*doubts, why)
-    tag = doubt_of_tag(said, _others_heard(heard, parse, on), (a.tag for a in visit.herd))
-    if tag is not None:
+    meant = [(r.nats, r.said) for r in found if could_be_meant(r.said, on)]
+    if (tag := doubt_of_tag(said, meant, listed)) is not None:
         said, doubts = tag.said, (tag.why, *doubts)
         others = (*tag.others, *(o for o in others if all(_differ(o, t) for t in tag.others)))
         others = tuple(o for o in others if _differ(o, said))
-    return Weighed(said, others[:OFFERED], None, tuple(dict.fromkeys(doubts)))
+    told = tuple(dict.fromkeys(doubts))
+    return Weighed(said, others[:OFFERED], None, told, () if told else tuple(reasons))
+
+
+def _listed_instead(said: Values, found: Sequence[Rival], listed: Collection[str]) -> Rival | None:
+    """A listed animal's reading, where the best names one that is not and lies hardly ahead."""
+    animal = _animal_in(said)
+    if not listed or animal is None or animal.tag in listed or animal.listed is False:
+        return None
+    near = [r for r in found if r.nats <= TAKEN_NATS and same_but_for_tags(r.said, said)]
+    known = [r for r in near if (a := _animal_in(r.said)) is not None and a.tag in listed]
+    return known[0] if len(known) == 1 else None
+
+
+def _settled_by(said: Values, other: Values, listed: Collection[str], visit: Visit) -> str:
+    """Why what is known of the farm makes ``said`` plain against ``other``; empty where not."""
+    ours, theirs = _animal_in(said), _animal_in(other)
+    if ours and theirs and ours.tag in listed and theirs.tag not in listed:
+        return _list_says(said, other)
+    age, instead = _age(said), _age(other)
+    services = _days_since_services(visit, visit.on_date) if visit.on_date else ()
+    if age is None or instead is None or not _same_but_for_ages(said, other):
+        return ""
+    fits = [days for days in services if abs(days - age) <= SERVICE_FITS_DAYS]
+    if fits and all(abs(days - instead) > SERVICE_FAR_DAYS for days in services):
+        return f"{age} days fits the service {fits[0]} days ago, {instead} days fits none"
+    return ""
+
+
+def _list_says(said: Values, other: Values) -> str:
+    ours, theirs = _animal_in(said), _animal_in(other)
+    assert ours is not None
+    assert theirs is not None
+    return f"tag {ours.tag} is on the herd list, tag {theirs.tag} is not"
+
+
+def _same_but_for_ages(said: Values, other: Values) -> bool:
+    return _ageless(said) == _ageless(other)
+
+
+def _ageless(said: Values) -> list[Finding | Command]:
+    return [
+        replace(w, age_days=None, age_to_days=None, approximate=False, stated_as=None)
+        if isinstance(w := each.what, Pregnancy)
+        else w
+        for each in said
+    ]
 
 
 def _differ(one: Values, other: Values) -> bool:
     return [each.what for each in one] != [each.what for each in other]
-
-
-def _others_heard(heard: Heard, parse: Parse, on: date) -> list[tuple[float, Values]]:
-    best = heard.hypotheses[0].log_score
-    read = ((h, parse(h.normal, on)) for h in heard.hypotheses[1:])
-    return [(best - h.log_score, r.said) for h, r in read if r.unread is None and not r.others]
 
 
 def _as_number(reading: Reading, parse: Parse, on: date) -> Weighed | None:
@@ -116,7 +188,7 @@ def _alike_fits(
         if implausible:
             yield other.said, _sound_alike(was, now)
             return
-        age, instead = _age(reading), _age(other)
+        age, instead = _age(reading.said), _age(other.said)
         if age is None or instead is None or age == instead or not services:
             continue
         fits = [days for days in services if abs(days - instead) <= SERVICE_FITS_DAYS]
@@ -133,8 +205,8 @@ def _sound_alike(one: str, other: str) -> str:
     return f"'{one}' and '{other}' sound alike"
 
 
-def _age(reading: Reading) -> int | None:
-    ages = [f.age_days for f in reading.findings if isinstance(f, Pregnancy)]
+def _age(said: Values) -> int | None:
+    ages = [s.what.age_days for s in said if isinstance(s.what, Pregnancy)]
     return ages[0] if len(ages) == 1 else None
 
 
@@ -200,11 +272,7 @@ def doubt_of_tag(
 
 def _animal_in(said: Values) -> Animal | None:
     """The animal that a phrase names by a tag."""
-    for each in said:
-        animal = each.what.animal if isinstance(each.what, Command) else each.what
-        if isinstance(animal, Animal) and animal.tag is not None:
-            return animal
-    return None
+    return next((animal for animal in animals_in(said) if animal.tag is not None), None)
 
 
 def _also_heard(tag: str, heard_otherwise: Sequence[tuple[float, Values]]) -> dict[str, float]:

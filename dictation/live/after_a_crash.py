@@ -14,7 +14,7 @@ from dictation.audio.own_voice import beside_own_voice
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.spool import last_written_at, sound_between, spooled, spooled_until_s, tidy
 from dictation.audio.voice import Synthesiser, as_heard
-from dictation.decide.doubt import Parse
+from dictation.decide.rivals import Parse
 from dictation.errors import MissingError
 from dictation.live.events import Event
 from dictation.live.joining import Joiner

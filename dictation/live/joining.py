@@ -6,8 +6,6 @@ not whole by itself and together they can be read, their sound is heard again as
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 
 from dictation.audio.endpoint import PRE_ROLL_S, TAIL_S
@@ -15,7 +13,8 @@ from dictation.audio.endpoint import Utterance as Sound
 from dictation.audio.keep import keep_utterance, load_utterance
 from dictation.audio.samples import SAMPLE_RATE_HZ
 from dictation.decide.deciding import can_join
-from dictation.decide.doubt import ASK_BELOW, NUMBER_WORDS, Parse
+from dictation.decide.doubt import NUMBER_WORDS, doubted
+from dictation.decide.rivals import Parse
 from dictation.decide.understanding import REMARKS
 from dictation.errors import BadInputError
 from dictation.live.events import Event, Joint
@@ -189,7 +188,7 @@ def _checked(heard: Heard, first: Phrase, second: Phrase) -> Heard:
     if begun and (_may_change(second, behind) or together.endswith(behind)):
         return heard
     why = f"heard apart it was '{before} {behind}'"
-    return replace(heard, confidence=min(heard.confidence, ASK_BELOW / 2), reasons=(why,))
+    return doubted(heard, why)
 
 
 def _may_change(part: Phrase, words: str) -> bool:

@@ -15,7 +15,7 @@ from dataclasses import dataclass, field, replace
 from dictation.audio.ear import Ear, EarEvent, Ended
 from dictation.audio.endpoint import TAIL_S, SpeechBegan, Utterance
 from dictation.audio.reading import Interruption, Lost, Notice
-from dictation.decide.doubt import Parse
+from dictation.decide.rivals import Parse
 from dictation.errors import HornsweepError, MissingError
 from dictation.live.events import Event, Message, Partly, Spoken
 from dictation.live.guide import Guide

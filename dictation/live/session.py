@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from functools import partial
 from pathlib import Path
@@ -16,8 +16,9 @@ from dictation.audio.endpoint import Utterance
 from dictation.audio.keep import keep_utterance, load_utterance
 from dictation.audio.samples import Samples
 from dictation.decide.deciding import VOICE
-from dictation.decide.doubt import ASK_BELOW, Parse, doubts_of_reading
+from dictation.decide.doubt import doubted, doubts_of_reading
 from dictation.decide.record import Flags, Record, Written
+from dictation.decide.rivals import Parse
 from dictation.decide.weighing import weighed
 from dictation.errors import BadInputError, HornsweepError, WrongUseError
 from dictation.intake.upgrade import brought_up
@@ -106,9 +107,7 @@ class Session:
         path = keep_utterance(self.journal.folder, captured.phrase, utterance)
         heard = self.listen(utterance.samples)
         if utterance.over_own_voice:
-            reasons = (OVER_OWN_VOICE, *heard.reasons)
-            confidence = min(heard.confidence, ASK_BELOW / 2)
-            heard = replace(heard, confidence=confidence, reasons=reasons)
+            heard = doubted(heard, OVER_OWN_VOICE, *heard.reasons)
         return self.take_heard(captured, path, heard)
 
     def type(

@@ -16,7 +16,7 @@ import numpy as np
 
 from dictation.audio.samples import SAMPLE_RATE_HZ
 from dictation.recognition.language import Language, Tokens
-from dictation.recognition.model import Encoded, Floats, SpeechModel
+from dictation.recognition.model import Encoded, Floats, SpeechModel, log_softmax
 from dictation.recognition.tokens import END, TokenTable
 
 #: Length of the silence that the prior is measured on, seconds.
@@ -110,13 +110,25 @@ class _Free:
         else:
             self.tokens.append(token)
 
+    def decoded(self, table: TokenTable) -> Decoded:
+        """What was written."""
+        return Decoded(tuple(self.tokens), table.text(self.tokens), self.log)
 
-def log_softmax(logits: Floats) -> Floats:
-    """Natural log probabilities along the last axis."""
-    top = logits.max(axis=-1, keepdims=True)
-    shifted = logits - top
-    logs: Floats = shifted - np.log(np.exp(shifted).sum(axis=-1, keepdims=True))
-    return logs
+
+def longest_text(seconds: float, settings: SearchSettings) -> int:
+    """Most tokens that are written for so much sound."""
+    return int(settings.least_tokens + settings.tokens_a_second * seconds)
+
+
+def heard_freely(model: SpeechModel, encoded: Encoded, longest: int) -> Decoded:
+    """The likeliest tokens one after another, without a grammar."""
+    free, stream = _Free(), _Stream(model, encoded, 1)
+    for _ in range(longest):
+        free.take(stream.logs[0])
+        if free.done:
+            break
+        stream.step([0], [free.tokens[-1]])
+    return free.decoded(model.table)
 
 
 class BeamSearch:
@@ -140,13 +152,12 @@ class BeamSearch:
         """
         settings = self._settings
         language.begin()
-        longest = int(settings.least_tokens + settings.tokens_a_second * seconds)
         rows = [_Row((), b"", 0.0, 0.0, Language.START)]
         finished = _Finished(self._model.table, ending)
         free = _Free()
         heard = _Stream(self._model, encoded, 2)
         silent = None if self._silence is None else _Stream(self._model, self._silence, 1)
-        for _ in range(longest):
+        for _ in range(longest_text(seconds, settings)):
             if not free.done:
                 free.take(heard.logs[-1])
             found = [
@@ -174,8 +185,7 @@ class BeamSearch:
             heard.step(parents, tokens)
             if prior is not None:
                 prior.result()
-        text = self._model.table.text(free.tokens)
-        return Decoding(finished.ranked(), Decoded(tuple(free.tokens), text, free.log))
+        return Decoding(finished.ranked(), free.decoded(self._model.table))
 
     def _steps(
         self, row: _Row, place: int, allowed: Tokens, heard: Floats, silent: Floats | None

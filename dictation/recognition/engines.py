@@ -6,13 +6,15 @@ import difflib
 from pathlib import Path
 from random import Random
 
-from dictation.errors import MissingError, WrongUseError
+from dictation.errors import WrongUseError
 from dictation.recognition.beam import SearchSettings
 from dictation.recognition.confidence import Values
 from dictation.recognition.guided import GuidedRecogniser
 from dictation.recognition.language import Constraint
-from dictation.recognition.model import original_folder
+from dictation.recognition.model import load_model
+from dictation.recognition.model_files import original_folder
 from dictation.recognition.protocol import Recogniser
+from dictation.recognition.witness import Witness
 from grammar.constraint import constraint
 from grammar.normalise import normalise
 from grammar.parse import values_of
@@ -48,14 +50,10 @@ def engine(
     Raises WrongUseError for an unknown name and MissingError for a missing model.
     """
     if name == "guided":
-        return GuidedRecogniser.load(constraint, values, model_dir)
+        witness = Witness(load_model(original_folder()))
+        return GuidedRecogniser(load_model(model_dir), constraint, values, witness=witness)
     if name == "original":
         folder = model_dir or original_folder()
-        if folder is None:
-            raise MissingError(
-                "moonshine-voice, which holds the original model, is not installed: install it with"
-                " pip install 'hornsweep[original]', or leave --engine away."
-            )
         return GuidedRecogniser.load(constraint, values, folder, settings=ORIGINAL_SETTINGS)
     if name == "vosk":
         from dictation.recognition.vosk_engine import VoskRecogniser

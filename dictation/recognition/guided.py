@@ -5,22 +5,31 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from pathlib import Path
 
 import numpy as np
 
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
-from dictation.recognition.beam import BeamSearch, Decoded, Decoding, SearchSettings
+from dictation.recognition.beam import (
+    BeamSearch,
+    Decoded,
+    Decoding,
+    SearchSettings,
+    longest_text,
+)
 from dictation.recognition.confidence import (
-    TALK_BELOW,
+    REFUSED_BELOW,
+    WITNESS_SHARE,
     Evidence,
     Ranked,
     Values,
-    confidence_of,
+    confidence_in,
     group_rank,
+    odds_of,
     pooled,
+    reasons_of,
 )
 from dictation.recognition.habits import usual
 from dictation.recognition.language import Constraint, Language
@@ -40,9 +49,9 @@ from dictation.recognition.speech import (
     similarity,
     spoken_words,
     spread,
-    unmatched_letters,
     voiced_stretches,
 )
+from dictation.recognition.witness import Testimony, Witness
 from grammar.normalise import normalise
 
 #: Shortest voiced time that can hold a word, seconds; less is a click.
@@ -51,6 +60,8 @@ SHORTEST_VOICED_S = 0.06
 KEPT_HYPOTHESES = 12
 #: Hypotheses further behind the best than this are not read, nats; a larger margin adds nothing.
 READ_NATS = 10.0
+#: Hypotheses that the untaught model scores: six take it 36 ms, twelve twice that.
+SCORED = 6
 _OPENING = re.compile(
     r"(?:(?:okay|so|right|and) )?(?:(?:take|make) a )?((?:note|remark|comment) .+)"
 )
@@ -65,7 +76,10 @@ _FAILURES: tuple[type[Exception], ...] = (*ENGINE_ERRORS, ArithmeticError, Looku
 
 
 class GuidedRecogniser:
-    """The built-in engine. Make one with ``load``."""
+    """The built-in engine.
+
+    ``witness``: without one the model testifies in its own cause, as an untaught one may.
+    """
 
     def __init__(
         self,
@@ -73,8 +87,10 @@ class GuidedRecogniser:
         constraint: Constraint,
         values: Values,
         settings: SearchSettings | None = None,
+        witness: Witness | None = None,
     ) -> None:
         self.model = model
+        self._witness = witness
         self._values: Values = lru_cache(maxsize=4_096)(values)
         self._settings = settings or SearchSettings()
         self._search = BeamSearch(model, self._settings)
@@ -86,7 +102,6 @@ class GuidedRecogniser:
         constraint: Constraint,
         values: Values,
         model_dir: Path | None = None,
-        threads: int = 2,
         settings: SearchSettings | None = None,
     ) -> GuidedRecogniser:
         """Load the model and compile the constraint.
@@ -94,11 +109,11 @@ class GuidedRecogniser:
         ``constraint``: as ``grammar.constraint`` makes it, or a grammar text. Raises MissingError
         for a missing or damaged model, ValueError for a constraint that does not compile.
         """
-        return cls(load_model(model_dir, threads), constraint, values, settings)
+        return cls(load_model(model_dir), constraint, values, settings)
 
     def listening_for(self, constraint: Constraint, values: Values) -> GuidedRecogniser:
         """The same model under another constraint (answers to a query); loads nothing anew."""
-        return GuidedRecogniser(self.model, constraint, values, self._settings)
+        return GuidedRecogniser(self.model, constraint, values, self._settings, self._witness)
 
     @property
     def name(self) -> str:
@@ -114,10 +129,14 @@ class GuidedRecogniser:
         if level.loud < DEAD_LEVEL or level.voiced_s < SHORTEST_VOICED_S:
             return NO_VOICE
         try:
-            encoded = self.model.encode(levelled(samples, level))
+            sound = levelled(samples, level)
+            longest = longest_text(seconds, self._settings)
+            testimony = self._witness.listen(sound, longest) if self._witness else None
             ending = self._ending(level.voiced_s)
+            encoded = self.model.encode(sound)
             decoding = self._search.decode(encoded, self._language, seconds, ending)
-            return self._judged(decoding, level, voiced_stretches(level, seconds), ending)
+            stretches = voiced_stretches(level, seconds)
+            return self._judged(decoding, testimony, level, stretches, ending)
         except _FAILURES as error:
             return Heard(Outcome.FAILED, reasons=(f"the recogniser failed: {error}",))
 
@@ -144,37 +163,52 @@ class GuidedRecogniser:
         return nats
 
     def _judged(
-        self, decoding: Decoding, level: Level, stretches: _Stretches, ending: _Ending
+        self,
+        decoding: Decoding,
+        testimony: Testimony | None,
+        level: Level,
+        stretches: _Stretches,
+        ending: _Ending,
     ) -> Heard:
         free = decoding.free
-        heard = not_ours(free.text, free.log_score, len(free.tokens))
-        merged = _merged(decoding.guided, stretches)
+        untaught = testimony.free if testimony is not None else free
+        heard = not_ours(untaught.text, untaught.log_score, len(untaught.tokens))
+        found = _merged(decoding.guided, stretches)
         if self._values(normalise(free.text)) is not None and self._language.holds(free.tokens):
-            merged = _with_free(merged, free, stretches, ending)
-        groups = pooled(_likely(merged), self._values)
-        evidence = _evidence(groups, free, level, self._values) if groups else None
-        if (evidence is None or evidence.gap > NOTE_GAP) and (note := note_in(free.text)):
-            only = _hypothesis(free, note, stretches, free.log_score)
-            confidence = note_confidence(free.log_score, len(free.tokens))
-            return _as_heard(heard, [only], confidence, ())
+            found = _with_free(found, free, stretches, ending)
+        scores = _scores(found := _likely(found), testimony)
+        groups = pooled(
+            [_with_score(c, s) for c, s in zip(found, scores, strict=True)], self._values
+        )
+        evidence = None
+        if groups:
+            among = {h.normal for _, h in groups[0]}
+            score = max(
+                (s for c, s in zip(found, scores, strict=True) if c.hypothesis.normal in among)
+            )
+            evidence = _evidence(groups, score, _Beside(free, untaught, level), self._values)
+        if (evidence is None or evidence.gap > NOTE_GAP) and (note := note_in(untaught.text)):
+            only = _hypothesis(untaught, note, stretches, untaught.log_score)
+            confidence = note_confidence(untaught.log_score, len(untaught.tokens))
+            return replace(
+                heard, outcome=Outcome.HEARD, hypotheses=(only,), confidence=confidence, reasons=()
+            )
         if evidence is None:
             return heard
-        best = groups[0][0][1]
-        confidence, reasons = confidence_of(evidence)
-        if evidence.not_ours or (confidence < TALK_BELOW and evidence.like_talk):
+        odds = odds_of(evidence)
+        if odds.meant < REFUSED_BELOW and evidence.readable:
             return heard
-        others = sorted((h for group in groups for h in group), key=lambda h: -h[0])
-        ranked = [best, *(h for _, h in others if h is not best)]
-        return _as_heard(heard, ranked[:KEPT_HYPOTHESES], confidence, reasons)
-
-
-def _as_heard(
-    free: Heard, ranked: Sequence[Hypothesis], confidence: float, reasons: tuple[str, ...]
-) -> Heard:
-    found = tuple(ranked)
-    return replace(
-        free, outcome=Outcome.HEARD, hypotheses=found, confidence=confidence, reasons=reasons
-    )
+        ranked = sorted((r for group in groups for r in group), key=lambda r: -r[0])
+        best = groups[0][0]
+        ordered = [best, *(r for r in ranked if r is not best)]
+        return replace(
+            heard,
+            outcome=Outcome.HEARD,
+            hypotheses=tuple(replace(h, rank=round(rank, 3)) for rank, h in ordered),
+            confidence=confidence_in(odds, evidence.margin),
+            reasons=reasons_of(evidence),
+            odds=odds,
+        )
 
 
 def note_in(free_text: str) -> str | None:
@@ -198,60 +232,101 @@ def _hypothesis(
     return Hypothesis(decoded.text, normal, words, log_score, len(decoded.tokens))
 
 
-def _merged(guided: Sequence[Decoded], stretches: _Stretches) -> list[Ranked]:
+@dataclass(frozen=True, slots=True)
+class _Candidate:
+    """A hypothesis on the way: its rank in the search, and the tokens of its best surface."""
+
+    rank: float
+    hypothesis: Hypothesis
+    tokens: tuple[int, ...]
+
+
+def _merged(guided: Sequence[Decoded], stretches: _Stretches) -> list[_Candidate]:
     """One hypothesis for each normalised text: the surfaces' probabilities add."""
     surfaces: dict[str, list[Decoded]] = {}
     for decoded in guided:
         if normal := normalise(decoded.text):
             surfaces.setdefault(normal, []).append(decoded)
-    merged: list[Ranked] = []
+    merged: list[_Candidate] = []
     for normal, same in surfaces.items():
         best = max(same, key=lambda d: d.log_score)
         total = float(np.logaddexp.reduce([d.log_score for d in same]))
         rank = float(np.logaddexp.reduce([d.rank for d in same]))
-        merged.append((rank, _hypothesis(best, normal, stretches, total)))
+        hypothesis = _hypothesis(best, normal, stretches, total)
+        merged.append(_Candidate(rank, hypothesis, best.tokens))
     return merged
 
 
 def _with_free(
-    ranked: list[Ranked], free: Decoded, stretches: _Stretches, ending: _Ending
-) -> list[Ranked]:
+    found: list[_Candidate], free: Decoded, stretches: _Stretches, ending: _Ending
+) -> list[_Candidate]:
     """The free hearing among the guided ones: where it can be read, the search may have lost it.
 
     Its rank is that of the best guided hypothesis and the difference of their scores.
     """
     normal = normalise(free.text)
-    if not normal or not ranked or any(h.normal == normal for _, h in ranked):
-        return ranked
-    rank, best = max(ranked, key=lambda r: r[0])
-    rank += free.log_score - best.log_score + ending(free.text) - ending(best.text)
-    return [*ranked, (rank, _hypothesis(free, normal, stretches, free.log_score))]
+    if not normal or not found or any(c.hypothesis.normal == normal for c in found):
+        return found
+    first = max(found, key=lambda c: c.rank)
+    rank = first.rank + free.log_score - first.hypothesis.log_score
+    rank += ending(free.text) - ending(first.hypothesis.text)
+    freely = _hypothesis(free, normal, stretches, free.log_score)
+    return [*found, _Candidate(rank, freely, free.tokens)]
 
 
-def _likely(ranked: list[Ranked]) -> list[Ranked]:
-    """The hypotheses worth reading: reading costs milliseconds each."""
-    best = sorted(ranked, key=lambda r: -r[0])[:KEPT_HYPOTHESES]
-    return [r for r in best if r[0] > best[0][0] - READ_NATS]
+def _likely(found: list[_Candidate]) -> list[_Candidate]:
+    """The hypotheses worth reading, best first: reading costs milliseconds each."""
+    best = sorted(found, key=lambda c: -c.rank)[:KEPT_HYPOTHESES]
+    return [c for c in best if c.rank > best[0].rank - READ_NATS]
+
+
+def _scores(found: Sequence[_Candidate], testimony: Testimony | None) -> list[float]:
+    """What the untaught model makes of each; of the last ones, as of the worst scored."""
+    if testimony is None or not found:
+        return [c.hypothesis.log_score for c in found]
+    scored = testimony.scores([c.tokens for c in found[:SCORED]])
+    return [*scored, *[min(scored)] * (len(found) - len(scored))]
+
+
+def _with_score(candidate: _Candidate, score: float) -> Ranked:
+    return candidate.rank + WITNESS_SHARE * score, candidate.hypothesis
+
+
+@dataclass(frozen=True, slots=True)
+class _Beside:
+    """What the guided words are held against: both models' free hearing, and the sound's level."""
+
+    free: Decoded
+    untaught: Decoded
+    level: Level
 
 
 def _evidence(
-    groups: Sequence[Sequence[Ranked]], free: Decoded, level: Level, values: Values
+    groups: Sequence[Sequence[Ranked]], score: float, beside: _Beside, values: Values
 ) -> Evidence:
+    """``score``: what the untaught model makes of the best."""
+    free, untaught, level = beside.free, beside.untaught, beside.level
     best = groups[0][0][1]
     rival = groups[1] if len(groups) > 1 else None
-    heard_freely = normalise(free.text)
+    freely, otherwise = normalise(free.text), normalise(untaught.text)
     said = values(best.normal)
-    words = min(spoken_words(best.normal), spoken_words(heard_freely) + 1)
     return Evidence(
         normal=best.normal,
-        gap=(free.log_score - best.log_score) / max(1, words),
+        gap=(free.log_score - best.log_score) / _words(best.normal, freely),
+        unlike=(untaught.log_score - score) / _words(best.normal, otherwise),
         margin=group_rank(groups[0]) - group_rank(rival) if rival else np.inf,
         rival=rival[0][1].normal if rival else None,
         pace_nats=pace_nats(best.normal, level.voiced_s),
-        unmatched=unmatched_letters(best.normal, heard_freely),
-        similarity=similarity(best.normal, heard_freely),
+        similarity=similarity(best.normal, freely),
+        similarity_untaught=similarity(best.normal, otherwise),
         readable=said is not None,
         loud_over_floor=level.loud / max(level.floor, DEAD_LEVEL / 100),
-        freely_the_same=said is not None and values(heard_freely) == said,
-        extra_words=max(0, len(heard_freely.split()) - len(best.normal.split())),
+        same=said is not None and values(freely) == said,
+        same_untaught=said is not None and values(otherwise) == said,
+        extra_words=max(0, len(freely.split()) - len(best.normal.split())),
     )
+
+
+def _words(guided: str, free: str) -> int:
+    """Words over which a gap is spread: of the text with fewer."""
+    return max(1, min(spoken_words(guided), spoken_words(free) + 1))

@@ -1,16 +1,14 @@
-"""The speech model: finds its folder, loads its three files, and runs encoder and decoder.
+"""The speech model: loads its files, and runs encoder and decoder.
 
-A model is a folder with ``encoder_model.ort``, ``decoder_model_merged.ort`` and ``tokenizer.bin``
-as the Moonshine family is published. Layers, heads and sizes are read off the decoder, so a larger
-model of the family works unchanged. Nothing is downloaded.
+Layers, heads and sizes are read off the decoder, so a larger model of the family works unchanged.
 """
 
 from __future__ import annotations
 
-import importlib.util
-import os
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import onnxruntime as ort
@@ -19,18 +17,23 @@ from onnxruntime.capi import onnxruntime_pybind11_state as ort_errors
 
 from dictation.audio.samples import Samples
 from dictation.errors import MissingError
+from dictation.recognition.model_files import (
+    DECODER_FILE,
+    ENCODER_FILE,
+    TOKENIZER_FILE,
+    file_or_original,
+    model_folder,
+    read_model_file,
+)
 from dictation.recognition.tokens import (
     BEGIN,
+    END,
     MODEL_FOLDER_VARIABLE,
     REMEDY,
     TokenTable,
     damaged,
     read_token_table,
 )
-
-ENCODER_FILE = "encoder_model.ort"
-DECODER_FILE = "decoder_model_merged.ort"
-TOKENIZER_FILE = "tokenizer.bin"
 
 ENGINE_ERRORS: tuple[type[Exception], ...] = (
     RuntimeError,
@@ -40,32 +43,6 @@ ENGINE_ERRORS: tuple[type[Exception], ...] = (
 """What onnxruntime raises; its own types have no parent of their own to be named by."""
 
 Floats = NDArray[np.float32]
-
-
-def built_in_folder() -> Path:
-    """The model that ships with this package: the original, taught the trade."""
-    return Path(__file__).parent / "adapted"
-
-
-def original_folder() -> Path | None:
-    """The small English model inside the installed package that ships it; never imports it."""
-    spec = importlib.util.find_spec("moonshine_voice")
-    if spec is None or spec.origin is None:
-        return None
-    return Path(spec.origin).parent / "assets" / "tiny-en"
-
-
-def model_folder(model_dir: Path | None = None) -> Path:
-    """The folder to load from: the option, else the environment, else the built-in model.
-
-    Raises MissingError when there is none, or when one of its three files is not there.
-    """
-    named = os.environ.get(MODEL_FOLDER_VARIABLE)
-    folder = model_dir or (Path(named) if named else built_in_folder())
-    for name in (ENCODER_FILE, DECODER_FILE, TOKENIZER_FILE):
-        if not (folder / name).is_file():
-            raise MissingError(f"the speech model in {folder} has no {name}; {REMEDY}")
-    return folder
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,16 +62,16 @@ class Encoded:
 
     ``cross``: keys and values over the sound, two a layer, batch 1. ``past``: the decoder's own
     keys and values after the first token, two a layer, [1, heads, 1, head size]. ``first``: logits
-    of the first written token, [vocabulary]. ``frames``: length of the encoder's output.
+    of the first written token, [vocabulary]. ``hidden``: the encoder's output, [1, frames, width].
     """
 
     cross: list[ort.OrtValue]
     past: list[Floats]
     first: Floats
-    frames: int
+    hidden: Floats
 
 
-def _session(path: Path, threads: int) -> ort.InferenceSession:
+def _session(folder: Path, name: str, threads: int) -> ort.InferenceSession:
     options = ort.SessionOptions()
     options.intra_op_num_threads = threads
     options.inter_op_num_threads = 1
@@ -104,9 +81,10 @@ def _session(path: Path, threads: int) -> ort.InferenceSession:
     # Spinning threads would fight the voice-activity detector for the same two cores.
     options.add_session_config_entry("session.intra_op.allow_spinning", "0")
     try:
-        return ort.InferenceSession(str(path), options, providers=["CPUExecutionProvider"])
+        model = read_model_file(folder, name)
+        return ort.InferenceSession(model, options, providers=["CPUExecutionProvider"])
     except ENGINE_ERRORS as error:
-        raise damaged(path) from error
+        raise damaged(folder / name) from error
 
 
 def _shape(decoder: ort.InferenceSession, path: Path) -> Shape:
@@ -129,10 +107,10 @@ class SpeechModel:
 
     def __init__(self, folder: Path, threads: int) -> None:
         self.folder = folder
-        self.table: TokenTable = read_token_table(folder / TOKENIZER_FILE)
-        self._encoder = _session(folder / ENCODER_FILE, threads)
+        self.table: TokenTable = read_token_table(file_or_original(folder, TOKENIZER_FILE))
+        self._encoder = _session(folder, ENCODER_FILE, threads)
         # The search runs the decoder twice at once, so each run gets half the threads.
-        self._decoder = _session(folder / DECODER_FILE, max(1, threads // 2))
+        self._decoder = _session(folder, DECODER_FILE, max(1, threads // 2))
         self.shape = _shape(self._decoder, folder / DECODER_FILE)
         if self.shape.vocabulary != len(self.table.pieces):
             raise MissingError(
@@ -161,21 +139,33 @@ class SpeechModel:
 
     def first_step(self, hidden: Floats) -> Encoded:
         """The decoder's first step over an encoder output [1, frames, width]."""
-        frames = hidden.shape[1]
-        empty = np.zeros((1, self.shape.heads, 0, self.shape.head_size), np.float32)
-        feeds = {
-            "input_ids": np.array([[BEGIN]], np.int64),
-            "encoder_hidden_states": hidden,
+        wanted = ["logits", *(f"present.{n}" for n in (*self._own, *self._cross))]
+        logits, *kept = self._decoder.run(wanted, self._from_the_start(hidden, [[]]))
+        own, cross = kept[: len(self._own)], kept[len(self._own) :]
+        values = [ort.OrtValue.ortvalue_from_numpy(c) for c in cross]
+        return Encoded(values, list(own), logits[0, -1], hidden)
+
+    def log_scores(self, encoded: Encoded, texts: Sequence[Sequence[int]]) -> tuple[float, ...]:
+        """Natural log probability of each text, as tokens without BEGIN and END, and of its end."""
+        longest = max(map(len, texts))
+        rows = [[*text, *[END] * (longest - len(text))] for text in texts]
+        (logits,) = self._decoder.run(["logits"], self._from_the_start(encoded.hidden, rows))
+        return tuple(
+            float(sum(log_softmax(row[place])[token] for place, token in enumerate([*text, END])))
+            for row, text in zip(logits, texts, strict=True)
+        )
+
+    def _from_the_start(self, hidden: Floats, rows: list[list[int]]) -> dict[str, NDArray[Any]]:
+        """What the decoder is given to write rows of equally many tokens without any past."""
+        empty = np.zeros((len(rows), self.shape.heads, 0, self.shape.head_size), np.float32)
+        return {
+            "input_ids": np.array([[BEGIN, *row] for row in rows], np.int64),
+            "encoder_hidden_states": np.repeat(hidden, len(rows), axis=0),
             # The decoder thins this mask itself, by its stride; all ones means any length will do.
             "encoder_attention_mask": np.ones((1, 1), np.int64),
             "use_cache_branch": np.array([False]),
             **{f"past_key_values.{name}": empty for name, _ in self._layers},
         }
-        wanted = ["logits", *(f"present.{n}" for n in (*self._own, *self._cross))]
-        logits, *kept = self._decoder.run(wanted, feeds)
-        own, cross = kept[: len(self._own)], kept[len(self._own) :]
-        values = [ort.OrtValue.ortvalue_from_numpy(c) for c in cross]
-        return Encoded(values, list(own), logits[0, -1], frames)
 
     def step(
         self, encoded: Encoded, tokens: NDArray[np.int64], past: list[Floats]
@@ -201,6 +191,14 @@ class SpeechModel:
         wanted = ["logits", *(f"present.{n}" for n in self._own)]
         logits, *grown = self._decoder.run_with_ort_values(wanted, feeds)
         return logits.numpy()[:, -1], [g.numpy() for g in grown]
+
+
+def log_softmax(logits: Floats) -> Floats:
+    """Natural log probabilities along the last axis."""
+    top = logits.max(axis=-1, keepdims=True)
+    shifted = logits - top
+    logs: Floats = shifted - np.log(np.exp(shifted).sum(axis=-1, keepdims=True))
+    return logs
 
 
 def load_model(model_dir: Path | None = None, threads: int = 2) -> SpeechModel:

@@ -42,7 +42,8 @@ class Hypothesis:
 
     ``text``: as the engine wrote it. ``normal``: normalised for the grammar. ``log_score``: natural
     log probability of the words given the sound, summed over the written surfaces that normalise to
-    the same text. ``tokens``: how many tokens the best surface took.
+    the same text. ``tokens``: how many tokens the best surface took. ``rank``: what hypotheses are
+    ordered by, nats; None where the engine has nothing but the score.
     """
 
     text: str
@@ -50,6 +51,27 @@ class Hypothesis:
     words: tuple[HeardWord, ...]
     log_score: float
     tokens: int
+    rank: float | None = None
+
+    def behind(self, best: Hypothesis) -> float:
+        """By how much it lies behind the best, nats."""
+        if self.rank is None or best.rank is None:
+            return best.log_score - self.log_score
+        return best.rank - self.rank
+
+
+@dataclass(frozen=True, slots=True)
+class Odds:
+    """What confidence is made of, so that who knows the visit can leave a rival out of it.
+
+    ``meant``: chance that the words were meant for us. ``right``: log odds that they are right, if
+    nothing else came near. ``unlike_nats``: nats a word by which the untaught model finds its own
+    words better than these; None without one.
+    """
+
+    meant: float
+    right: float
+    unlike_nats: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +79,7 @@ class Heard:
     """Result of one utterance: hypotheses best first, and the free (unguided) hearing beside it.
 
     ``confidence`` is 0 to 1: the chance that the best hypothesis carries the right values, from
-    margins (``reasons`` says what lowered it).
+    margins (``reasons`` says what lowered it). ``odds``: what it is made of, where the engine says.
     """
 
     outcome: Outcome
@@ -67,6 +89,7 @@ class Heard:
     free_tokens: int = 0
     confidence: float = 0.0
     reasons: tuple[str, ...] = ()
+    odds: Odds | None = None
 
 
 NO_VOICE = Heard(Outcome.SILENCE, reasons=("no voice in the sound",))

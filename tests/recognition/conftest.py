@@ -10,7 +10,7 @@ import pytest
 
 from dictation.recognition.engines import ORIGINAL_SETTINGS
 from dictation.recognition.guided import GuidedRecogniser
-from dictation.recognition.model import original_folder
+from dictation.recognition.model_files import original_folder
 from grammar import constraint
 from grammar.parse import values_of
 from tests.recognition.small_grammars import CARDS, DIGITS, MOVES

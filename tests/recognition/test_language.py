@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from llguidance import LLMatcher, LLTokenizer, TokenizerWrapper
 
 from dictation.recognition.language import Language
-from dictation.recognition.model import TOKENIZER_FILE, built_in_folder
+from dictation.recognition.model_files import TOKENIZER_FILE, built_in_folder, file_or_original
 from dictation.recognition.tokens import BEGIN, END, TokenTable, read_token_table
 from grammar.constraint import constraint
 from grammar.rules import text_of
@@ -24,7 +24,7 @@ from tests.recognition.small_grammars import CARDS, DIGITS, MOVES
 
 @cache
 def table() -> TokenTable:
-    return read_token_table(built_in_folder() / TOKENIZER_FILE)
+    return read_token_table(file_or_original(built_in_folder(), TOKENIZER_FILE))
 
 
 @cache

@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
+import lzma
 import shutil
 from pathlib import Path
 
 import pytest
 
 from dictation.errors import MissingError
-from dictation.recognition.model import (
+from dictation.recognition.model import load_model
+from dictation.recognition.model_files import (
     DECODER_FILE,
+    DIFFERENCE,
     ENCODER_FILE,
     TOKENIZER_FILE,
     built_in_folder,
-    load_model,
     model_folder,
+    read_model_file,
+    write_differences,
 )
 from dictation.recognition.tokens import MODEL_FOLDER_VARIABLE
 
@@ -23,10 +27,8 @@ FILES = (ENCODER_FILE, DECODER_FILE, TOKENIZER_FILE)
 
 @pytest.fixture
 def copied(tmp_path: Path) -> Path:
-    source = built_in_folder()
-    assert source is not None
     for name in FILES:
-        shutil.copy(source / name, tmp_path / name)
+        (tmp_path / name).write_bytes(read_model_file(built_in_folder(), name))
     return tmp_path
 
 
@@ -86,3 +88,36 @@ def test_a_copied_model_loads_with_the_sizes_of_its_decoder(copied: Path) -> Non
     shape = load_model(copied).shape
     assert (shape.layers, shape.heads, shape.head_size) == (6, 8, 36)
     assert shape.vocabulary == 32_768
+
+
+def test_a_model_kept_as_differences_from_the_original_is_the_same_to_the_byte(
+    copied: Path, tmp_path: Path
+) -> None:
+    kept = tmp_path / "kept"
+    kept.mkdir()
+    write_differences(copied, kept)
+    for name in FILES:
+        assert read_model_file(kept, name) == (copied / name).read_bytes()
+
+
+@pytest.mark.parametrize("name", [ENCODER_FILE, DECODER_FILE])
+@pytest.mark.parametrize("damage", ["cut short", "one byte", "another's", "gone"])
+def test_a_damaged_difference_is_named_and_never_loaded(
+    tmp_path: Path, name: str, damage: str
+) -> None:
+    kept = tmp_path / "kept"
+    shutil.copytree(built_in_folder(), kept)
+    path = kept / (name + DIFFERENCE)
+    packed = bytearray(path.read_bytes())
+    packed[len(packed) // 2] ^= 1
+    nothing = lzma.compress(bytes(len(read_model_file(kept, name))))
+    match damage:
+        case "cut short":
+            path.write_bytes(packed[: len(packed) // 2])
+        case "one byte":
+            path.write_bytes(packed)
+        case "another's":
+            path.write_bytes(nothing)
+        case _:
+            path.unlink()
+    assert path.name in sentence(kept)

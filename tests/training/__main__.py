@@ -10,7 +10,7 @@ import click
 
 from dictation.cli.app import run
 from dictation.console.terminal import sentence
-from dictation.recognition.model import model_folder, original_folder
+from dictation.recognition.model_files import model_folder, original_folder
 from tests.training.human import Prompts
 from tests.training.recipe import Recipe, check_settings, steps_of
 from tests.training.speech import SPEAKERS

@@ -21,7 +21,8 @@ from numpy.typing import NDArray
 
 from dictation.audio.samples import SAMPLE_RATE_HZ
 from dictation.errors import MissingError
-from dictation.recognition.model import SpeechModel, load_model, original_folder
+from dictation.recognition.model import SpeechModel, load_model
+from dictation.recognition.model_files import original_folder
 from tests.training.corpus import HUMAN, Recording, write_corpus
 from tests.training.original import levelled_sound, written_freely
 
@@ -121,6 +122,6 @@ def write_human(teacher: Path, prompts: Prompts | None, teaching: Path, judging:
 def teacher_assets() -> Path:
     """Where the original's package keeps its recordings. Raises MissingError."""
     folder = original_folder()
-    if folder is None or not all((folder.parent / name).is_file() for name in TAUGHT):
+    if not all((folder.parent / name).is_file() for name in TAUGHT):
         raise MissingError("The original's recordings are not here: install moonshine-voice.")
     return folder.parent

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from dictation.disk import replace_file
 from dictation.errors import MissingError, WrongUseError
-from dictation.recognition.model import DECODER_FILE, ENCODER_FILE
+from dictation.recognition.model_files import DECODER_FILE, ENCODER_FILE, read_model_file
 from tests.training.corpus import HUMAN, Recording, read_corpus
 from tests.training.human import Prompts, write_human
 from tests.training.sentences import write_sentences
@@ -78,7 +78,7 @@ def _digest(model: Path) -> str:
     """Of the files with a model's weights."""
     sha = hashlib.sha256()
     for name in (ENCODER_FILE, DECODER_FILE):
-        sha.update((model / name).read_bytes())
+        sha.update(read_model_file(model, name))
     return sha.hexdigest()[:16]
 
 

@@ -11,7 +11,7 @@ import pytest
 
 from dictation.cli.app import run
 from dictation.errors import WrongUseError
-from dictation.recognition.model import built_in_folder
+from dictation.recognition.model_files import built_in_folder
 from tests.bench.synthesis import ENGINES
 from tests.training.__main__ import training
 from tests.training.phrases import is_held_out, is_validation

@@ -18,7 +18,7 @@ from torch import Tensor, nn
 from transformers import MoonshineConfig, MoonshineForConditionalGeneration
 
 from dictation.recognition.learning.weights import Grid, grids_of, read_weights
-from dictation.recognition.model import TOKENIZER_FILE
+from dictation.recognition.model_files import TOKENIZER_FILE, file_or_original
 from dictation.recognition.tokens import END, read_token_table
 
 
@@ -34,7 +34,7 @@ class Base:
 def read_base(folder: Path) -> Base:
     """The model of a folder."""
     weights = {name: torch.from_numpy(w) for name, w in read_weights(folder).items()}
-    table = read_token_table(folder / TOKENIZER_FILE).pieces
+    table = read_token_table(file_or_original(folder, TOKENIZER_FILE)).pieces
     return Base(weights, grids_of(folder), table)
 
 

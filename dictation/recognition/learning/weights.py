@@ -23,7 +23,13 @@ from onnxruntime.tools.ort_format_model.ort_flatbuffers_py.fbs.InferenceSession 
 )
 
 from dictation.errors import MissingError
-from dictation.recognition.model import DECODER_FILE, ENCODER_FILE, TOKENIZER_FILE
+from dictation.recognition.model_files import (
+    DECODER_FILE,
+    ENCODER_FILE,
+    TOKENIZER_FILE,
+    file_or_original,
+    read_model_file,
+)
 
 Floats = NDArray[np.float32]
 
@@ -75,19 +81,21 @@ class Grid:
 class ModelFile:
     """One .ort file in memory, its weights by the names that the training model uses."""
 
-    def __init__(self, path: Path) -> None:
-        self.raw = bytearray(path.read_bytes())
+    def __init__(self, folder: Path, name: str) -> None:
+        self.raw = bytearray(read_model_file(folder, name))
         graph = InferenceSession.GetRootAs(self.raw, 0).Model().Graph()
         self._initialisers = {
             graph.Initializers(i).Name().decode(): graph.Initializers(i)
             for i in range(graph.InitializersLength())
         }
-        self._prefix = "model.encoder." if path.name == ENCODER_FILE else ""
+        self._prefix = "model.encoder." if name == ENCODER_FILE else ""
         self.matrices: dict[str, Quantised] = {}
         self.plain: dict[str, Floats] = {}
         self._find(graph)
         if not self.matrices or not self.plain:
-            raise MissingError(f"{path} holds no weights of the expected family; name another")
+            raise MissingError(
+                f"{folder / name} holds no weights of the expected family; name another"
+            )
 
     def _find(self, graph: Any) -> None:
         for node in _nodes(graph):
@@ -163,20 +171,20 @@ def grids_of(folder: Path) -> dict[str, Grid]:
     return {
         name: Grid(float(matrix.scale[0]), float(matrix.offset[0]))
         for file in (ENCODER_FILE, DECODER_FILE)
-        for name, matrix in ModelFile(folder / file).matrices.items()
+        for name, matrix in ModelFile(folder, file).matrices.items()
     }
 
 
 def read_weights(folder: Path) -> dict[str, Floats]:
     """All weights of a model folder, as float32."""
-    return ModelFile(folder / ENCODER_FILE).read() | ModelFile(folder / DECODER_FILE).read()
+    return ModelFile(folder, ENCODER_FILE).read() | ModelFile(folder, DECODER_FILE).read()
 
 
 def write_model(original: Path, weights: dict[str, Floats], folder: Path) -> None:
     """A model folder like the original's, with other numbers for the weights that are named."""
     folder.mkdir(parents=True)
     for name in (ENCODER_FILE, DECODER_FILE):
-        file = ModelFile(original / name)
+        file = ModelFile(original, name)
         file.write(weights)
         (folder / name).write_bytes(bytes(file.raw))
-    shutil.copy(original / TOKENIZER_FILE, folder / TOKENIZER_FILE)
+    shutil.copy(file_or_original(original, TOKENIZER_FILE), folder / TOKENIZER_FILE)

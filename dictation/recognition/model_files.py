@@ -1,0 +1,106 @@
+"""The files of a speech model: where they lie, and what is in them.
+
+A model is a folder with ``encoder_model.ort``, ``decoder_model_merged.ort`` and ``tokenizer.bin``
+as the Moonshine family is published. The built-in model is kept as what tells it from the original
+in the installed package moonshine-voice, byte by byte; nothing of that package is imported, and
+nothing is downloaded.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import importlib.util
+import lzma
+import os
+from pathlib import Path
+
+import numpy as np
+
+from dictation.errors import MissingError
+from dictation.recognition.tokens import MODEL_FOLDER_VARIABLE, REMEDY, damaged
+
+ENCODER_FILE = "encoder_model.ort"
+DECODER_FILE = "decoder_model_merged.ort"
+TOKENIZER_FILE = "tokenizer.bin"
+DIFFERENCE = ".difference.xz"
+"""Ending of a file that says what to add to each byte of the original's, modulo 256."""
+SUMS_FILE = "SHA256SUMS"
+"""Digests of the whole files that differences lead to, as sha256sum writes them."""
+
+
+def built_in_folder() -> Path:
+    """The model that ships with this package: the original, taught the trade."""
+    return Path(__file__).parent / "adapted"
+
+
+def original_folder() -> Path:
+    """The small English model inside the installed package that ships it; never imports it.
+
+    Raises MissingError where that package is not installed.
+    """
+    spec = importlib.util.find_spec("moonshine_voice")
+    if spec is None or spec.origin is None:
+        raise MissingError(
+            "the package moonshine-voice, which holds the original speech model, is not installed; "
+            f"{REMEDY}"
+        )
+    return Path(spec.origin).parent / "assets" / "tiny-en"
+
+
+def model_folder(model_dir: Path | None = None) -> Path:
+    """The folder to load from: the option, else the environment, else the built-in model.
+
+    Raises MissingError when there is none, or when one of its three files is not there.
+    """
+    named = os.environ.get(MODEL_FOLDER_VARIABLE)
+    folder = model_dir or (Path(named) if named else built_in_folder())
+    for name in (ENCODER_FILE, DECODER_FILE, TOKENIZER_FILE):
+        file_or_original(folder, name)
+    return folder
+
+
+def file_or_original(folder: Path, name: str) -> Path:
+    """The file of a model, or the original's where the folder holds differences from that.
+
+    Raises MissingError where neither is there.
+    """
+    whole = folder / name
+    if not whole.is_file() and (folder / SUMS_FILE).is_file():
+        whole = original_folder() / name
+    if not whole.is_file():
+        raise MissingError(f"the speech model in {folder} has no {name}; {REMEDY}")
+    return whole
+
+
+def read_model_file(folder: Path, name: str) -> bytes:
+    """A whole file of a model. Raises MissingError where it is not there, or is damaged."""
+    path = file_or_original(folder, name)
+    difference = folder / (name + DIFFERENCE)
+    try:
+        start = path.read_bytes()
+        if path.parent == folder or name == TOKENIZER_FILE:
+            return start
+        added = np.frombuffer(lzma.decompress(difference.read_bytes()), np.uint8)
+        whole = (np.frombuffer(start, np.uint8) + added).tobytes()
+    except (OSError, lzma.LZMAError, ValueError) as error:
+        raise damaged(difference) from error
+    if f"{hashlib.sha256(whole).hexdigest()}  {name}" not in _sums(folder):
+        raise damaged(difference)
+    return whole
+
+
+def write_differences(model: Path, folder: Path) -> None:
+    """Keep a whole model in ``folder`` as what tells it from the original."""
+    sums = ""
+    for name in (ENCODER_FILE, DECODER_FILE):
+        whole = read_model_file(model, name)
+        start = np.frombuffer((original_folder() / name).read_bytes(), np.uint8)
+        added = np.frombuffer(whole, np.uint8) - start
+        packed = lzma.compress(added.tobytes(), check=lzma.CHECK_SHA256, preset=9)
+        (folder / (name + DIFFERENCE)).write_bytes(packed)
+        sums += f"{hashlib.sha256(whole).hexdigest()}  {name}\n"
+    (folder / SUMS_FILE).write_text(sums, encoding="ascii")
+
+
+def _sums(folder: Path) -> list[str]:
+    return (folder / SUMS_FILE).read_text(encoding="ascii").splitlines()
