@@ -18,7 +18,7 @@ from grammar.constraint import constraint
 from grammar.normalise import normalise
 from grammar.parse import values_of
 from tests.bench.judging import Judged, judged
-from tests.bench.plan import Sound
+from tests.bench.plan import BenchSound
 
 GUIDED, UNGUIDED, POCKETSPHINX = "guided", "unguided", "pocketsphinx"
 ENGINE_NAMES = (GUIDED, UNGUIDED, POCKETSPHINX)
@@ -69,7 +69,7 @@ class Taken:
 class Row:
     """A sound and what became of it, by engine."""
 
-    sound: Sound
+    sound: BenchSound
     seconds: float
     taken: dict[str, Taken] = field(default_factory=dict)
 
@@ -82,7 +82,7 @@ class Row:
         }
 
 
-def row_of(record: dict[str, Any], sound: Sound) -> Row:
+def row_of(record: dict[str, Any], sound: BenchSound) -> Row:
     """A row as ``Row.record`` wrote it."""
     return Row(sound, record["seconds"], {n: _taken_of(t) for n, t in record["taken"].items()})
 
@@ -100,10 +100,10 @@ class Hearing:
 
             self._engines[POCKETSPHINX] = PhoneticRecogniser.load()
 
-    def row(self, sound: Sound) -> Row:
+    def row(self, sound: BenchSound) -> Row:
         """Hear one sound with every engine."""
         samples = sound.samples()
-        said = sound.words if sound.kind == "phrase" else None
+        said = sound.words if sound.for_us else None
         taken: dict[str, Taken] = {}
         for name, recogniser in self._engines.items():
             began = time.perf_counter()

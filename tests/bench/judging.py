@@ -59,8 +59,16 @@ def judged(heard: Heard, engine: str, samples: Samples, said: str | None) -> Jud
     meant = values_said(said, DAY) if said is not None else ()
     best = _best(heard)
     differences = compare(meant, best)
+    if said and not meant:  # a side alone: its values come with the next breath
+        differences = (Difference("words", said, _words(heard)), *differences)
     offered = _offered(taken.queries, meant, best)
     return Judged(taken.fate, taken.stored, taken.doubts, differences, offered)
+
+
+def _words(heard: Heard) -> str:
+    """Words of the best hypothesis."""
+    is_heard = heard.outcome is Outcome.HEARD and heard.hypotheses
+    return heard.hypotheses[0].normal if is_heard else ""
 
 
 def _best(heard: Heard) -> Whats:

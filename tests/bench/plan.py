@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import islice
+from typing import Protocol
 
 from dictation.audio.samples import Samples
 from dictation.errors import MissingError
@@ -22,6 +23,29 @@ NOISE_SHARE = 6  # of chatter items, one is noise with nobody speaking
 NOISE_S = 6.0
 
 
+class BenchSound(Protocol):
+    """What a bench hears: words in surroundings, or what is not for us."""
+
+    @property
+    def kind(self) -> str: ...  # noqa: D102
+    @property
+    def words(self) -> str: ...  # noqa: D102
+    @property
+    def voice(self) -> str: ...  # noqa: D102
+    @property
+    def condition(self) -> str: ...  # noqa: D102
+    @property
+    def for_us(self) -> bool:
+        """Whether ``words`` are to be heard; otherwise nothing is."""
+
+    @property
+    def key(self) -> str:
+        """Tells it from every other sound of the bench."""
+
+    def samples(self) -> Samples:
+        """The sound itself, mono float32 at 16 kHz."""
+
+
 @dataclass(frozen=True, slots=True)
 class Sound:
     """One sound of the bench. ``kind``: phrase, chatter or noise (then without words or voice)."""
@@ -32,6 +56,11 @@ class Sound:
     condition: str
     split: Split
     number: int
+
+    @property
+    def for_us(self) -> bool:
+        """Whether it is to be heard."""
+        return self.kind == "phrase"
 
     @property
     def key(self) -> str:

@@ -33,7 +33,7 @@ KINDS = (
 
 def taken_of(rows: Iterable[Row], engine: str) -> list[Taken]:
     """What one engine made of the phrases among the rows."""
-    return [r.taken[engine] for r in rows if r.sound.kind == "phrase" and engine in r.taken]
+    return [r.taken[engine] for r in rows if r.sound.for_us and engine in r.taken]
 
 
 def phrase_right(taken: Sequence[Taken]) -> Share:
@@ -75,7 +75,7 @@ COLUMNS: tuple[tuple[str, Callable[[Sequence[Taken]], Share]], ...] = (
 
 def tables(rows: Sequence[Row], engines: Sequence[str], title: str) -> list[Table]:
     """All tables, the most important first. Shares are per cent with 95 % intervals."""
-    phrases = [r for r in rows if r.sound.kind == "phrase"]
+    phrases = [r for r in rows if r.sound.for_us]
     conditions = list(dict.fromkeys(r.sound.condition for r in phrases))
     found = [_by_engine(rows, engines, title)]
     for engine in engines:
@@ -113,7 +113,7 @@ def _pace(rows: Sequence[Row], engine: str) -> str:
 
 def false_findings(rows: Sequence[Row], engine: str) -> tuple[int, int, float]:
     """Sounds that are not for us: stored as findings or commands, asked about, and hours of it."""
-    others = [r for r in rows if r.sound.kind != "phrase" and engine in r.taken]
+    others = [r for r in rows if not r.sound.for_us and engine in r.taken]
     fates = Counter(r.taken[engine].fate for r in others)
     stored = sum(r.taken[engine].stored for r in others)
     return stored, fates[Fate.ASKED], sum(r.seconds for r in others) / SECONDS_AN_HOUR
@@ -172,7 +172,7 @@ def error_lines(rows: Iterable[Row], engine: str) -> list[str]:
         taken = row.taken.get(engine)
         if taken is None:
             continue
-        should_be_heard = row.sound.kind == "phrase"
+        should_be_heard = row.sound.for_us
         if taken.all_right if should_be_heard else not (taken.stored or taken.asked):
             continue
         mark = "SILENT " if taken.silently_wrong or (not should_be_heard and taken.stored) else ""
