@@ -14,6 +14,7 @@ from dictation.errors import WrongUseError
 from tests.bench import machine
 from tests.bench.figures import TABLE_WIDTH
 from tests.bench.hearing import GUIDED, UNGUIDED, Row, check_engines
+from tests.bench.made_in_real import HEADSET, REAL_NOISE, made_sounds
 from tests.bench.measuring import MOST_JOBS, Work, measured
 from tests.bench.people_report import people_tables
 from tests.bench.plan import BenchSound
@@ -22,7 +23,7 @@ from tests.bench.real_recordings import FOLDER_VARIABLE
 from tests.bench.report import error_lines
 from tests.bench.voices import Split
 
-EVERY_KIND = KINDS
+EVERY_KIND = (*KINDS, REAL_NOISE, HEADSET)
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +48,8 @@ def sounds_of(
     """The sounds of these kinds, at most ``limit`` of each; the same ones every time."""
     found: list[BenchSound] = []
     for kind in kinds:
-        found += real_sounds(folder, split, [kind])[:limit]
+        made = kind in {REAL_NOISE, HEADSET}
+        found += (made_sounds if made else real_sounds)(folder, split, [kind])[:limit]
     return found
 
 

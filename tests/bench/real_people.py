@@ -136,7 +136,7 @@ def _tag(kind: str, speaker: str, digits: Digits, split: Split, turn: int) -> Re
     return RealSound(kind, " ".join(said), speaker, mixed, split, parts, gaps_s)
 
 
-def _words(kind: str, wanted: Callable[[str], bool]) -> "Maker":
+def _words(kind: str, wanted: Callable[[str], bool]) -> Maker:
     """Single words for which ``wanted`` holds."""
 
     def made(every: Sequence[Recording], split: Split) -> Iterator[RealSound]:
@@ -167,7 +167,7 @@ def _talk(every: Sequence[Recording], split: Split) -> Iterator[RealSound]:
                 yield _piece(TALK, one, stretch, one.what, split)
 
 
-def _noises(kind: str) -> "Maker":
+def _noises(kind: str) -> Maker:
     """Loud parts of noise files, one to four seconds: of animals, or of everything else."""
 
     def made(every: Sequence[Recording], split: Split) -> Iterator[RealSound]:
