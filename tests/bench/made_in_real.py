@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
+from typing import ClassVar
 
 import numpy as np
 
@@ -37,6 +38,7 @@ class MadeSound:
     split: Split
     number: int
     folder: Path
+    after: ClassVar[str] = ""
 
     @property
     def for_us(self) -> bool:

@@ -138,6 +138,7 @@ def _settings(job: Job) -> dict[str, str]:
     return {
         "bench": "people",
         "side": job.split.value,
+        "kinds": ", ".join(job.kinds),
         "engines": " ".join(job.engines),
         "model": str(job.model_dir or "built in"),
         "program": machine.program(),

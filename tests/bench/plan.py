@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import islice
-from typing import Protocol
+from typing import ClassVar, Protocol
 
 from dictation.audio.samples import Samples
 from dictation.errors import MissingError
@@ -39,6 +39,10 @@ class BenchSound(Protocol):
         """Whether ``words`` are to be heard; otherwise nothing is."""
 
     @property
+    def after(self) -> str:
+        """Words that the session heard before; '' in the middle of an exam."""
+
+    @property
     def key(self) -> str:
         """Tells it from every other sound of the bench."""
 
@@ -56,6 +60,7 @@ class Sound:
     condition: str
     split: Split
     number: int
+    after: ClassVar[str] = ""
 
     @property
     def for_us(self) -> bool:

@@ -70,6 +70,11 @@ class RealSound:
     gaps_s: tuple[float, ...] = ()
 
     @property
+    def after(self) -> str:
+        """A bare tag names an animal where the last one is done with."""
+        return "next" if self.kind in {TAG, ACCENT_TAG} else ""
+
+    @property
     def for_us(self) -> bool:
         """Whether it is to be heard."""
         return self.kind in OURS

@@ -81,11 +81,11 @@ def tables(rows: Sequence[Row], engines: Sequence[str], title: str) -> list[Tabl
     for engine in engines:
         found.append(_by_kind(taken_of(rows, engine), engine))
         groups = {c: [r for r in phrases if r.sound.condition == c] for c in conditions}
-        found.append(_grouped(groups, engine, "condition"))
+        found.append(grouped(groups, engine, "condition"))
     first = engines[0]
     voices = sorted({r.sound.voice for r in phrases})
     by_voice = {v: [r for r in phrases if r.sound.voice == v] for v in voices}
-    found.append(_grouped(by_voice, first, "voice"))
+    found.append(grouped(by_voice, first, "voice"))
     found.append(reliability_table(taken_of(rows, first), first))
     found.append(threshold_table(taken_of(rows, first), first))
     found.append(_confusions(taken_of(rows, first), first))
@@ -136,7 +136,8 @@ def _by_kind(taken: Sequence[Taken], engine: str) -> Table:
     return table
 
 
-def _grouped(groups: dict[str, list[Row]], engine: str, what: str) -> Table:
+def grouped(groups: dict[str, list[Row]], engine: str, what: str) -> Table:
+    """Phrases of each group; ``what``: by what they are grouped."""
     table = Table(title=f"{engine}, by {what}", title_justify="left")
     for name in (what, "phrases", *(name for name, _ in COLUMNS)):
         table.add_column(name)
@@ -180,7 +181,7 @@ def error_lines(rows: Iterable[Row], engine: str) -> list[str]:
         lines += [
             f"{mark}{lost}{taken.fate} {taken.confidence:.2f} {taken.outcome}"
             f" [{row.sound.voice}, {row.sound.condition}]",
-            f"    said  {row.sound.words or '(noise)'}",
+            f"    said  {row.sound.words or '(nothing for us)'}",
             f"    heard {taken.heard}",
             f"    free  {taken.free}",
         ]
