@@ -37,8 +37,11 @@ def spoken_part(sound: Samples) -> tuple[float, float]:
 def cut(sound: Samples, from_s: float, until_s: float) -> Samples:
     """That stretch of it; silence where it lies before the beginning or behind the end."""
     first, last = round(from_s * SAMPLE_RATE_HZ), round(until_s * SAMPLE_RATE_HZ)
-    kept = sound[max(0, first) : max(0, last)]
-    return np.pad(kept, (max(0, -first), max(0, last - max(len(sound), first))))
+    stretch = np.zeros(last - first, np.float32)
+    there = slice(max(0, first), max(0, last))
+    kept = sound[there]
+    stretch[there.start - first :][: len(kept)] = kept
+    return stretch
 
 
 def joined(words: Sequence[Samples], gaps_s: Sequence[float]) -> Samples:

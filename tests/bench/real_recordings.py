@@ -45,7 +45,10 @@ class Recording:
 
 
 def recordings(folder: Path, split: Split) -> tuple[Recording, ...]:
-    """The recordings of one side, in the order of the list. Raises MissingError."""
+    """The recordings of one side, in the order of the list. Raises MissingError.
+
+    Whoever is heard on the tune side is not held out, whatever the list says.
+    """
     path = folder / LABELS_NAME
     if not path.is_file():
         raise MissingError(
@@ -53,11 +56,13 @@ def recordings(folder: Path, split: Split) -> tuple[Recording, ...]:
             f" {FOLDER_VARIABLE}."
         )
     with path.open(encoding="utf-8", newline="") as file:
-        return tuple(
-            Recording(folder / row["file"], row["file"], row["text"], row["speaker"], split)
-            for row in csv.DictReader(file)
-            if row["side"] == split.value
-        )
+        rows = list(csv.DictReader(file))
+    known = {row["speaker"] for row in rows if row["side"] == Split.TUNE.value} - {""}
+    return tuple(
+        Recording(folder / row["file"], row["file"], row["text"], row["speaker"], split)
+        for row in rows
+        if row["side"] == split.value and (split is Split.TUNE or row["speaker"] not in known)
+    )
 
 
 @lru_cache(maxsize=_KEPT)
