@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 
 FRAME_S = 0.01
+EDGE_S = 0.08  # kept before the first word and behind the last: the beginning of an 'f' is faint
 _SPEECH_FROM = 0.3  # of the way from the quiet to the loudest frame, in decibels
 _QUIETEST_DB = -80.0
 _PAUSE_FRAMES = 15  # a pause is judged over 0.15 s: between words, not within one
@@ -47,7 +48,7 @@ def cut(sound: Samples, from_s: float, until_s: float) -> Samples:
 def joined(words: Sequence[Samples], gaps_s: Sequence[float]) -> Samples:
     """Words one after another, a gap between each two: half of it from behind the one, half from
     before the other, so that the room goes on sounding. ``gaps_s``: one fewer than words."""
-    edges_s = [0.0, *(gap / 2 for gap in gaps_s), 0.0]
+    edges_s = [EDGE_S, *(gap / 2 for gap in gaps_s), EDGE_S]
     parts = []
     for word, (before_s, behind_s) in zip(words, pairwise(edges_s), strict=True):
         from_s, until_s = spoken_part(word)

@@ -10,7 +10,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
-from tests.bench.joining import between_pauses, cut, joined, loudest_parts, spoken_part
+from tests.bench.joining import EDGE_S, between_pauses, cut, joined, loudest_parts, spoken_part
+
+
+def samples_in(seconds: float) -> int:
+    return round(seconds * SAMPLE_RATE_HZ)
 
 
 def silence(seconds: float) -> Samples:
@@ -32,7 +36,7 @@ def word(before_s: float, voice_s: float, behind_s: float) -> Samples:
 
 
 def test_a_word_is_found_between_the_quiet_on_both_sides() -> None:
-    assert spoken_part(word(0.3, 0.4, 0.2)) == (pytest.approx(0.3), pytest.approx(0.7))
+    assert spoken_part(word(0.3, 0.4, 0.2)) == pytest.approx((0.3, 0.7))
 
 
 @given(st.floats(-1, 2), st.floats(0, 2))
@@ -43,22 +47,22 @@ def test_a_stretch_is_as_long_as_it_was_asked_for(from_s: float, length_s: float
 
 def test_words_are_joined_at_the_gap_asked_for_and_keep_their_level() -> None:
     both = joined([word(0.3, 0.4, 0.3), word(0.2, 0.3, 0.4)], [0.16])
-    assert len(both) / SAMPLE_RATE_HZ == pytest.approx(0.4 + 0.16 + 0.3, abs=0.021)
-    gap = both[round(0.42 * SAMPLE_RATE_HZ) : round(0.54 * SAMPLE_RATE_HZ)]
+    assert len(both) / SAMPLE_RATE_HZ == pytest.approx(0.86 + 2 * EDGE_S, abs=0.021)
+    gap = both[samples_in(EDGE_S + 0.42) : samples_in(EDGE_S + 0.54)]
     assert np.abs(gap).max() < 0.01
     assert np.abs(both).max() == pytest.approx(0.3, abs=0.01)
 
 
 def test_the_room_goes_on_sounding_between_joined_words() -> None:
     both = joined([word(0.3, 0.4, 0.3), word(0.3, 0.4, 0.3)], [0.2])
-    gap = both[round(0.42 * SAMPLE_RATE_HZ) : round(0.58 * SAMPLE_RATE_HZ)]
+    gap = both[samples_in(EDGE_S + 0.42) : samples_in(EDGE_S + 0.58)]
     assert np.count_nonzero(gap) > 0.9 * len(gap)
 
 
 def test_where_a_word_has_no_quiet_around_it_the_gap_is_silent() -> None:
     both = joined([voice(0.4), voice(0.4)], [0.2])
-    assert len(both) / SAMPLE_RATE_HZ == pytest.approx(1.0, abs=0.021)
-    assert not both[round(0.42 * SAMPLE_RATE_HZ) : round(0.58 * SAMPLE_RATE_HZ)].any()
+    assert len(both) / SAMPLE_RATE_HZ == pytest.approx(1.0 + 2 * EDGE_S, abs=0.021)
+    assert not both[samples_in(EDGE_S + 0.42) : samples_in(EDGE_S + 0.58)].any()
 
 
 def test_talk_is_cut_in_its_pauses_and_nothing_is_in_two_pieces() -> None:
@@ -78,7 +82,7 @@ def test_no_piece_is_longer_than_the_longest(tenths: int) -> None:
 def test_the_loudest_part_comes_first() -> None:
     sound = np.concatenate([voice(3, 0.01), voice(1, 0.3), voice(3, 0.01)])
     parts = loudest_parts(sound, 1.0)
-    assert parts[0] == (pytest.approx(3.0), pytest.approx(4.0))
+    assert parts[0] == pytest.approx((3.0, 4.0))
     assert len(parts) >= 4
 
 
