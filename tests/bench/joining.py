@@ -12,7 +12,8 @@ from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 
 FRAME_S = 0.01
 EDGE_S = 0.08  # kept before the first word and behind the last: the beginning of an 'f' is faint
-_SPEECH_FROM = 0.3  # of the way from the quiet to the loudest frame, in decibels
+_SPEECH_FROM = 0.4  # of the way from the quiet to the loudest frame, in decibels
+_QUIET_PERCENT = 10
 _QUIETEST_DB = -80.0
 _PAUSE_FRAMES = 15  # a pause is judged over 0.15 s: between words, not within one
 
@@ -25,12 +26,18 @@ def levels_db(sound: Samples) -> NDArray[np.float64]:
     return np.asarray(10 * np.log10(np.maximum(power, 10 ** (_QUIETEST_DB / 10))))
 
 
+def stands_out_db(sound: Samples) -> float:
+    """How far its loudest 10 ms is over its quiet, dB; 0 where there is nothing."""
+    levels = levels_db(sound)
+    return float(levels.max() - np.percentile(levels, _QUIET_PERCENT)) if len(levels) else 0.0
+
+
 def spoken_part(sound: Samples) -> tuple[float, float]:
     """Where speech begins and ends, s; the whole where nothing stands out."""
     levels = levels_db(sound)
     if not len(levels):
         return 0.0, len(sound) / SAMPLE_RATE_HZ
-    quiet, loud = np.percentile(levels, 10), levels.max()
+    quiet, loud = np.percentile(levels, _QUIET_PERCENT), levels.max()
     over = np.flatnonzero(levels >= quiet + _SPEECH_FROM * (loud - quiet))
     return float(over[0] * FRAME_S), float((over[-1] + 1) * FRAME_S)
 

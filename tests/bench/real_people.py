@@ -17,7 +17,7 @@ import numpy as np
 
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from grammar.parse import parse, values_of
-from tests.bench.joining import between_pauses, cut, joined, loudest_parts
+from tests.bench.joining import between_pauses, cut, joined, loudest_parts, stands_out_db
 from tests.bench.real_recordings import Recording, recordings
 from tests.bench.speech import BEFORE_S, BEHIND_S
 from tests.bench.voices import Split
@@ -32,6 +32,9 @@ DIGITS = frozenset("zero one two three four five six seven eight nine".split()) 
 SIDES = frozenset({"left", "right"})
 ANIMALS = frozenset("bee birds chicken cow kitten miaowing panda pig rat sheep".split())  # noqa: SIM905
 GAP_S = (0.08, 0.2)
+NOTHING_SAID_DB = 10.0
+"""A word that stands out of its recording by less is none that a person could hear there: about
+one in a hundred recordings is empty or all hum."""
 TAGS_OF_MANY, MANY_DIGITS = 3, 4  # so many tags by whoever has so many digits
 TAGS_BY_ACCENT = 30
 MOST_OF_A_NOISE = 8  # parts, so that one long recording does not outweigh the others
@@ -122,7 +125,7 @@ def _digits_of(every: Sequence[Recording], what: str) -> list[tuple[str, Digits]
     """Speakers, and their recordings by digit."""
     found: dict[str, Digits] = defaultdict(lambda: defaultdict(list))
     for one in every:
-        if one.what == what and one.text in DIGITS:
+        if one.what == what and one.text in DIGITS and _is_said(one):
             found[one.speaker][one.text].append(one)
     return sorted(found.items())
 
@@ -146,11 +149,16 @@ def _words(kind: str, wanted: Callable[[str], bool]) -> Maker:
 
     def made(every: Sequence[Recording], split: Split) -> Iterator[RealSound]:
         for one in every:
-            if one.what == "words" and wanted(one.text):
+            if one.what == "words" and wanted(one.text) and _is_said(one):
                 words = one.text if kind in OURS else ""
                 yield RealSound(kind, words, one.speaker, one.text, split, (Part(one),))
 
     return made
+
+
+def _is_said(one: Recording) -> bool:
+    """Digits apart: those are cut so closely that no quiet is left in them."""
+    return one.what == "digits" or stands_out_db(one.samples()) >= NOTHING_SAID_DB
 
 
 def _is_own(word: str) -> bool:

@@ -36,6 +36,7 @@ from tests.bench.voices import Split
 WORDS = "zero one five eight left right go yes on".split()  # noqa: SIM905
 ROWS = [
     *(("words", word, f"{side} {n}", side) for side in Split for n in "ab" for word in WORDS),
+    *(("words", "hum", f"{side} a", side) for side in Split),
     *(("digits", word, f"accent {side}", side) for side in Split for word in WORDS[:4]),
     *(("orders", "", "", side) for side in Split),
     *(("reading", "", reader, side) for side in Split for reader in ("both", f"reader {side}")),
@@ -57,6 +58,8 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
             name = f"{what}/{number:04}.ogg"
             count = round(LENGTH_S.get(what, 0.6) * SAMPLE_RATE_HZ)
             sound = (0.1 * random.standard_normal(count)).astype(np.float32)
+            if what in {"words", "digits"} and text != "hum":
+                sound[: count // 3] *= 0.01
             if what == "rooms":
                 click = np.zeros(SAMPLE_RATE_HZ, np.float32)
                 click[100] = 0.9
@@ -137,6 +140,12 @@ def test_a_foreign_word_is_none_that_is_ours_alone_or_begins_a_phrase(folder: Pa
     assert {s.condition for s in people(folder, Split.TUNE, FOREIGN_WORD)} == {"go"}
     for sound in people(folder, Split.TUNE, SIDE):
         assert sound.words in {"left", "right"}
+
+
+def test_a_word_that_nobody_could_hear_in_its_recording_is_left_out(folder: Path) -> None:
+    texts = {row[1] for row in ROWS if row[0] == "words"}
+    assert "hum" in texts
+    assert "hum" not in {s.condition for s in people(folder, Split.TUNE, FOREIGN_WORD)}
 
 
 def test_a_folder_without_recordings_is_named_in_one_sentence(tmp_path: Path) -> None:
