@@ -2,7 +2,7 @@
 
 Not bit for bit what is transmitted; the loss is. Rates and bands are those of the open standards
 (ITU-T G.711; of hands-free radio headsets CVSD, and the sub-band codec with eight bands, 15 blocks
-and a bit pool of 26), from memory. Every function takes and gives mono float32 at 16 kHz, equally long.
+and a bit pool of 26), from memory. Everything takes and gives mono float32 at 16 kHz, equally long.
 """
 
 from __future__ import annotations
