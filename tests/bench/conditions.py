@@ -56,7 +56,7 @@ def condition(name: str) -> Condition:
 
 def heard_in(speech: Samples, condition: Condition, split: Split, key: str) -> Samples:
     """Speech as a microphone has it; ``key`` seeds the noise. Peak at most 1."""
-    seed = _seed(split, key)
+    seed = noise_seed(split, key)
     sound = speech
     if condition.reverberant:
         rt60_s = _RT60_S[split][seed % 3]
@@ -71,7 +71,7 @@ def heard_in(speech: Samples, condition: Condition, split: Split, key: str) -> S
 
 def noise_alone(seconds: float, split: Split, key: str) -> Samples:
     """The shed with nobody speaking to us, as loud as speech would be."""
-    sound = shed(seconds, split, _seed(split, key)) * np.float32(_LEVEL_BEFORE)
+    sound = shed(seconds, split, noise_seed(split, key)) * np.float32(_LEVEL_BEFORE)
     return sound / np.float32(max(1.0, float(np.abs(sound).max())))
 
 
@@ -91,7 +91,8 @@ def shed(seconds: float, split: Split, seed: int) -> Samples:
     return mixed
 
 
-def _seed(split: Split, key: str) -> int:
+def noise_seed(split: Split, key: str) -> int:
+    """The seed of a sound's shed: no seed is on both sides."""
     number = int.from_bytes(hashlib.sha256(key.encode()).digest()[:4], "big")
     return _FIRST_SEED[split] + number % _SEEDS
 

@@ -18,7 +18,7 @@ from grammar.constraint import constraint
 from grammar.normalise import normalise
 from grammar.parse import values_of
 from tests.bench.judging import Judged, judged
-from tests.bench.plan import Sound
+from tests.bench.plan import BenchSound
 
 GUIDED, UNGUIDED, POCKETSPHINX = "guided", "unguided", "pocketsphinx"
 ENGINE_NAMES = (GUIDED, UNGUIDED, POCKETSPHINX)
@@ -69,7 +69,7 @@ class Taken:
 class Row:
     """A sound and what became of it, by engine."""
 
-    sound: Sound
+    sound: BenchSound
     seconds: float
     taken: dict[str, Taken] = field(default_factory=dict)
 
@@ -82,7 +82,7 @@ class Row:
         }
 
 
-def row_of(record: dict[str, Any], sound: Sound) -> Row:
+def row_of(record: dict[str, Any], sound: BenchSound) -> Row:
     """A row as ``Row.record`` wrote it."""
     return Row(sound, record["seconds"], {n: _taken_of(t) for n, t in record["taken"].items()})
 
@@ -100,19 +100,18 @@ class Hearing:
 
             self._engines[POCKETSPHINX] = PhoneticRecogniser.load()
 
-    def row(self, sound: Sound) -> Row:
+    def row(self, sound: BenchSound) -> Row:
         """Hear one sound with every engine."""
         samples = sound.samples()
-        said = sound.words if sound.kind == "phrase" else None
         taken: dict[str, Taken] = {}
         for name, recogniser in self._engines.items():
             began = time.perf_counter()
             heard = recogniser.recognise(samples)
             took_s = time.perf_counter() - began
             if name in self._names:
-                taken[name] = _taken(heard, name, samples, said, round(took_s, 3))
+                taken[name] = _taken(heard, name, samples, sound, round(took_s, 3))
             if name == GUIDED and UNGUIDED in self._names:
-                taken[UNGUIDED] = _taken(_unguided(heard), UNGUIDED, samples, said, None)
+                taken[UNGUIDED] = _taken(_unguided(heard), UNGUIDED, samples, sound, None)
         return Row(sound, len(samples) / SAMPLE_RATE_HZ, taken)
 
 
@@ -139,9 +138,10 @@ def _unguided(heard: Heard) -> Heard:
 
 
 def _taken(
-    heard: Heard, name: str, samples: Samples, said: str | None, took_s: float | None
+    heard: Heard, name: str, samples: Samples, sound: BenchSound, took_s: float | None
 ) -> Taken:
-    taken: Judged = judged(heard, name, samples, said)
+    said = sound.words if sound.for_us else None
+    taken: Judged = judged(heard, name, samples, said, sound.after)
     return Taken(
         outcome=heard.outcome,
         heard=heard.hypotheses[0].normal if heard.hypotheses else "",

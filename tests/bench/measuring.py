@@ -14,9 +14,10 @@ from multiprocessing import get_context
 from pathlib import Path
 from typing import IO, Any
 
+from dictation.console.terminal import bar
 from dictation.errors import BadInputError, WrongUseError
 from tests.bench.hearing import Hearing, Row, row_of
-from tests.bench.plan import Sound
+from tests.bench.plan import BenchSound
 
 MOST_JOBS = 2
 
@@ -25,7 +26,7 @@ MOST_JOBS = 2
 class Work:
     """What to hear and with what. ``settings``: all that results depend on, for the first line."""
 
-    sounds: tuple[Sound, ...]
+    sounds: tuple[BenchSound, ...]
     engines: tuple[str, ...]
     model_dir: Path | None
     settings: dict[str, str]
@@ -77,7 +78,21 @@ def heard(work: Work, results: Results) -> Iterator[Row]:
         yield row
 
 
-def _alone(work: Work, pending: Sequence[Sound]) -> Iterator[Row]:
+def measured(work: Work, folder: Path | None, resume: bool) -> list[Row]:
+    """Hear all of it and show how far it is; the rows, in order. ``folder``: keeps the results."""
+    results = Results(folder and folder / "results.jsonl", work, resume)
+    try:
+        with bar("hearing") as progress:
+            progress.show(len(results.rows), len(work.sounds))
+            for _ in heard(work, results):
+                progress.show(len(results.rows), len(work.sounds))
+    finally:
+        results.close()
+    order = {sound.key: place for place, sound in enumerate(work.sounds)}
+    return sorted(results.rows, key=lambda row: order[row.sound.key])
+
+
+def _alone(work: Work, pending: Sequence[BenchSound]) -> Iterator[Row]:
     hearing = Hearing(work.engines, work.model_dir) if pending else None
     for sound in pending:
         assert hearing is not None
@@ -91,11 +106,11 @@ def _begin(engines: tuple[str, ...], model_dir: Path | None) -> None:
     _hearing.append(Hearing(engines, model_dir))
 
 
-def _hear(sound: Sound) -> Row:
+def _hear(sound: BenchSound) -> Row:
     return _hearing[0].row(sound)
 
 
-def _together(work: Work, pending: Sequence[Sound]) -> Iterator[Row]:
+def _together(work: Work, pending: Sequence[BenchSound]) -> Iterator[Row]:
     jobs = min(work.jobs, MOST_JOBS)
     with ProcessPoolExecutor(
         jobs, get_context("spawn"), _begin, (work.engines, work.model_dir)

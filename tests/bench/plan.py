@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import islice
+from typing import ClassVar, Protocol
 
 from dictation.audio.samples import Samples
 from dictation.errors import MissingError
@@ -22,6 +23,33 @@ NOISE_SHARE = 6  # of chatter items, one is noise with nobody speaking
 NOISE_S = 6.0
 
 
+class BenchSound(Protocol):
+    """What a bench hears: words in surroundings, or what is not for us."""
+
+    @property
+    def kind(self) -> str: ...
+    @property
+    def words(self) -> str: ...
+    @property
+    def voice(self) -> str: ...
+    @property
+    def condition(self) -> str: ...
+    @property
+    def for_us(self) -> bool:
+        """Whether ``words`` are to be heard; otherwise nothing is."""
+
+    @property
+    def after(self) -> str:
+        """Words that the session heard before; '' in the middle of an exam."""
+
+    @property
+    def key(self) -> str:
+        """Tells it from every other sound of the bench."""
+
+    def samples(self) -> Samples:
+        """The sound itself, mono float32 at 16 kHz."""
+
+
 @dataclass(frozen=True, slots=True)
 class Sound:
     """One sound of the bench. ``kind``: phrase, chatter or noise (then without words or voice)."""
@@ -32,6 +60,12 @@ class Sound:
     condition: str
     split: Split
     number: int
+    after: ClassVar[str] = ""
+
+    @property
+    def for_us(self) -> bool:
+        """Whether it is to be heard."""
+        return self.kind == "phrase"
 
     @property
     def key(self) -> str:
@@ -52,7 +86,7 @@ def plan(size: str, split: Split) -> list[Sound]:
     Small uses Debian's voices only. Full has every phrase in every condition; other sizes give each
     phrase one condition, so that all voices meet all conditions in turn.
     """
-    there = _voices(split, DEBIAN_ENGINES if size == "small" else None)
+    there = voices_here(split, DEBIAN_ENGINES if size == "small" else None)
     count = {"small": SMALL, "full": FULL_PHRASES}.get(size) or int(size)
     words = list(islice(phrases(split), count))
     if size == "full":
@@ -63,7 +97,8 @@ def plan(size: str, split: Split) -> list[Sound]:
     return [*said, *_talk(talk, there, split)]
 
 
-def _voices(split: Split, engines: frozenset[str] | None) -> tuple[Voice, ...]:
+def voices_here(split: Split, engines: frozenset[str] | None = None) -> tuple[Voice, ...]:
+    """The voices of one side whose synthesisers are here. Raises MissingError without any."""
     lacking = missing_engines()
     there = tuple(v for v in voices_of(split, engines) if v.engine not in lacking)
     if not there:
@@ -74,11 +109,14 @@ def _voices(split: Split, engines: frozenset[str] | None) -> tuple[Voice, ...]:
 
 
 def _turn(kind: str, number: int, words: str, there: tuple[Voice, ...], split: Split) -> Sound:
+    speaker, by_turn = in_turn(number, there, [c.name for c in CONDITIONS])
+    return Sound(kind, words, speaker.name, by_turn, split, number)
+
+
+def in_turn(number: int, there: Sequence[Voice], conditions: Sequence[str]) -> tuple[Voice, str]:
     """Voices in turn; in each round every voice has the condition before its last one."""
     round_, place = divmod(number, len(there))
-    by_turn = CONDITIONS[(place - round_) % len(CONDITIONS)]
-    speaker = there[place]
-    return Sound(kind, words, speaker.name, by_turn.name, split, number)
+    return there[place], conditions[(place - round_) % len(conditions)]
 
 
 def _everywhere(number: int, words: str, there: tuple[Voice, ...], split: Split) -> Iterator[Sound]:

@@ -9,12 +9,12 @@ import click
 from rich.console import Console
 from rich.table import Table
 
-from dictation.console.terminal import bar, sentence
+from dictation.console.terminal import sentence
 from dictation.errors import WrongUseError
 from tests.bench import machine
 from tests.bench.figures import TABLE_WIDTH
 from tests.bench.hearing import GUIDED, UNGUIDED, Row, check_engines
-from tests.bench.measuring import MOST_JOBS, Results, Work, heard
+from tests.bench.measuring import MOST_JOBS, Work, measured
 from tests.bench.plan import Sound, plan
 from tests.bench.recorded import write_recorded
 from tests.bench.reliability import draw_curve
@@ -109,7 +109,7 @@ def perform(job: Job) -> list[Row]:
     sounds = plan(job.size, job.split)
     work = Work(tuple(_limited(sounds, job.limit)), job.engines, job.model_dir, _settings(job),
                 job.jobs)  # fmt: skip
-    rows = _measured(work, job)
+    rows = measured(work, job.out, job.resume)
     title = _title(rows, job)
     console = Console(width=TABLE_WIDTH, highlight=False)
     shown = tables(rows, job.engines, title)
@@ -123,20 +123,6 @@ def perform(job: Job) -> list[Row]:
     if job.record is not None:
         write_recorded(job.record, rows, job.engines[0], title)
     return rows
-
-
-def _measured(work: Work, job: Job) -> list[Row]:
-    path = None if job.out is None else job.out / "results.jsonl"
-    results = Results(path, work, job.resume)
-    try:
-        with bar("hearing") as progress:
-            progress.show(len(results.rows), len(work.sounds))
-            for _ in heard(work, results):
-                progress.show(len(results.rows), len(work.sounds))
-    finally:
-        results.close()
-    order = {sound.key: place for place, sound in enumerate(work.sounds)}
-    return sorted(results.rows, key=lambda row: order[row.sound.key])
 
 
 def _limited(sounds: list[Sound], limit: int | None) -> list[Sound]:

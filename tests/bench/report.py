@@ -33,7 +33,7 @@ KINDS = (
 
 def taken_of(rows: Iterable[Row], engine: str) -> list[Taken]:
     """What one engine made of the phrases among the rows."""
-    return [r.taken[engine] for r in rows if r.sound.kind == "phrase" and engine in r.taken]
+    return [r.taken[engine] for r in rows if r.sound.for_us and engine in r.taken]
 
 
 def phrase_right(taken: Sequence[Taken]) -> Share:
@@ -75,17 +75,17 @@ COLUMNS: tuple[tuple[str, Callable[[Sequence[Taken]], Share]], ...] = (
 
 def tables(rows: Sequence[Row], engines: Sequence[str], title: str) -> list[Table]:
     """All tables, the most important first. Shares are per cent with 95 % intervals."""
-    phrases = [r for r in rows if r.sound.kind == "phrase"]
+    phrases = [r for r in rows if r.sound.for_us]
     conditions = list(dict.fromkeys(r.sound.condition for r in phrases))
     found = [_by_engine(rows, engines, title)]
     for engine in engines:
         found.append(_by_kind(taken_of(rows, engine), engine))
         groups = {c: [r for r in phrases if r.sound.condition == c] for c in conditions}
-        found.append(_grouped(groups, engine, "condition"))
+        found.append(grouped(groups, engine, "condition"))
     first = engines[0]
     voices = sorted({r.sound.voice for r in phrases})
     by_voice = {v: [r for r in phrases if r.sound.voice == v] for v in voices}
-    found.append(_grouped(by_voice, first, "voice"))
+    found.append(grouped(by_voice, first, "voice"))
     found.append(reliability_table(taken_of(rows, first), first))
     found.append(threshold_table(taken_of(rows, first), first))
     found.append(_confusions(taken_of(rows, first), first))
@@ -113,7 +113,7 @@ def _pace(rows: Sequence[Row], engine: str) -> str:
 
 def false_findings(rows: Sequence[Row], engine: str) -> tuple[int, int, float]:
     """Sounds that are not for us: stored as findings or commands, asked about, and hours of it."""
-    others = [r for r in rows if r.sound.kind != "phrase" and engine in r.taken]
+    others = [r for r in rows if not r.sound.for_us and engine in r.taken]
     fates = Counter(r.taken[engine].fate for r in others)
     stored = sum(r.taken[engine].stored for r in others)
     return stored, fates[Fate.ASKED], sum(r.seconds for r in others) / SECONDS_AN_HOUR
@@ -136,7 +136,8 @@ def _by_kind(taken: Sequence[Taken], engine: str) -> Table:
     return table
 
 
-def _grouped(groups: dict[str, list[Row]], engine: str, what: str) -> Table:
+def grouped(groups: dict[str, list[Row]], engine: str, what: str) -> Table:
+    """Phrases of each group; ``what``: by what they are grouped."""
     table = Table(title=f"{engine}, by {what}", title_justify="left")
     for name in (what, "phrases", *(name for name, _ in COLUMNS)):
         table.add_column(name)
@@ -172,7 +173,7 @@ def error_lines(rows: Iterable[Row], engine: str) -> list[str]:
         taken = row.taken.get(engine)
         if taken is None:
             continue
-        should_be_heard = row.sound.kind == "phrase"
+        should_be_heard = row.sound.for_us
         if taken.all_right if should_be_heard else not (taken.stored or taken.asked):
             continue
         mark = "SILENT " if taken.silently_wrong or (not should_be_heard and taken.stored) else ""
@@ -180,7 +181,7 @@ def error_lines(rows: Iterable[Row], engine: str) -> list[str]:
         lines += [
             f"{mark}{lost}{taken.fate} {taken.confidence:.2f} {taken.outcome}"
             f" [{row.sound.voice}, {row.sound.condition}]",
-            f"    said  {row.sound.words or '(noise)'}",
+            f"    said  {row.sound.words or '(nothing for us)'}",
             f"    heard {taken.heard}",
             f"    free  {taken.free}",
         ]
