@@ -26,20 +26,20 @@ Values = Callable[[str], Hashable | None]
 FITTED = "2026-11-30, tune side of the benches recognition and people"
 
 #: Log odds that words were meant for us: the constant, and what each measure adds.
-_MEANT = 0.8
+_MEANT = 1.0
 _ROOT_OF_UNLIKE = -1.0
 _A_NAT_OF_GAP = -0.9
-_ALIKE, _ALIKE_UNTAUGHT = 2.0, 0.7
-_LOG_OF_WORDS = 1.5
+_ALIKE, _ALIKE_UNTAUGHT = 1.8, 0.8
+_LOG_OF_WORDS = 1.6
 _EXTRA_WORD = -0.6
-_SAME, _SAME_UNTAUGHT = 0.8, 0.9
+_SAME, _SAME_UNTAUGHT = 0.9, 0.8
 #: Log odds that they are right: the constant, what each measure adds, and CAUTION taken off, since
 #: most of the made voices that it was fitted on taught the model.
-_RIGHT = -1.1
+_RIGHT = -1.0
 _LOG_OF_MARGIN = 2.2
 _RIGHT_SAME, _RIGHT_SAME_UNTAUGHT = 1.4, 0.5
 _RIGHT_NOISE = -0.4
-_RIGHT_GAP = -0.6
+_RIGHT_GAP = -0.8
 _RIGHT_PACE = 0.5
 CAUTION = 0.4
 #: Beyond these a measure adds no more: nats a word twice, words, nats, nats of margin.
@@ -178,7 +178,7 @@ def reasons_of(evidence: Evidence) -> tuple[str, ...]:
         - _LOG_OF_MARGIN * math.log1p(min(max(evidence.margin, 0.0), _MOST_MARGIN)),
         "more was said than these words account for": -_RIGHT_PACE * evidence.pace_nats,
         "the words fit the sound poorly": -_A_NAT_OF_GAP * evidence.gap,
-        "it sounds rather like other words": math.sqrt(max(evidence.unlike, 0.0)) - 1.0,
+        "it sounds rather like other words": math.sqrt(max(evidence.unlike, 0.0)) - 1.5,
         "the surroundings are loud": evidence.noise,
         "the words cannot be read": 0.0 if evidence.readable else 9.0,
     }

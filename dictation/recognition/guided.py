@@ -310,10 +310,13 @@ def _evidence(
     rival = groups[1] if len(groups) > 1 else None
     freely, otherwise = normalise(free.text), normalise(untaught.text)
     said = values(best.normal)
+    same_untaught = said is not None and values(otherwise) == said
+    unlike = (untaught.log_score - score) / _words(best.normal, otherwise)
     return Evidence(
         normal=best.normal,
         gap=(free.log_score - best.log_score) / _words(best.normal, freely),
-        unlike=(untaught.log_score - score) / _words(best.normal, otherwise),
+        # The same words in its own spelling are its own words.
+        unlike=min(unlike, 0.0) if same_untaught else unlike,
         margin=group_rank(groups[0]) - group_rank(rival) if rival else np.inf,
         rival=rival[0][1].normal if rival else None,
         pace_nats=pace_nats(best.normal, level.voiced_s),
@@ -322,7 +325,7 @@ def _evidence(
         readable=said is not None,
         loud_over_floor=level.loud / max(level.floor, DEAD_LEVEL / 100),
         same=said is not None and values(freely) == said,
-        same_untaught=said is not None and values(otherwise) == said,
+        same_untaught=same_untaught,
         extra_words=max(0, len(freely.split()) - len(best.normal.split())),
     )
 

@@ -40,7 +40,7 @@ from tests.decide.spoken import ON, Chatter, Phrase, Unsure, standing, visit_of
 SPOKEN: tuple[Phrase, ...] = (
     "cow eight three seven",
     "left ovary CL twenty-two, follicle nine",
-    Unsure("pregnant forty days", ("pregnant fourteen days",)),
+    Unsure("pregnant forty days", ("pregnant fifty days",)),
     "next cow four one two",
     "open",
     Chatter("shut that gate"),

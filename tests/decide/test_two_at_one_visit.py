@@ -42,7 +42,7 @@ ANNA, BEN = By("anna"), By("ben")
 SPOKEN = (
     "cow eight three seven",
     "left ovary CL twenty-two, follicle nine",
-    Unsure("pregnant forty days", ("pregnant fourteen days",)),
+    Unsure("pregnant forty days", ("pregnant fifty days",)),
     "next cow four one two",
     "open",
     Chatter("shut that gate"),

@@ -29,7 +29,7 @@ from dictation.visit.journal import Journal
 from grammar.parse import parse
 from tests.decide.spoken import ON, Chatter, Unsure, given_of, standing
 
-DOUBTFUL = Unsure("pregnant forty days", ("pregnant fourteen days",))
+DOUBTFUL = Unsure("pregnant forty days", ("pregnant fifty days",))
 
 
 class Silence:
@@ -104,7 +104,7 @@ def test_keys_and_desk_each_do_again_what_was_taken_back_there(desk: Listening) 
     assert "was taken back" in desk.now.told
     press(desk, "u")
     at_desk("redo")
-    assert said(desk) == ["cow 412", "pregnant fourteen days"]
+    assert said(desk) == ["cow 412", "pregnant fifty days"]
     press(desk, "y")
     assert desk.session.visit.exam_in_hand == answered
     with pytest.raises(WrongUseError):

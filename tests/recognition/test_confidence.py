@@ -3,14 +3,22 @@
 from __future__ import annotations
 
 import dataclasses
+import math
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from dictation.recognition.confidence import (
-    NEAR_CONFIDENCE,
+    BORNE_OUT_NATS,
+    LONE_CONFIDENCE,
+    REFUSED_BELOW,
+    UNREAD_CONFIDENCE,
     Evidence,
-    confidence_of,
+    confidence_in,
+    odds_of,
     pooled,
+    reasons_of,
 )
 from dictation.recognition.protocol import HeardWord, Hypothesis
 from dictation.recognition.speech import similarity, unmatched_letters
@@ -18,21 +26,26 @@ from dictation.recognition.speech import similarity, unmatched_letters
 SURE = Evidence(
     normal="left ovary follicle sixteen",
     gap=0.1,
+    unlike=1.0,
     margin=9.0,
     rival="left ovary follicle sixty",
     pace_nats=0.0,
-    unmatched=0,
     similarity=1.0,
+    similarity_untaught=0.8,
     readable=True,
     loud_over_floor=100.0,
-    freely_the_same=True,
+    same=True,
 )
+ASKED = 0.8
+
+
+def confidence(evidence: Evidence) -> float:
+    return confidence_in(odds_of(evidence), evidence.margin)
 
 
 def test_clear_words_without_a_rival_are_sure() -> None:
-    confidence, reasons = confidence_of(SURE)
-    assert confidence > 0.95
-    assert reasons == ()
+    assert confidence(SURE) > 0.95
+    assert reasons_of(SURE) == ()
 
 
 @pytest.mark.parametrize(
@@ -40,65 +53,63 @@ def test_clear_words_without_a_rival_are_sure() -> None:
     [
         ({"margin": 0.5}, "left ovary follicle sixty"),
         ({"pace_nats": -3.0}, "more was said"),
-        ({"unmatched": 6}, "part of what was said"),
         ({"gap": 8.0}, "fit the sound poorly"),
+        ({"unlike": 6.0}, "rather like other words"),
         ({"readable": False}, "cannot be read"),
         ({"loud_over_floor": 2.5}, "surroundings are loud"),
     ],
 )
 def test_each_doubt_lowers_confidence_and_is_named(worse: dict[str, float], reason: str) -> None:
-    confidence, reasons = confidence_of(dataclasses.replace(SURE, **worse))  # type: ignore[arg-type]
-    assert confidence < confidence_of(SURE)[0]
-    assert any(reason in each for each in reasons)
+    worse_off = dataclasses.replace(SURE, **worse)  # type: ignore[arg-type]
+    assert confidence(worse_off) < confidence(SURE)
+    assert any(reason in each for each in reasons_of(worse_off))
 
 
-def test_a_near_rival_is_always_asked_about() -> None:
-    near = dataclasses.replace(SURE, margin=3.0)
-    assert confidence_of(near)[0] <= NEAR_CONFIDENCE
-    assert confidence_of(dataclasses.replace(near, margin=4.0))[0] > NEAR_CONFIDENCE
-
-
-def test_a_rival_is_near_from_further_off_in_loud_surroundings() -> None:
-    loud = dataclasses.replace(SURE, margin=4.5, loud_over_floor=5.0)
-    assert confidence_of(loud)[0] <= NEAR_CONFIDENCE
-    assert confidence_of(dataclasses.replace(loud, margin=5.5))[0] > NEAR_CONFIDENCE
-    assert confidence_of(dataclasses.replace(loud, loud_over_floor=7.0))[0] > NEAR_CONFIDENCE
+def test_a_near_rival_is_asked_about_and_a_far_one_is_not() -> None:
+    assert confidence(dataclasses.replace(SURE, margin=0.8)) < ASKED
+    assert confidence(dataclasses.replace(SURE, margin=4.0)) > ASKED
 
 
 def test_a_rival_is_near_from_further_off_where_the_free_hearing_says_something_else() -> None:
-    far = dataclasses.replace(SURE, margin=5.0)
-    assert confidence_of(far)[0] > NEAR_CONFIDENCE
-    alone = dataclasses.replace(far, freely_the_same=False)
-    assert confidence_of(alone)[0] <= NEAR_CONFIDENCE
+    alone = dataclasses.replace(SURE, margin=2.0)
+    assert confidence(alone) > ASKED
+    assert confidence(dataclasses.replace(alone, same=False)) < ASKED
 
 
-def test_words_of_which_the_free_hearing_knows_nothing_are_never_sure() -> None:
-    unlike = dataclasses.replace(SURE, freely_the_same=False, similarity=0.5, unmatched=4)
-    assert confidence_of(unlike)[0] <= NEAR_CONFIDENCE
-    assert confidence_of(dataclasses.replace(unlike, similarity=0.9))[0] > NEAR_CONFIDENCE
+def test_one_word_alone_is_sure_only_where_the_untaught_model_bears_it_out() -> None:
+    word = dataclasses.replace(SURE, normal="cull", rival="call", unlike=BORNE_OUT_NATS + 2)
+    assert confidence(word) <= LONE_CONFIDENCE
+    assert confidence(dataclasses.replace(word, unlike=0.2)) > ASKED
+    assert confidence(dataclasses.replace(word, same_untaught=True)) > ASKED
+    assert confidence(dataclasses.replace(word, normal="cull her")) > ASKED
 
 
-def test_one_word_in_noise_is_sure_only_where_it_is_heard_freely_and_alone() -> None:
-    word = dataclasses.replace(SURE, normal="heartbeat", rival="in calf", loud_over_floor=3.0)
-    assert confidence_of(word)[0] > NEAR_CONFIDENCE
-    near = dataclasses.replace(word, margin=4.0)
-    guided_only = dataclasses.replace(word, freely_the_same=False)
-    assert confidence_of(near)[0] <= NEAR_CONFIDENCE
-    assert confidence_of(guided_only)[0] <= NEAR_CONFIDENCE
+def test_words_that_both_models_find_unlike_were_not_meant_for_us() -> None:
+    talk = dataclasses.replace(
+        SURE,
+        normal="go on",
+        gap=3.0,
+        unlike=8.0,
+        similarity=0.4,
+        similarity_untaught=0.3,
+        same=False,
+    )
+    assert odds_of(talk).meant < REFUSED_BELOW
+    assert odds_of(SURE).meant > ASKED
 
 
-def test_long_talk_with_a_few_words_of_ours_is_like_talk() -> None:
-    talk = dataclasses.replace(SURE, freely_the_same=False, similarity=0.5, extra_words=6)
-    assert talk.like_talk
-    assert not dataclasses.replace(talk, similarity=0.9, extra_words=1).like_talk
-    assert not dataclasses.replace(talk, freely_the_same=True).like_talk
+def test_words_that_cannot_be_read_are_never_sure() -> None:
+    assert confidence(dataclasses.replace(SURE, readable=False)) <= UNREAD_CONFIDENCE
 
 
-def test_a_poor_fit_that_is_also_unlike_the_free_hearing_is_not_ours() -> None:
-    assert dataclasses.replace(SURE, gap=6.0, similarity=0.4).not_ours
-    assert not dataclasses.replace(SURE, gap=6.0, similarity=0.8).not_ours
-    assert not dataclasses.replace(SURE, gap=0.8, similarity=0.4).not_ours
-    assert dataclasses.replace(SURE, gap=10.0, similarity=0.9).not_ours
+@given(near=st.floats(0, 30), further=st.floats(0, 30), unlike=st.floats(0, 30))
+def test_a_further_rival_and_a_better_borne_out_word_never_lower_confidence(
+    near: float, further: float, unlike: float
+) -> None:
+    odds = odds_of(dataclasses.replace(SURE, unlike=unlike))
+    assert confidence_in(odds, near) <= confidence_in(odds, near + further)
+    assert odds.meant <= odds_of(dataclasses.replace(SURE, unlike=0.0)).meant
+    assert confidence_in(odds, math.inf) <= 1.0
 
 
 def test_what_was_left_out_shows_in_the_free_hearing() -> None:

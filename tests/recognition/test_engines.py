@@ -33,7 +33,7 @@ def test_a_guided_model_folder_that_is_not_there_is_named(tmp_path: Path) -> Non
 
 def test_without_its_package_the_original_engine_names_it(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("importlib.util.find_spec", lambda name: None)
-    with pytest.raises(MissingError, match=r"moonshine-voice.*'hornsweep\[original\]'") as raised:
+    with pytest.raises(MissingError, match=r"moonshine-voice.*install hornsweep anew") as raised:
         engine("original", CARDS, str)
     assert raised.value.exit_code == 4
 

@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 
 from dictation.audio.samples import Samples
-from dictation.recognition.beam import BeamSearch, SearchSettings, log_softmax
+from dictation.recognition.beam import BeamSearch, SearchSettings
 from dictation.recognition.guided import GuidedRecogniser
 from dictation.recognition.language import Language
-from dictation.recognition.model import SpeechModel, load_model
+from dictation.recognition.model import SpeechModel, load_model, log_softmax
 from dictation.recognition.model_files import original_folder
 from dictation.recognition.tokens import END
 from tests.recognition.recordings import recording

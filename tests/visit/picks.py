@@ -63,7 +63,7 @@ SPOKEN: tuple[str | Unsure | Chatter, ...] = (
     Unsure("cow four one two", ("cow four one seven",)),
     Unsure("next cow four one two", ("left ovary CL twelve",)),
     Unsure("left ovary CL forty", ("left ovary CL fourteen",)),
-    Unsure("pregnant forty days", ("pregnant fourteen days", "open")),
+    Unsure("pregnant forty days", ("pregnant fifty days", "open")),
     Unsure("open", ("next, open",)),
     Unsure("cow four one two, open"),
     Chatter("did you see the match"),
@@ -231,7 +231,7 @@ OPENINGS: tuple[tuple[Step, ...], ...] = (
     (
         "cow eight three seven",
         "left ovary CL twenty-two, follicle nine",
-        Unsure("pregnant forty days", ("pregnant fourteen days",)),
+        Unsure("pregnant forty days", ("pregnant fifty days",)),
         "next cow four one two",
         "open",
         Chatter("shut that gate"),
