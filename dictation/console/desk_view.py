@@ -80,6 +80,7 @@ def _heard(visit: Visit, phrase: Phrase) -> list[RenderableType]:
         when = "at {}:{:02d}".format(*divmod(int(phrase.at_s), 60))
     sure = confidence_words(phrase.confidence)
     lines: list[RenderableType] = [plain(f"{words} {when}, {sure}: “{phrase.text}”")]
+    lines += [plain(f"  taken: {why}") for why in phrase.by_context]
     for place, recorded in enumerate(standing_of(visit, phrase.number), start=1):
         state = STATE_WORDS[recorded.state]
         if recorded.state is FindingState.CORRECTED:

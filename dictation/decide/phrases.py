@@ -47,6 +47,7 @@ def _phrase(given: Given) -> Phrase:
             until_s=given.until_s,
             audio=given.audio,
             confidence=given.confidence,
+            by_context=given.by_context,
         )
     return replace(phrase, doubts=doubts, recording=recording)
 

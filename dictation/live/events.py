@@ -131,6 +131,7 @@ def _heard(event: Spoken) -> Record:
         "exam": phrase.exam,
         "audio": phrase.audio,
         "doubts": list(phrase.doubts),
+        "by_context": list(phrase.by_context),
         "reply": event.reply,
     }
     for name in ("since_voice_s", "since_end_s"):

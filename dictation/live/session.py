@@ -224,12 +224,13 @@ class Session:
             hypotheses=heard.hypotheses,
             free_text=heard.free_text,
             free_log_score=heard.free_log_score,
-            confidence=heard.confidence,
+            confidence=made.confidence,
             reasons=heard.reasons,
             said=made.said,
             alternatives=made.alternatives,
             unread=made.unread,
             doubts=made.doubts,
+            by_context=made.by_context,
         )
         return self.take(given)
 

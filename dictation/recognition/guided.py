@@ -196,7 +196,7 @@ class GuidedRecogniser:
         if evidence is None:
             return heard
         odds = odds_of(evidence)
-        if odds.meant < REFUSED_BELOW and evidence.readable:
+        if odds.meant < REFUSED_BELOW or not evidence.written_freely:
             return heard
         ranked = sorted((r for group in groups for r in group), key=lambda r: -r[0])
         best = groups[0][0]

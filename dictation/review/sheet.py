@@ -176,6 +176,7 @@ def _phrase(phrase: Phrase, exam: int, gathered: _Gathered) -> PhraseLine:
         became = "asked, and settled"
     if phrase.fate is Fate.REFUSED and findings:
         became = "refused, then taken up"
+    became = "; ".join((became, *phrase.by_context))
     at_s, until_s = phrase.at_s, phrase.until_s
     return PhraseLine(
         id=line,

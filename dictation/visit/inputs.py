@@ -39,7 +39,8 @@ class PhraseHeard(Input):
 
     ``said``: the best hypothesis as parsed then; ``alternatives``: readings with other values, most
     likely first; ``unread``: why the best hypothesis could not be read. ``doubts``: why it was not
-    taken as sure when it was heard; empty means sure.
+    taken as sure when it was heard; empty means sure. ``by_context``: why what is known of
+    the farm made it plain where the sound alone did not.
     """
 
     phrase: int
@@ -58,6 +59,7 @@ class PhraseHeard(Input):
     alternatives: tuple[tuple[Said, ...], ...] = ()
     unread: Unread | None = None
     doubts: tuple[str, ...] = ()
+    by_context: tuple[str, ...] = ()
 
 
 @worded(INPUTS, "typed")

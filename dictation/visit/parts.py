@@ -133,7 +133,7 @@ class Phrase:
     """One stretch of speech, or one typed phrase.
 
     ``exam``: the exam in hand once it was dealt with, or None. ``line``: where in a file of typed
-    phrases, from 1.
+    phrases, from 1. ``by_context``: why it was taken though its sound alone was not sure.
     """
 
     number: int
@@ -148,6 +148,7 @@ class Phrase:
     recording: str | None = None
     line: int | None = None
     taken_back: bool = False
+    by_context: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

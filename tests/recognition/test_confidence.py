@@ -10,10 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from dictation.recognition.confidence import (
-    BORNE_OUT_NATS,
-    LONE_CONFIDENCE,
     REFUSED_BELOW,
-    UNREAD_CONFIDENCE,
     Evidence,
     confidence_in,
     odds_of,
@@ -76,14 +73,6 @@ def test_a_rival_is_near_from_further_off_where_the_free_hearing_says_something_
     assert confidence(dataclasses.replace(alone, same=False)) < ASKED
 
 
-def test_one_word_alone_is_sure_only_where_the_untaught_model_bears_it_out() -> None:
-    word = dataclasses.replace(SURE, normal="cull", rival="call", unlike=BORNE_OUT_NATS + 2)
-    assert confidence(word) <= LONE_CONFIDENCE
-    assert confidence(dataclasses.replace(word, unlike=0.2)) > ASKED
-    assert confidence(dataclasses.replace(word, same_untaught=True)) > ASKED
-    assert confidence(dataclasses.replace(word, normal="cull her")) > ASKED
-
-
 def test_words_that_both_models_find_unlike_were_not_meant_for_us() -> None:
     talk = dataclasses.replace(
         SURE,
@@ -99,7 +88,14 @@ def test_words_that_both_models_find_unlike_were_not_meant_for_us() -> None:
 
 
 def test_words_that_cannot_be_read_are_never_sure() -> None:
-    assert confidence(dataclasses.replace(SURE, readable=False)) <= UNREAD_CONFIDENCE
+    assert confidence(dataclasses.replace(SURE, readable=False)) < 0.5
+
+
+def test_words_that_neither_model_would_write_freely_are_told() -> None:
+    unlike = dataclasses.replace(SURE, similarity=0.4, similarity_untaught=0.3, same=False)
+    assert not unlike.written_freely
+    assert dataclasses.replace(unlike, same_untaught=True).written_freely
+    assert dataclasses.replace(unlike, similarity_untaught=0.7).written_freely
 
 
 @given(near=st.floats(0, 30), further=st.floats(0, 30), unlike=st.floats(0, 30))
