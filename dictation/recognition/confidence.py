@@ -47,13 +47,22 @@ _MOST_UNLIKE, _MOST_GAP, _MOST_EXTRA, _MOST_PACE, _MOST_MARGIN = 12.0, 8.0, 6, 5
 QUIET_RATIO = 8.0
 """Voice over pauses from which surroundings are quiet, a ratio of levels."""
 
-REFUSED_BELOW = 0.33
-"""Chance of having been meant for us below which words are not asked about either. On the tune
-side 455 of 509 foreign words, 360 of 372 pieces of talk and 57 of 68 noises lie below it, and 1
-of 355 tags by people, 10 of 920 phrases in quiet, by headset or in a shed, 15 of 460 in noise."""
-UNLIKE_SIMILARITY = 0.5
-"""Words of which neither model's free hearing writes so large a share of the letters are refused: 9
-of the 27 talks and noises left, 1 of 1,360 right phrases, 1 of 355 tags."""
+
+@dataclass(frozen=True, slots=True)
+class Refused:
+    """What is not asked about either: a chance of having been meant for us ``below``, or words of
+    which neither model's free hearing writes the share ``unlike`` of the letters."""
+
+    below: float
+    unlike: float
+
+
+FEW_WORDS = 2
+REFUSED_FEW, REFUSED_MORE = Refused(0.33, 0.5), Refused(0.12, 0.45)
+"""Of up to FEW_WORDS, and of more: the longer it is, the less likely talk is heard in it, and the
+more is lost if it was none. Of the tune side so refused: 440 of 509 foreign words, 357 of 372
+pieces of talk, 57 of 68 noises; 1 of 355 tags by people, 9 of 920 phrases in quiet, by headset or
+in a steel shed, 12 of 460 in made noise, 10 of 300 in real noise, real rooms and real codecs."""
 ALIKE_SHARE = 0.25
 """Share of its distance that counts of a rival whose number sounds like ours: thirteen and thirty.
 22 of 1,170 phrases are asked about for it, one of them wrong."""
@@ -97,11 +106,12 @@ class Evidence:
         """How far the surroundings come up to the voice: 0 in quiet, about 1 at 5 dB."""
         return max(0.0, math.log(QUIET_RATIO / max(self.loud_over_floor, 1.0)))
 
-    @property
-    def written_freely(self) -> bool:
-        """Whether either model, left to itself, writes something like these words."""
-        like = max(self.similarity, self.similarity_untaught) >= UNLIKE_SIMILARITY
-        return like or self.same or self.same_untaught
+    def refused(self, meant: float) -> bool:
+        """Whether it is not even asked about, with this chance of having been meant for us."""
+        few = spoken_words(self.normal) <= FEW_WORDS
+        limits = REFUSED_FEW if few else REFUSED_MORE
+        unlike = max(self.similarity, self.similarity_untaught) < limits.unlike
+        return meant < limits.below or (unlike and not self.same and not self.same_untaught)
 
 
 #: A hypothesis with the rank it had in the search, nats.
