@@ -91,7 +91,15 @@ class ExamFacts:
     def last_service(self) -> Service | None:
         """The latest service not after the exam; a mating period counts by its last day."""
         past = [service for service in self.services if service.first_day <= self.on]
-        return max(past, key=lambda s: s.last_day or s.first_day, default=None)
+        return max(past, key=lambda s: s.until(self.on), default=None)
+
+    @property
+    def bull_with_her(self) -> bool:
+        """Whether a bull is listed with her that nobody has taken out before the exam."""
+        return any(
+            not service.single and service.first_day <= self.on <= service.until(self.on)
+            for service in self.services
+        )
 
     @property
     def heifer(self) -> bool | None:

@@ -53,7 +53,9 @@ CONCEPTUS_MM: dict[Quantity, Range] = {
     Quantity.CROWN_RUMP_LENGTH: Range(
         3, 1000, "Curran et al. 1986 (3.8 mm at 20 d, from memory); newborn about 1 m"
     ),
-    Quantity.BIPARIETAL_DIAMETER: Range(8, 150, COMMON_PRACTICE),
+    Quantity.BIPARIETAL_DIAMETER: Range(
+        3, 160, "Krog, Agerholm & Nielsen 2018, PLoS ONE 13(11) e0207682 (3 to 152 mm), with room"
+    ),
     Quantity.TRUNK_DIAMETER: Range(
         5, 350, "Somnuk & Kornmatitsuk 2017 (from 5 mm); common practice"
     ),

@@ -78,7 +78,7 @@ def cyst_persists(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
-@RULES.note("Lopez-Gatius et al. 2001 (seen twice, 7 days apart)")
+@RULES.note(COMMON_PRACTICE)
 def static_twice(facts: ExamFacts) -> Iterator[Raised]:
     """Both ovaries are static at two exams a week or more apart."""
     if len(static_sides(facts)) < 2:

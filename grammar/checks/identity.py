@@ -129,6 +129,24 @@ def class_said_two_ways(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
+@RULES.query("arithmetic")
+def heifer_with_a_calving(facts: ExamFacts) -> Iterator[Raised]:
+    """The herd list has her as a heifer, and a calving is listed or said."""
+    known = facts.exam.known
+    said = facts.numbers(Animal, lambda animal: animal.animal_class)
+    calved = facts.numbers(History, lambda history: history.event is PastEvent.CALVED)
+    if known is None or not facts.heifer or said:
+        return
+    if known.calved_on is not None or calved:
+        listed = "" if known.calved_on is None else f" on {known.calved_on.isoformat()}"
+        yield Raised(
+            f"The herd list has her as a heifer, and a calving{listed} stands. Check the class, "
+            "the tag and the calving.",
+            (("parity", "not listed" if known.parity is None else str(known.parity)),),
+            calved,
+        )
+
+
 @RULES.query(COMMON_PRACTICE)
 def listed_as_male_or_gone(facts: ExamFacts) -> Iterator[Raised]:
     """The herd list has the tag as a male or as having left."""

@@ -94,10 +94,10 @@ class Definition:
 DEFINITIONS: dict[CystDefinition, Definition] = {
     CystDefinition.OVER_25_MM: Definition(
         25,
-        False,
+        True,
         10,
-        "over 25 mm for 10 days",
-        "Roberts 1971/1986, quoted in a Danish veterinary journal 2022",
+        "25 mm or more for 10 days",
+        "Roberts 1986 (2.5 cm or greater) and Opsomer 2009, as quoted on teaching pages",
     ),
     CystDefinition.AT_LEAST_20_MM: Definition(
         20,

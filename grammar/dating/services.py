@@ -62,6 +62,8 @@ class ServiceFit:
 
 def service_text(service: Service) -> str:
     """The day of a service, or the first and last day of a mating period."""
+    if service.natural and service.last_day is None:
+        return f"by the bull from {service.first_day.isoformat()} on"
     if service.last_day is None or service.last_day == service.first_day:
         return service.first_day.isoformat()
     return f"{service.first_day.isoformat()} to {service.last_day.isoformat()}"
@@ -115,8 +117,7 @@ def fit_services(services: Sequence[Service], on: date, age: AgeEstimate | None)
 
 def _candidate(service: Service, on: date, age: AgeEstimate | None) -> Candidate:
     high = age_on(service.first_day, on)
-    last = service.first_day if service.last_day is None else min(service.last_day, on)
-    low = min(age_on(last, on), high)
+    low = age_on(service.until(on), on)
     if age is None:
         return Candidate(service, low, high)
     difference = min(0.0, high - age.days) + max(0.0, low - age.days)
