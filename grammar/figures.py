@@ -12,7 +12,7 @@ from grammar.dating.gestation import GestationLength
 
 @dataclass(frozen=True, slots=True)
 class DueDate:
-    """The expected day of calving; nineteen in twenty fall from ``earliest`` to ``latest``.
+    """The expected day of calving; ``earliest`` and ``latest`` lie two ``sd_days`` from it.
 
     ``sd_days`` joins the spread of gestation and the error of the service date.
     """

@@ -67,11 +67,13 @@ def _service_date(
     facts: ExamFacts, age: AgeEstimate | None
 ) -> tuple[date | None, ServiceDateFrom | None, float]:
     """The service date, whence, and the half-width of its error in days."""
-    chosen = facts.ages.fit.chosen
+    fit = facts.ages.fit
+    # Word and measure at odds: the one insemination known holds where either agrees with it.
+    if facts.ages.contradict and (fit.chosen is None or len(fit.candidates) > 1):
+        return None, None, 0.0
+    chosen = fit.chosen
     if chosen is not None and chosen.service.single:
         return chosen.service.first_day, ServiceDateFrom.RECORDED, chosen.estimate.error_days
-    if facts.ages.contradict:
-        return None, None, 0.0
     # Within a time with a bull the age says the day; the time alone says only its middle, and
     # nothing at all where nobody knows when it ended.
     fitted = facts.ages.measured.estimate or age

@@ -80,8 +80,7 @@ def line(size: Numbers) -> Numbers:
 
 def fitted(terms: Callable[[Numbers], Numbers], size: Numbers, age: Numbers) -> Numbers:
     """Coefficients by least squares."""
-    found: Numbers = np.linalg.lstsq(terms(size), age, rcond=None)[0]
-    return found
+    return np.asarray(np.linalg.lstsq(terms(size), age, rcond=None)[0], dtype=np.float64)
 
 
 def cross_validated(terms: Callable[[Numbers], Numbers], size: Numbers, age: Numbers) -> Numbers:
