@@ -2,8 +2,9 @@
 
 Our own form is CSV in UTF-8 with commas and ISO 8601 dates. Columns, in any order: tag (needed),
 electronic_id, breed, class, parity, calved_on, last_status, service_1, service_2 ... with sire_1,
-sire_breed_1 and inseminator_1 ..., or services separated by ';', natural_from and natural_to for a
-time with a bull (no natural_to: he is still there), sire, sire_breed and inseminator of all of them. Any other CSV, XLSX or JSON of the open standard is read as a
+sire_breed_1, inseminator_1 ..., or services separated by ';', natural_from and natural_to for a
+time with a bull (without natural_to he is still there), sire, sire_breed and inseminator of all
+services. Any other CSV, XLSX or JSON of the open standard is read as a
 person once confirmed (``herd-list.toml`` in its folder). Every mistake is named at once.
 """
 

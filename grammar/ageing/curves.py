@@ -71,31 +71,33 @@ EARLY_ERROR_DAYS = 5.2
 EARLY_ERROR = f"twice the SD of 2.6 d of these points on 24 fetuses of {_KROG}"
 
 # Callipers after death, one breed: a floor. A probe at arm's length reads worse the larger the
-# fetus is: a day for every thirty past day 60 is our allowance; common practice, no source.
-ULTRASOUND_ALLOWANCE_PER_DAY = 1 / 30
+# fetus is, and a length of more than about 8 cm is not on the screen whole. What is added in days,
+# by age, is our allowance; common practice, no source.
+ULTRASOUND_ALLOWANCE: dict[Quantity, Points] = {
+    Quantity.BIPARIETAL_DIAMETER: ((60, 0), (285, 7.5)),
+    Quantity.CROWN_RUMP_LENGTH: ((60, 0), (70, 3), (285, 10)),
+}
 _LATE_ERROR = (
-    "95 % of the fetuses at that age, cross-validated, and a day for every thirty past day 60 as "
-    "our allowance for ultrasound"
+    "95 % of the fetuses at that age, cross-validated, widened by our allowance for ultrasound"
 )
 
 
-def _widened(floor: Points) -> Callable[[float], float]:
+def within(points: Points, at: float) -> float:
+    """Straight lines between points, and level outside them."""
+    return through(points)(min(max(at, points[0][0]), points[-1][0]))
+
+
+def _widened(floor: Points, quantity: Quantity) -> Callable[[float], float]:
     """The error at an age, from ``(day, days)`` points of the data and the allowance."""
-    inside = through(floor)
-    first, last = floor[0][0], floor[-1][0]
-
-    def error(age_days: float) -> float:
-        floor_days = inside(min(max(age_days, first), last))
-        return floor_days + ULTRASOUND_ALLOWANCE_PER_DAY * max(0.0, age_days - 60)
-
-    return error
+    allowed = ULTRASOUND_ALLOWANCE[quantity]
+    return lambda age_days: within(floor, age_days) + within(allowed, age_days)
 
 
 # What 95 % of the fetuses lie within at that age, smoothed; the tests reckon it from the fixture.
-_LENGTH_FLOOR: Points = ((60, EARLY_ERROR_DAYS), (165, 9.5), (200, 12), (240, 22), (285, 40))
-_HEAD_FLOOR: Points = ((40, 5.6), (60, 6.6), (165, 14), (200, 25), (240, 36), (285, 46))
+LENGTH_FLOOR: Points = ((60, EARLY_ERROR_DAYS), (165, 9.5), (200, 12), (240, 22), (285, 40))
+HEAD_FLOOR: Points = ((40, 5.6), (60, 6.6), (165, 14), (200, 25), (240, 36), (285, 46))
 #: The error of an age read off a screen without a measurement is that of a head measured.
-reading_error_days = _widened(_HEAD_FLOOR)
+reading_error_days = _widened(HEAD_FLOOR, Quantity.BIPARIETAL_DIAMETER)
 
 
 def _krog_length(size_mm: float) -> float:
@@ -127,7 +129,7 @@ CROWN_RUMP_LATE = Curve(
     low_mm=60,
     high_mm=1013,
     age_days=_late_length,
-    error_days=_widened(_LENGTH_FLOOR),
+    error_days=_widened(LENGTH_FLOOR, Quantity.CROWN_RUMP_LENGTH),
     method="post mortem",
     source=f"{KROG}: 22.337 + 11.453 sqrt cm + 1.2572 cm, from 80 mm",
     error_source=_LATE_ERROR,

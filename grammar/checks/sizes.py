@@ -25,7 +25,7 @@ RULES = Family("age")
 def measurements_disagree(facts: ExamFacts) -> Iterator[Raised]:
     """Measurements of one fetus give ages more than 2 standard errors apart."""
     found = facts.ages.measured.outliers
-    fetuses = {part.fetus for part in facts.ages.measured.parts}
+    fetuses = {part.fetus for part in facts.ages.measured.parts} - {None}
     if not found or len(fetuses) > 1:
         return
     names = "; ".join(

@@ -86,7 +86,7 @@ def twins_arranged_two_ways(facts: ExamFacts) -> Iterator[Raised]:
 def twins_differ_in_size(facts: ExamFacts) -> Iterator[Raised]:
     """Sizes of twins give ages more than 2 standard errors apart."""
     found = [o for o in facts.ages.measured.outliers if o.estimate.fetus is not None]
-    if len({part.fetus for part in facts.ages.measured.parts}) > 1 and found:
+    if len({part.fetus for part in facts.ages.measured.parts} - {None}) > 1 and found:
         names = "; ".join(
             f"fetus {o.estimate.fetus}, {o.estimate.reason}, {days_text(o.estimate.days)} d"
             for o in found

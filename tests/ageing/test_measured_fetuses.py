@@ -7,7 +7,6 @@ import pytest
 
 from grammar.ageing import curves
 from grammar.ageing.curves import reading_error_days
-from grammar.ageing.estimate import AgeEstimate
 from grammar.findings import Quantity
 from tests.ageing.fit_fetuses import (
     BANDS,
@@ -52,18 +51,15 @@ def test_the_head_curve_is_the_least_squares_fit_point_by_point() -> None:
     assert np.abs(ours - fit).max() < 0.1
 
 
-def test_nineteen_fetuses_in_twenty_lie_within_the_error_without_the_allowance(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
-    monkeypatch.setattr(curves, "ULTRASOUND_ALLOWANCE_PER_DAY", 0.0)
+def test_nineteen_fetuses_in_twenty_lie_within_the_error_without_the_allowance() -> None:
     cm, age = lengths()
-    _covers(cross_validated(root, cm, age), age, by_the_tool(CRL, cm * 10))
+    _covers(cross_validated(root, cm, age), age, curves.LENGTH_FLOOR)
     mm, age = heads(last_day=300)
-    _covers(line(mm) @ fitted(line, *heads()), age, by_the_tool(HEAD, mm))
+    _covers(line(mm) @ fitted(line, *heads()), age, curves.HEAD_FLOOR)
 
 
-def _covers(reckoned: Numbers, age: Numbers, tool: list[AgeEstimate]) -> None:
-    inside = np.abs(age - reckoned) <= np.array([estimate.error_days for estimate in tool])
+def _covers(reckoned: Numbers, age: Numbers, floor: curves.Points) -> None:
+    inside = np.abs(age - reckoned) <= [curves.within(floor, days) for days in reckoned]
     assert inside.mean() >= 0.95
     for low, high in BANDS:
         # By the age that is reckoned: it is what stands beside the error.

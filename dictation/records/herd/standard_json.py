@@ -156,7 +156,7 @@ def _serve(place: int, record: Json, on: date, known: _Known, mistakes: Mistakes
             mistakes.add(place, "eventEndDateTime", f"{last} is before {on}")
             return
     # A bull who nobody took out again; a natural service is one day.
-    natural = last is None and record.get("inseminationType") == "RunWithBull" or None
+    natural = (last is None and record.get("inseminationType") == "RunWithBull") or None
     sires = record.get("sireIdentifiers")
     number = _part(sires[0] if isinstance(sires, list) and sires else None, "id")
     sire = _text(record.get("sireOfficialName")) or number
