@@ -11,7 +11,7 @@ from grammar.ageing.stated import rounding_days, stated_span_days
 from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
 from grammar.dating.ages import compare
 from grammar.dating.days import service_day
-from grammar.dating.services import ONE_CYCLE_DAYS, service_text
+from grammar.dating.services import ONE_CYCLE_DAYS, Candidate, service_text
 from grammar.facts import ExamFacts
 from grammar.findings import Measurement, Pregnancy
 from grammar.wording import capital
@@ -40,10 +40,13 @@ def _by_services(facts: ExamFacts) -> str:
     candidates = facts.ages.fit.candidates
     if not candidates:
         return ""
-    said = "; ".join(
-        f"{service_text(c.service)} {days_text(c.estimate.days)} days" for c in candidates
-    )
+    said = "; ".join(f"{service_text(c.service)} {_days_of(c)} days" for c in candidates)
     return f" By service: {said}."
+
+
+def _days_of(service: Candidate) -> str:
+    low, high = service.low_days, service.high_days
+    return str(high) if low == high else f"{low} to {high}"
 
 
 @RULES.query(f"{PENN}; {ERRORS}")
@@ -110,19 +113,19 @@ def no_service_fits_the_age(facts: ExamFacts) -> Iterator[Raised]:
             hint = f"That is about one cycle ({first} to {last} days). {hint}"
         if ages.measured.estimate is not None:
             hint = f"{hint} Look again at the heartbeat and the size."
-    by_service = f"{days_text(nearest.estimate.days)} d"
+    by_service = _days_of(nearest)
     apart = days_text(abs(nearest.difference_days))
     other, figure = _other_rule(facts)
     counted = service_day(facts.on, age.days)
     yield Raised(
         f"{capital(age.reason)} makes it {days_text(age.days)} days (within "
         f"{days_text(age.error_days)}), served about {counted}; by the nearest service, "
-        f"{service_text(nearest.service)}, it is {by_service[:-2]} days: {apart} days off.{other} "
+        f"{service_text(nearest.service)}, it is {by_service} days: {apart} days off.{other} "
         f"{hint} Check age, tag and dates.",
         (
             ("age", f"{days_text(age.days)} ± {days_text(age.error_days)} d"),
             ("nearest service", service_text(nearest.service)),
-            ("by service", by_service),
+            ("by service", f"{by_service} d"),
             ("apart", f"{apart} d"),
             ("standard errors", f"{abs(nearest.standard_errors):.1f}"),
             ("services", ", ".join(sorted(service_text(c.service) for c in fit.candidates))),
