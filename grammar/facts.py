@@ -7,8 +7,9 @@ own, so that no rule depends on the order in which they were spoken.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
+from functools import wraps
 from typing import Any, Generic, NamedTuple, TypeVar
 
 from grammar.dating.ages import Ages, ages_of
@@ -45,7 +46,7 @@ class ExamFacts:
     """An exam as the rules read it; every tuple holds only findings that count.
 
     ``told``: the findings of each type. ``ovaries`` are structures that are there; ``absent`` those
-    said not to be (a count of 0).
+    said not to be (a count of 0). ``kept``: what ``once`` worked out.
     """
 
     exam: Exam
@@ -58,6 +59,7 @@ class ExamFacts:
     services: tuple[Service, ...]
     ages: Ages
     days_calved: int | None
+    kept: dict[object, Any] = field(default_factory=dict, compare=False, repr=False)
 
     def of(self, kind: type[F]) -> tuple[Told[F], ...]:
         """The findings of a type."""
@@ -126,6 +128,19 @@ class ExamFacts:
             if told.finding.side in (Side.LEFT, Side.RIGHT)
             and told.finding.status is PregnancyStatus.PREGNANT
         )
+
+
+def once(work: Callable[[ExamFacts], F]) -> Callable[[ExamFacts], F]:
+    """A function of facts that several rules ask for: worked out once an exam, never changed."""
+
+    @wraps(work)
+    def worked_out(facts: ExamFacts) -> F:
+        if work not in facts.kept:
+            facts.kept[work] = work(facts)
+        found: F = facts.kept[work]
+        return found
+
+    return worked_out
 
 
 def facts_of(exam: Exam) -> ExamFacts:

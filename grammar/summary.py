@@ -10,7 +10,7 @@ from grammar.dating.calving import dry_off_date, due_date, is_over
 from grammar.dating.days import service_day, whole_days
 from grammar.dating.gestation import GestationLength, gestation_length
 from grammar.exam import Exam
-from grammar.facts import ExamFacts, facts_of
+from grammar.facts import ExamFacts, facts_of, once
 from grammar.figures import AgeSummary, ServiceDateFrom
 
 
@@ -28,6 +28,7 @@ def summarise(facts: ExamFacts) -> AgeSummary:
     return reckoned(facts) if approved is None else approved.age
 
 
+@once
 def reckoned(facts: ExamFacts) -> AgeSummary:
     """The figures as this version reckons them, whatever was approved."""
     if not facts.pregnant or facts.open:

@@ -70,7 +70,14 @@ def check_exam(exam: Exam) -> tuple[Flag, ...]:
     An approved exam keeps the flags that it was approved with; what is new comes behind them.
     """
     facts = facts_of(exam if exam.approved is None else replace(exam, approved=None))
-    flags = tuple(rule.flag(raised, facts) for rule in RULES for raised in rule.find(facts))
+    said = facts.told.keys()
+    concern = {about: not about or not about.isdisjoint(said) for about in {r.about for r in RULES}}
+    flags = tuple(
+        rule.flag(raised, facts)
+        for rule in RULES
+        if concern[rule.about]
+        for raised in rule.find(facts)
+    )
     if exam.approved is None:
         return flags
     return _beside_approved(exam.approved, flags, reckoned(facts))

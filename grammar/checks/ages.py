@@ -16,7 +16,7 @@ from grammar.facts import ExamFacts
 from grammar.findings import Measurement, Pregnancy
 from grammar.wording import capital
 
-RULES = Family("age")
+RULES = Family("age", Pregnancy, Measurement)
 PENN = "Univ. Pennsylvania New Bolton Center teaching page (crown-rump points)"
 ERRORS = f"error: {EARLY_ERROR}; later {KROG}, with a named allowance for ultrasound"
 

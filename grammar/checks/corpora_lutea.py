@@ -16,10 +16,10 @@ from grammar.checks.tract import (
     ovary_numbers,
 )
 from grammar.facts import ExamFacts
-from grammar.findings import Conceptus, OvarianStructure, Side
+from grammar.findings import Conceptus, OvarianStructure, Ovary, Side
 from grammar.plausible import OVARIAN_MM
 
-RULES = Family("corpora lutea")
+RULES = Family("corpora lutea", Ovary)
 CL_MM = OVARIAN_MM[OvarianStructure.CORPUS_LUTEUM]
 _OTHER = {Side.LEFT: Side.RIGHT, Side.RIGHT: Side.LEFT}
 

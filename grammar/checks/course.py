@@ -16,7 +16,7 @@ from grammar.checks.tract import (
     static_sides,
 )
 from grammar.facts import ExamFacts
-from grammar.findings import OvarianStructure, Side
+from grammar.findings import OvarianStructure, Ovary, Side
 from grammar.history import missed_rechecks
 
 RULES = Family("history")
@@ -49,7 +49,7 @@ def _cysts(facts: ExamFacts) -> Iterator[tuple[Side, tuple[int, ...], Before | N
         yield side, tuple(numbers), first
 
 
-@RULES.note(ALL_SOURCES)
+@RULES.note(ALL_SOURCES, Ovary)
 def cyst_not_yet_persistent(facts: ExamFacts) -> Iterator[Raised]:
     """A cyst is recorded for fewer days than the definition of the settings asks."""
     chosen = DEFINITIONS[facts.exam.settings.cyst_definition]
@@ -64,7 +64,7 @@ def cyst_not_yet_persistent(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
-@RULES.note(ALL_SOURCES)
+@RULES.note(ALL_SOURCES, Ovary)
 def cyst_persists(facts: ExamFacts) -> Iterator[Raised]:
     """A cyst on one side has stood for the days that the definition of the settings asks."""
     chosen = DEFINITIONS[facts.exam.settings.cyst_definition]
@@ -78,7 +78,7 @@ def cyst_persists(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
-@RULES.note(COMMON_PRACTICE)
+@RULES.note(COMMON_PRACTICE, Ovary)
 def static_twice(facts: ExamFacts) -> Iterator[Raised]:
     """Both ovaries are static at two exams a week or more apart."""
     if len(static_sides(facts)) < 2:

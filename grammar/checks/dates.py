@@ -22,7 +22,7 @@ _TERM = (
 _HEAT = "oestrus during pregnancy, one farm (abstract): 5.7 %, most at days 121 to 240"
 
 
-@RULES.query(_TERM)
+@RULES.query(_TERM, Pregnancy)
 def due_before_exam(facts: ExamFacts) -> Iterator[Raised]:
     """Pregnant by a service or a measure that would have had her calve before this exam."""
     age = facts.ages.best
@@ -64,7 +64,7 @@ def listed_after_exam(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-@RULES.query(f"arithmetic; {_HEAT}")
+@RULES.query(f"arithmetic; {_HEAT}", Pregnancy)
 def served_after_conception(facts: ExamFacts) -> Iterator[Raised]:
     """She was served again after the service that the pregnancy fits."""
     fit = facts.ages.fit
@@ -86,7 +86,7 @@ def served_after_conception(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-@RULES.query("arithmetic")
+@RULES.query("arithmetic", Pregnancy)
 def bull_never_out(facts: ExamFacts) -> Iterator[Raised]:
     """Pregnant by a bull whose last day is not listed, and no age is said or measured."""
     fit, age = facts.ages.fit, facts.ages.best
@@ -107,7 +107,7 @@ def bull_never_out(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-@RULES.note(COMMON_PRACTICE)
+@RULES.note(COMMON_PRACTICE, Pregnancy)
 def breed_not_known(facts: ExamFacts) -> Iterator[Raised]:
     """The due date of a breed that is not known is reckoned with the length of all breeds."""
     due = summarise(facts).due

@@ -23,7 +23,7 @@ from grammar.findings import OvarianStructure, Ovary, UterineState, Uterus, Wall
 from grammar.plausible import OVARIAN_MM
 from grammar.wording import spaced
 
-RULES = Family("ovaries")
+RULES = Family("ovaries", Ovary)
 # Structures that an ovary called static or empty cannot have.
 ACTIVE = CYSTS | CORPORA_LUTEA | {OvarianStructure.FOLLICLE}
 RESTING = frozenset({OvarianStructure.STATIC, OvarianStructure.NONE})

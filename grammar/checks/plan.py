@@ -12,11 +12,11 @@ from grammar.dating.calving import DRY_PERIOD_SOURCE, ROMANO
 from grammar.dating.days import age_on, days_before
 from grammar.dating.services import service_text
 from grammar.facts import ExamFacts, Told
-from grammar.findings import Plan, PlanAction, PregnancyStatus
+from grammar.findings import Plan, PlanAction, Pregnancy, PregnancyStatus
 from grammar.summary import gestation, summarise
 from grammar.wording import spaced
 
-RULES = Family("plan")
+RULES = Family("plan", Plan, Pregnancy)
 
 
 def plan_date(plan: Plan, on: date) -> date | None:

@@ -15,7 +15,7 @@ from grammar.dating.calving import (
 )
 from grammar.dating.days import age_on
 from grammar.dating.services import service_text
-from grammar.facts import ExamFacts
+from grammar.facts import ExamFacts, once
 from grammar.findings import (
     Conceptus,
     FetalSex,
@@ -29,13 +29,14 @@ from grammar.findings import (
     Viability,
 )
 
-RULES = Family("pregnancy")
+RULES = Family("pregnancy", Pregnancy, Conceptus, Viability, Landmark, Measurement, FetalSex)
 SERVICE_SOURCE = "Penn State extension text (30-40 days before service)"
 SERVICE_SOONEST_DAYS = 30
 # Even at the edge of its error: nothing so soon is a pregnancy of this cycle.
 CONCEIVED_SOONEST_DAYS = 20
 
 
+@once
 def signs(facts: ExamFacts) -> tuple[int, ...]:
     """Numbers of findings that only a pregnancy gives: a fetus, its parts, signs of life."""
     return (

@@ -15,7 +15,7 @@ from grammar.facts import ExamFacts, Told
 from grammar.findings import Landmark, Measurement, Quantity, Viability
 from grammar.wording import spaced
 
-RULES = Family("age")
+RULES = Family("age", Measurement, Landmark, Viability)
 
 
 @RULES.query(

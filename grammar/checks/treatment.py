@@ -25,7 +25,7 @@ from grammar.findings import (
 )
 from grammar.wording import spaced
 
-RULES = Family("treatment")
+RULES = Family("treatment", Plan)
 #: Said once a visit and with the stop: 21 CFR 522.690(c)(2), version of 2013.
 PEOPLE = (
     "Prostaglandin is absorbed through the skin: women of child-bearing age and people with asthma "

@@ -13,7 +13,9 @@ from grammar.dating.gestation import TWINS_DAYS, TWINS_SOURCE
 from grammar.facts import ExamFacts
 from grammar.findings import Arrangement, Conceptus, FetalSex, Landmark, Measurement, Sex, Viability
 
-RULES = Family("twins")
+# Findings that may name one fetus of several.
+NUMBERED = (Measurement, Viability, Landmark, FetalSex)
+RULES = Family("twins", Conceptus, *NUMBERED)
 _SILVA = "98 twin pregnancies: Silva del Rio et al. 2009, Theriogenology (press report)"
 _GARCIA = "Garcia-Ispierto & Lopez-Gatius 2020, Reprod Domest Anim (1194 twin pregnancies)"
 
@@ -47,9 +49,7 @@ def fetuses_counted_two_ways(facts: ExamFacts) -> Iterator[Raised]:
 def fetus_beyond_count(facts: ExamFacts) -> Iterator[Raised]:
     """A fetus is numbered beyond the count of fetuses."""
     numbered = [
-        (told.finding.fetus, told.number)
-        for kind in (Measurement, Viability, Landmark, FetalSex)
-        for told in facts.told.get(kind, ())
+        (told.finding.fetus, told.number) for kind in NUMBERED for told in facts.told.get(kind, ())
     ]
     limit = facts.fetuses or 1
     beyond = [(fetus, number) for fetus, number in numbered if fetus is not None and fetus > limit]

@@ -23,7 +23,7 @@ from grammar.findings import (
 )
 from grammar.wording import spaced
 
-RULES = Family("uterus")
+RULES = Family("uterus", Uterus)
 _FLUIDS = frozenset({UterineState.FLUID, UterineState.CLOUDY_FLUID})
 _DISEASE = frozenset(
     {

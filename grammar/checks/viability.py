@@ -12,7 +12,7 @@ from grammar.dating.days import ABORTION_BY_LAW_FROM_DAY, LOSS_SOURCE, loss_clas
 from grammar.facts import ExamFacts
 from grammar.findings import Membranes, Viability
 
-RULES = Family("viability")
+RULES = Family("viability", Viability)
 
 
 def _both(
