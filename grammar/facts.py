@@ -7,9 +7,10 @@ own, so that no rule depends on the order in which they were spoken.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from datetime import date
-from functools import wraps
+from functools import cache, wraps
+from operator import attrgetter
 from typing import Any, Generic, NamedTuple, TypeVar
 
 from grammar.dating.ages import Ages, ages_of
@@ -106,18 +107,12 @@ class ExamFacts:
     @property
     def heifer(self) -> bool | None:
         """Whether she has not calved, as said now or as listed; None where nobody said."""
-        said = {told.finding.animal_class for told in self.of(Animal)} - {None}
-        if said:
-            return AnimalClass.HEIFER in said
-        known = self.exam.known
-        if known is None or (known.animal_class is None and known.parity is None):
-            return None
-        return known.parity == 0 if known.parity is not None else known.animal_class == "heifer"
+        return _heifer(self)
 
     @property
     def fetuses(self) -> int | None:
         """The largest number of embryos or fetuses said; None where none was."""
-        return max((told.finding.count for told in self.of(Conceptus)), default=None)
+        return _fetuses(self)
 
     @property
     def gravid_sides(self) -> frozenset[Side]:
@@ -141,6 +136,22 @@ def once(work: Callable[[ExamFacts], F]) -> Callable[[ExamFacts], F]:
         return found
 
     return worked_out
+
+
+@once
+def _heifer(facts: ExamFacts) -> bool | None:
+    said = {told.finding.animal_class for told in facts.of(Animal)} - {None}
+    if said:
+        return AnimalClass.HEIFER in said
+    known = facts.exam.known
+    if known is None or (known.animal_class is None and known.parity is None):
+        return None
+    return known.parity == 0 if known.parity is not None else known.animal_class == "heifer"
+
+
+@once
+def _fetuses(facts: ExamFacts) -> int | None:
+    return max((told.finding.count for told in facts.of(Conceptus)), default=None)
 
 
 def facts_of(exam: Exam) -> ExamFacts:
@@ -179,9 +190,17 @@ def facts_of(exam: Exam) -> ExamFacts:
     )
 
 
+@cache
+def _fields_of(kind: Any) -> Callable[[object], tuple[object, ...]]:
+    """Reads the fields of such a finding; the class stands with them, so they are never one."""
+    return attrgetter(*(each.name for each in fields(kind)), "__class__")
+
+
 def _in_order(found: list[_Said]) -> tuple[Told[Any], ...]:
     if len(found) > 1:
-        found.sort(key=lambda said: (repr(said[1]), said[2], said[0]))
+        kind: Any = type(found[0][1])
+        fields_of = _fields_of(kind)
+        found.sort(key=lambda said: (*map(str, fields_of(said[1])), said[2], said[0]))
     return tuple(Told(number, finding) for number, finding, _ in found)
 
 

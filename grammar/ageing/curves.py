@@ -82,15 +82,16 @@ _LATE_ERROR = (
 )
 
 
-def within(points: Points, at: float) -> float:
+def levelled(points: Points) -> Callable[[float], float]:
     """Straight lines between points, and level outside them."""
-    return through(points)(min(max(at, points[0][0]), points[-1][0]))
+    inside, first, last = through(points), points[0][0], points[-1][0]
+    return lambda at: inside(min(max(at, first), last))
 
 
 def _widened(floor: Points, quantity: Quantity) -> Callable[[float], float]:
     """The error at an age, from ``(day, days)`` points of the data and the allowance."""
-    allowed = ULTRASOUND_ALLOWANCE[quantity]
-    return lambda age_days: within(floor, age_days) + within(allowed, age_days)
+    seen, allowed = levelled(floor), levelled(ULTRASOUND_ALLOWANCE[quantity])
+    return lambda age_days: seen(age_days) + allowed(age_days)
 
 
 # What 95 % of the fetuses lie within at that age, smoothed; the tests reckon it from the fixture.

@@ -70,17 +70,23 @@ def check_exam(exam: Exam) -> tuple[Flag, ...]:
     An approved exam keeps the flags that it was approved with; what is new comes behind them.
     """
     facts = facts_of(exam if exam.approved is None else replace(exam, approved=None))
-    said = facts.told.keys()
-    concern = {about: not about or not about.isdisjoint(said) for about in {r.about for r in RULES}}
-    flags = tuple(
-        rule.flag(raised, facts)
-        for rule in RULES
-        if concern[rule.about]
-        for raised in rule.find(facts)
-    )
+    concerned = _about(frozenset(facts.told))
+    flags = tuple([rule.flag(raised, facts) for rule in concerned for raised in rule.find(facts)])
     if exam.approved is None:
         return flags
     return _beside_approved(exam.approved, flags, reckoned(facts))
+
+
+_ABOUT: dict[frozenset[type], tuple[tuple[Rule, ...], tuple[Rule, ...]]] = {}
+
+
+def _about(said: frozenset[type]) -> tuple[Rule, ...]:
+    """The rules that findings of these types can raise, kept as long as the rules are the same."""
+    kept = _ABOUT.get(said)
+    if kept is None or kept[0] is not RULES:
+        mine = tuple(r for r in RULES if not r.about or not r.about.isdisjoint(said))
+        kept = _ABOUT[said] = (RULES, mine)
+    return kept[1]
 
 
 def _beside_approved(

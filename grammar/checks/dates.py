@@ -15,6 +15,7 @@ from grammar.plausible import PREGNANCY_DAYS
 from grammar.summary import gestation, summarise
 
 RULES = Family("dates")
+SHORTEST_DAYS = 241
 _TERM = (
     "2,734 Holstein gestations, Univ. Copenhagen (99 % within 261 to 290 d); Copeland 1930, J "
     "Dairy Sci 13 (extremes of 241 and 321 d)"
@@ -26,7 +27,9 @@ _HEAT = "oestrus during pregnancy, one farm (abstract): 5.7 %, most at days 121 
 def due_before_exam(facts: ExamFacts) -> Iterator[Raised]:
     """Pregnant by a service or a measure that would have had her calve before this exam."""
     age = facts.ages.best
-    if not facts.pregnant or facts.open or age is None or _long_age_said(facts):
+    if not facts.pregnant or facts.open or age is None or age.days < SHORTEST_DAYS:
+        return
+    if _long_age_said(facts):
         return
     day = service_day(facts.on, age.days)
     due = None if day is None else due_date(day, gestation(facts))
@@ -110,7 +113,8 @@ def bull_never_out(facts: ExamFacts) -> Iterator[Raised]:
 @RULES.note(COMMON_PRACTICE, Pregnancy)
 def breed_not_known(facts: ExamFacts) -> Iterator[Raised]:
     """The due date of a breed that is not known is reckoned with the length of all breeds."""
-    due = summarise(facts).due
+    known = facts.exam.known
+    due = None if known is None or known.breed is None else summarise(facts).due
     if due is not None and "not known" in due.gestation.breed:
         yield Raised(
             f"The due date is reckoned with {due.gestation.mean_days} days "

@@ -41,6 +41,8 @@ _AGAINST: tuple[tuple[PlanAction, PlanAction], ...] = (
 @RULES.query(COMMON_PRACTICE)
 def plans_contradict(facts: ExamFacts) -> Iterator[Raised]:
     """Breed and do not breed, breed and cull, or leave and treat."""
+    if len(facts.of(Plan)) < 2:
+        return
     for one, other in _AGAINST:
         ones, others = planned(facts, one), planned(facts, other)
         if ones and others:

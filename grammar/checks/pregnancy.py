@@ -98,8 +98,8 @@ def uncertain_and_sure(facts: ExamFacts) -> Iterator[Raised]:
 @RULES.query(COMMON_PRACTICE)
 def open_with_signs_of_pregnancy(facts: ExamFacts) -> Iterator[Raised]:
     """Open is recorded with a fetus, its measurements or signs of life, and no loss."""
-    found = signs(facts)
-    if facts.open and found and not loss_numbers(facts):
+    found = signs(facts) if facts.open else ()
+    if found and not loss_numbers(facts):
         yield Raised(
             "Recorded open, with findings that only a pregnancy gives. Say which it is, or that "
             "the pregnancy is lost.",
@@ -111,8 +111,8 @@ def open_with_signs_of_pregnancy(facts: ExamFacts) -> Iterator[Raised]:
 @RULES.query(COMMON_PRACTICE)
 def status_not_said(facts: ExamFacts) -> Iterator[Raised]:
     """An exam closes with findings of a pregnancy and without a status."""
-    found = signs(facts)
-    if facts.exam.closed and found and not facts.statuses:
+    found = () if facts.statuses else signs(facts)
+    if facts.exam.closed and found:
         yield Raised(
             "Findings of a pregnancy are recorded, but not whether she is pregnant. Say it.",
             (("findings of pregnancy", str(len(found))),),
@@ -166,12 +166,14 @@ def pregnant_early(facts: ExamFacts) -> Iterator[Raised]:
 @RULES.note(ROMANO)
 def open_too_early(facts: ExamFacts) -> Iterator[Raised]:
     """Open before day 29 after service in a cow or day 26 in a heifer."""
+    if not facts.open:
+        return
     last, days = facts.last_service, days_since_service(facts)
     _, sure = first_days(facts)
     treated = facts.numbers(Plan, lambda p: p.treatment_class is TreatmentClass.PROSTAGLANDIN)
     # With a luteolytic it is a question of its own; beside the bull it would be said of every cow.
     asked = bool(treated) or facts.bull_with_her
-    if facts.open and last is not None and days is not None and days < sure and not asked:
+    if last is not None and days is not None and days < sure and not asked:
         yield Raised(
             f"Open {days} days after the service of {service_text(last)}: before day {sure} "
             "ultrasound misses some pregnancies. A second look is usual.",

@@ -93,6 +93,7 @@ _STUD_CODE = re.compile(r"0*[0-9]{1,3}([A-Z]{2})0*[0-9]{1,6}")
 _INTERNATIONAL = re.compile(r"([A-Z]{3})[A-Z]{3}[MF][0-9A-Z]{6,}")
 
 
+@cache
 def breeds_of(text: str | None) -> tuple[str, ...] | None:
     """The breeds that a cell names, the same one once; () where it says no breed, None: unknown."""
     plain = _plain(text or "")
@@ -111,6 +112,7 @@ def breeds_of(text: str | None) -> tuple[str, ...] | None:
     return None
 
 
+@cache
 def breeds_of_bull(sire: str | None) -> tuple[str, ...] | None:
     """The breed in a bull's code (29AN1234, LIMFRAM001234567890); None where it holds none."""
     code = re.sub(r"[\s-]", "", (sire or "").upper())

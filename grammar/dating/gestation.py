@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 from math import ceil
 
 from grammar.dating.breeds import DAIRY, breeds_of, is_dairy
@@ -96,6 +97,7 @@ BEEF_ON_DAIRY: dict[str, float] = {
 }
 
 
+@cache
 def gestation_length(
     breed: str | None,
     heifer: bool | None = None,
