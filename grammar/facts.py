@@ -200,7 +200,7 @@ def _in_order(found: list[_Said]) -> tuple[Told[Any], ...]:
     if len(found) > 1:
         kind: Any = type(found[0][1])
         fields_of = _fields_of(kind)
-        found.sort(key=lambda said: (*map(str, fields_of(said[1])), said[2], said[0]))
+        found.sort(key=lambda said: (*map(repr, fields_of(said[1])), said[2], said[0]))
     return tuple(Told(number, finding) for number, finding, _ in found)
 
 

@@ -69,7 +69,10 @@ CONCEPTUS_MM: dict[Quantity, Range] = {
 
 FLUID_DEPTH_MM = Range(1, 300, COMMON_PRACTICE)
 PREGNANCY_DAYS = Range(
-    19, 300, "Curran et al. 1986 (embryo from 19 d, from memory); live term to 300 d (from memory)"
+    19,
+    300,
+    "Curran et al. 1986 (embryo from 19 d, from memory); Copeland 1930, J Dairy Sci 13 (95 % of "
+    "terms within 270 to 299 d)",
 )
 FETUSES = Range(1, 3, COMMON_PRACTICE)
 DAYS_AHEAD = Range(0, 300, COMMON_PRACTICE)

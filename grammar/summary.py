@@ -50,6 +50,7 @@ def reckoned(facts: ExamFacts) -> AgeSummary:
     )
 
 
+@once
 def gestation(facts: ExamFacts) -> GestationLength:
     """The length to reckon with, by what is known of her and of the bull."""
     breed = facts.exam.known.breed if facts.exam.known is not None else None

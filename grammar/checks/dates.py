@@ -11,7 +11,7 @@ from grammar.dating.days import age_on, service_day
 from grammar.dating.services import service_text
 from grammar.facts import ExamFacts
 from grammar.findings import Pregnancy
-from grammar.plausible import PREGNANCY_DAYS
+from grammar.plausible import DAYS_AGO, PREGNANCY_DAYS
 from grammar.summary import gestation, summarise
 
 RULES = Family("dates")
@@ -50,19 +50,25 @@ def _long_age_said(facts: ExamFacts) -> bool:
 
 
 @RULES.query("arithmetic")
-def listed_after_exam(facts: ExamFacts) -> Iterator[Raised]:
-    """The herd list has a service, a bull or a calving after the exam."""
+def listed_date_cannot_be(facts: ExamFacts) -> Iterator[Raised]:
+    """The herd list has a service, a bull or a calving after the exam, or a calving of long ago."""
     known = facts.exam.known
     if known is None:
         return
     late = [f"served {service_text(s)}" for s in known.services if s.first_day > facts.on]
     if known.calved_on is not None and known.calved_on > facts.on:
         late.append(f"calved {known.calved_on.isoformat()}")
+    when = "after this exam"
+    if known.calved_on is not None and age_on(known.calved_on, facts.on) > DAYS_AGO.high:
+        late, when = (
+            [f"calved {known.calved_on.isoformat()}"],
+            "over ten years before this exam",
+        )
     if late:
         told = " and ".join(late)
         yield Raised(
-            f"The herd list has her {told}, after this exam ({facts.on.isoformat()}). Check the "
-            "dates of the list and of the visit.",
+            f"The herd list has her {told}, {when} ({facts.on.isoformat()}). Check the dates of the "
+            "list and of the visit.",
             (("listed", told), ("exam", facts.on.isoformat())),
         )
 

@@ -98,7 +98,7 @@ def twins_differ_in_size(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-@RULES.note("migration between horns is rare in cattle (general, from memory)")
+@RULES.note("common practice, no source (migration between horns is rare in cattle)")
 def twins_and_corpora_lutea_elsewhere(facts: ExamFacts) -> Iterator[Raised]:
     """The sides of the corpora lutea do not go with how the twins lie."""
     counts, arranged = corpora_lutea(facts), _arrangements(facts)

@@ -93,7 +93,9 @@ def uterus_said_two_ways(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
-@RULES.query(f"{_SHELDON} (definition from memory)")
+# A query though its definition is from memory: what is called pyometra may be a pregnancy, and
+# is treated.
+@RULES.query(f"{_SHELDON} (definition from memory; common practice)")
 def pyometra_without_corpus_luteum(facts: ExamFacts) -> Iterator[Raised]:
     """Pyometra is recorded and no corpus luteum, once the ovaries are done with."""
     numbers = _numbers(facts, frozenset({UterineState.PYOMETRA}))

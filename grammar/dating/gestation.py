@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache
 from math import ceil
 
 from grammar.dating.breeds import DAIRY, breeds_of, is_dairy
@@ -97,7 +96,6 @@ BEEF_ON_DAIRY: dict[str, float] = {
 }
 
 
-@cache
 def gestation_length(
     breed: str | None,
     heifer: bool | None = None,

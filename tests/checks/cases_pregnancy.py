@@ -127,7 +127,7 @@ CASES: tuple[Case, ...] = (
         exam(pregnant(), known=served(283)),
     ),
     Case(
-        "listed_after_exam",
+        "listed_date_cannot_be",
         exam(OPEN, known=served(-3)),
         exam(OPEN, known=served(3)),
     ),
