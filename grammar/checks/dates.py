@@ -67,8 +67,8 @@ def listed_date_cannot_be(facts: ExamFacts) -> Iterator[Raised]:
     if late:
         told = " and ".join(late)
         yield Raised(
-            f"The herd list has her {told}, {when} ({facts.on.isoformat()}). Check the dates of the "
-            "list and of the visit.",
+            f"The herd list has her {told}, {when} ({facts.on.isoformat()}). Check the dates of "
+            "the list and of the visit.",
             (("listed", told), ("exam", facts.on.isoformat())),
         )
 
