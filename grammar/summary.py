@@ -5,10 +5,10 @@ from __future__ import annotations
 from datetime import date
 
 from grammar.ageing.estimate import AgeEstimate, AgeFrom
-from grammar.dating.breeds import breeds_of, breeds_of_bull
 from grammar.dating.calving import dry_off_date, due_date, is_over
 from grammar.dating.days import service_day, whole_days
 from grammar.dating.gestation import GestationLength, gestation_length
+from grammar.dating.services import bull_breeds
 from grammar.exam import Exam
 from grammar.facts import ExamFacts, facts_of, once
 from grammar.figures import AgeSummary, ServiceDateFrom
@@ -61,7 +61,7 @@ def _sire(facts: ExamFacts) -> tuple[str, ...]:
     """The breed of the bull whose service fits, or of every bull; () where nobody says."""
     chosen = facts.ages.fit.chosen
     services = facts.services if chosen is None else (chosen.service,)
-    breeds = {breeds_of(s.sire_breed) or breeds_of_bull(s.sire) or () for s in services}
+    breeds = {bull_breeds(service) for service in services}
     return breeds.pop() if len(breeds) == 1 else ()
 
 

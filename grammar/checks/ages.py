@@ -117,9 +117,10 @@ def no_service_fits_the_age(facts: ExamFacts) -> Iterator[Raised]:
     apart = days_text(abs(nearest.difference_days))
     other, figure = _other_rule(facts)
     counted = service_day(facts.on, age.days)
+    made = "" if age is ages.stated else f" makes it {days_text(age.days)} days"
     yield Raised(
-        f"{capital(age.reason)} makes it {days_text(age.days)} days (within "
-        f"{days_text(age.error_days)}), served about {counted}; by the nearest service, "
+        f"{capital(age.reason)}{made} (within {days_text(age.error_days)}), so served about "
+        f"{counted}; by the nearest service, "
         f"{service_text(nearest.service)}, it is {by_service} days: {apart} days off.{other} "
         f"{hint} Check age, tag and dates.",
         (

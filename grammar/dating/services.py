@@ -8,6 +8,7 @@ from datetime import date
 from math import hypot
 
 from grammar.ageing.estimate import AgeEstimate, AgeFrom, days_text
+from grammar.dating.breeds import breeds_of, breeds_of_bull
 from grammar.dating.days import age_on, days_before
 from grammar.exam import Service
 from grammar.findings import History, PastEvent
@@ -67,6 +68,11 @@ def service_text(service: Service) -> str:
     if service.last_day is None or service.last_day == service.first_day:
         return service.first_day.isoformat()
     return f"{service.first_day.isoformat()} to {service.last_day.isoformat()}"
+
+
+def bull_breeds(service: Service) -> tuple[str, ...]:
+    """The breeds of the bull: as listed, else as his code says; () where nobody says."""
+    return breeds_of(service.sire_breed) or breeds_of_bull(service.sire) or ()
 
 
 def spoken_services(histories: Iterable[History], on: date) -> tuple[Service, ...]:

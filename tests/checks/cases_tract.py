@@ -96,7 +96,7 @@ CASES: tuple[Case, ...] = (
     Case("class_said_two_ways", exam(HEIFER, calved(40)), exam(HEIFER)),
     Case(
         "heifer_with_a_calving",
-        exam(known=replace(LISTED, parity=0, calved_on=date(2026, 1, 5))),
+        exam(HEIFER, known=replace(LISTED, parity=0, calved_on=date(2026, 1, 5))),
         exam(known=replace(LISTED, calved_on=date(2026, 1, 5))),
     ),
     Case(
