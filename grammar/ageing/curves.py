@@ -97,8 +97,8 @@ def _widened(floor: Points, quantity: Quantity) -> Callable[[float], float]:
 # What 95 % of the fetuses lie within at that age, smoothed; the tests reckon it from the fixture.
 LENGTH_FLOOR: Points = ((60, EARLY_ERROR_DAYS), (165, 9.5), (200, 12), (240, 22), (285, 40))
 HEAD_FLOOR: Points = ((40, 5.6), (60, 6.6), (165, 14), (200, 25), (240, 36), (285, 46))
-#: The error of an age read off a screen without a measurement is that of a head measured.
-reading_error_days = _widened(HEAD_FLOOR, Quantity.BIPARIETAL_DIAMETER)
+#: The error of an age told by the eye is that of a length measured, on both sides of day 60.
+reading_error_days = _widened(LENGTH_FLOOR, Quantity.CROWN_RUMP_LENGTH)
 
 
 def _krog_length(size_mm: float) -> float:
@@ -130,7 +130,7 @@ CROWN_RUMP_LATE = Curve(
     low_mm=60,
     high_mm=1013,
     age_days=_late_length,
-    error_days=_widened(LENGTH_FLOOR, Quantity.CROWN_RUMP_LENGTH),
+    error_days=reading_error_days,
     method="post mortem",
     source=f"{KROG}: 22.337 + 11.453 sqrt cm + 1.2572 cm, from 80 mm",
     error_source=_LATE_ERROR,
@@ -143,7 +143,7 @@ HEAD_WIDTH = Curve(
     low_mm=6.8,
     high_mm=152,
     age_days=lambda size_mm: 33.73 + 1.608 * size_mm,
-    error_days=reading_error_days,
+    error_days=_widened(HEAD_FLOOR, Quantity.BIPARIETAL_DIAMETER),
     method="post mortem",
     source=f"{KROG}: 33.73 + 1.608 mm on days 38 to 165, and on from there with a wide error",
     error_source=_LATE_ERROR,

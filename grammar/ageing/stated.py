@@ -19,9 +19,7 @@ ROUNDING_DAYS: dict[StatedAs | None, float] = {
 }
 # "About forty" widens what is meant by this much. Common practice, no source.
 APPROXIMATE_DAYS = 3.0
-READING_ERROR_SOURCE = (
-    "error of an age measured by head width; rounding: common practice, no source"
-)
+READING_ERROR_SOURCE = "error of an age measured by length; rounding: common practice, no source"
 
 
 def stated_span_days(pregnancy: Pregnancy) -> tuple[float, float] | None:

@@ -17,7 +17,7 @@ from grammar.checks.tract import (
 )
 from grammar.facts import ExamFacts
 from grammar.findings import OvarianStructure, Ovary, Side
-from grammar.history import missed_rechecks
+from grammar.history import missed_rechecks, recheck_day
 
 RULES = Family("history")
 
@@ -53,6 +53,8 @@ def _cysts(facts: ExamFacts) -> Iterator[tuple[Side, tuple[int, ...], Before | N
 def cyst_not_yet_persistent(facts: ExamFacts) -> Iterator[Raised]:
     """A cyst is recorded for fewer days than the definition of the settings asks."""
     chosen = DEFINITIONS[facts.exam.settings.cyst_definition]
+    if recheck_day(facts.exam) is not None:  # the second look is planned
+        return
     for side, numbers, first in _cysts(facts):
         if first is None or first.days < chosen.persists_days:
             seen = "on this visit only" if first is None else f"for {first.days} days"

@@ -21,6 +21,7 @@ from grammar.findings import (
     FetalSex,
     Landmark,
     Measurement,
+    Note,
     Plan,
     Pregnancy,
     PregnancyStatus,
@@ -180,6 +181,20 @@ def open_too_early(facts: ExamFacts) -> Iterator[Raised]:
             (("days after service", str(days)), ("sure from", f"day {sure}")),
             facts.status_numbers,
         )
+
+
+_HEAT = frozenset(
+    {"bulling", "on heat", "in heat", "standing heat", "coming on heat", "coming bulling"}
+)
+
+
+@RULES.note("oestrus during pregnancy, one farm (abstract): 5.7 %, most at days 121 to 240")
+def heat_in_pregnancy(facts: ExamFacts) -> Iterator[Raised]:
+    """Heat is remarked of an animal recorded pregnant."""
+    seen = facts.numbers(Note, lambda note: note.text in _HEAT)
+    if facts.pregnant and seen:
+        why = "Pregnant, and in heat as recorded: it is seen in about one pregnancy in twenty."
+        yield Raised(why, (), (*facts.status_numbers, *seen))
 
 
 @RULES.query("arithmetic")

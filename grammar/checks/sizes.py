@@ -158,6 +158,10 @@ def length_and_age_do_not_fit(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
+# Twice the last size of a curve, or half the first: common practice, no source.
+FAR_PAST = 2
+
+
 def _ages_past_curves(measurement: Measurement) -> tuple[float, float]:
     """Least and greatest age, errors included, of a size outside the curves; 0 and inf else."""
     curves = [curve for curve in CURVES if curve.quantity is measurement.quantity]
@@ -165,10 +169,13 @@ def _ages_past_curves(measurement: Measurement) -> tuple[float, float]:
         return 0.0, inf
     smallest = min(curves, key=lambda curve: curve.low_mm)
     largest = max(curves, key=lambda curve: curve.high_mm)
+    # The error is allowed for at the end of a curve, and not where the size is far past it.
     if measurement.size_mm < smallest.low_mm:
         days = smallest.age_days(smallest.low_mm)
-        return 0.0, days + smallest.error_days(days)
+        near = measurement.size_mm * FAR_PAST > smallest.low_mm
+        return 0.0, days + near * smallest.error_days(days)
     if measurement.size_mm > largest.high_mm:
         days = largest.age_days(largest.high_mm)
-        return days - largest.error_days(days), inf
+        near = measurement.size_mm < largest.high_mm * FAR_PAST
+        return days - near * largest.error_days(days), inf
     return 0.0, inf

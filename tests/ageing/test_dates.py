@@ -244,7 +244,7 @@ def test_the_row_counts_the_service_back_where_none_is_recorded() -> None:
     assert row.service_date == date(2026, 4, 5)
     assert row.service_date_from is ServiceDateFrom.COUNTED_BACK
     assert row.due_date == date(2027, 1, 9)
-    assert row.age_error_days == 5.9
+    assert row.age_error_days == 5.2
 
 
 def test_the_row_counts_back_within_a_mating_period() -> None:

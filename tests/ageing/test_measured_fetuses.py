@@ -67,7 +67,7 @@ def _covers(reckoned: Numbers, age: Numbers, floor: curves.Points) -> None:
 
 
 def test_the_error_grows_smoothly_with_age_and_never_jumps() -> None:
-    for error in (reading_error_days, curves.CROWN_RUMP_LATE.error_days):
+    for error in (reading_error_days, curves.HEAD_WIDTH.error_days):
         steps = np.diff([error(day) for day in range(40, 286)])
         assert steps.min() >= 0
         assert steps.max() <= 0.7

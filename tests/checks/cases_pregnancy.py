@@ -13,6 +13,7 @@ from grammar.findings import (
     LandmarkName,
     Measurement,
     Membranes,
+    Note,
     Pregnancy,
     PregnancyStatus,
     Quantity,
@@ -64,6 +65,11 @@ CASES: tuple[Case, ...] = (
     ),
     Case("pregnant_early", exam(pregnant(27)), exam(pregnant(29))),
     Case("open_too_early", exam(OPEN, known=served(25)), exam(OPEN, known=served(29))),
+    Case(
+        "heat_in_pregnancy",
+        exam(pregnant(60), Note("bulling")),
+        exam(OPEN, Note("bulling")),
+    ),
     Case(
         "conceived_before_calving",
         exam(pregnant(120), known=CALVED_60),
