@@ -188,6 +188,8 @@ def test_a_rule_that_is_new_comes_beside_what_was_approved(
     class New:
         """Raised on every animal."""
 
+        about = frozenset[type]()
+
         def find(self, facts: ExamFacts) -> list[None]:
             return [None]
 
