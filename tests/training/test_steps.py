@@ -84,6 +84,7 @@ def test_a_folder_is_not_gone_on_with_by_another_recipe(recipe: Recipe) -> None:
 def test_every_variant_is_trained_before_the_model_is_made_of_them(recipe: Recipe) -> None:
     names = [step.name for step in steps_of(recipe)]
     assert names == [
+        "base",
         "sentences",
         "speech",
         "human recordings",
@@ -96,7 +97,7 @@ def test_every_variant_is_trained_before_the_model_is_made_of_them(recipe: Recip
 
 def test_no_sentence_is_of_those_that_are_only_measured(tmp_path: Path) -> None:
     path = tmp_path / "sentences.tsv"
-    write_sentences(200, 100, 5, path)
+    write_sentences(200, 100, 100, 5, path)
     sentences = read_sentences(path)
     assert {s.kind for s in sentences} == {"trade", "talk"}
     assert not any(is_held_out(s.normal) for s in sentences)
