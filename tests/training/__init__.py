@@ -21,8 +21,9 @@ and a part of their mean change:
     --kept 0.72 --recordings DIR --phrases 9000 --talk 5000 --calls 3000 --seed 17 --steps 1500
       --batch-seconds 384 --variant people-1=0.17 --variant people-2=0.17 --variant people-3=0.17
 
-Of the rounds before, each ended by the clock, shed-quick at 3,782 steps and herd-kind at 5,271, and the
-rate fell with the time, so the same weights to the last number are not to be had again. Taken
-whole the last two leave off the ends of phrases. The variants crowd, crowd-quick and breath went
-on from shed and were not taken.
+The last two rounds of the four ended by the clock, shed-quick at 3,782 steps and herd-kind at
+5,271, people-1 and -2 at 1,472 and 1,768, and the rate fell with the time, so the same weights to
+the last number are not to be had again. Taken whole, shed and herd leave off the ends of phrases,
+people the ends of strings of digits. The variants crowd, crowd-quick and breath went on from shed
+and were not taken.
 """

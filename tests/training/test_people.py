@@ -1,4 +1,4 @@
-"""Whole speakers validate, strings of digits are one person's, and calls of the yard are no order."""
+"""Whole speakers validate, strings of digits are one person's, calls of the yard no order."""
 
 from __future__ import annotations
 
