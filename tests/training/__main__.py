@@ -57,6 +57,7 @@ class Taken(click.ParamType[tuple[str, float]]):
 @click.option("--recordings", type=FOLDER, help="People, real noise and rooms: recordings.csv.")
 @click.option("--calls", default=0, show_default=True, type=click.IntRange(0), help="Of the yard.")
 @click.option("--kept", default=1.0, show_default=True, help="Share of the base's own change.")
+@click.option("--taken", type=float, help="Share of the same in the model; else as --kept.")
 def training(  # noqa: PLR0913, PLR0917 - one an option
     out: Path,
     variants: tuple[tuple[str, float], ...],
@@ -73,6 +74,7 @@ def training(  # noqa: PLR0913, PLR0917 - one an option
     recordings: Path | None,
     calls: int,
     kept: float,
+    taken: float | None,
 ) -> None:
     """Teach the speech model: sentences, speech, training, and a model folder out of it.
 
@@ -95,6 +97,7 @@ def training(  # noqa: PLR0913, PLR0917 - one an option
         recordings=recordings,
         calls=calls,
         kept_share=kept,
+        taken_share=taken,
     )
     check_settings(recipe)
     perform(steps_of(recipe), sentence)

@@ -30,7 +30,8 @@ class Recipe:
     ``base``: the model to begin with; ``teacher``: the one whose opinion of everyday speech is
     kept. ``steps``: of each variant; ``batch_s``: seconds of sound in a batch. ``engines``: none,
     for the usual ones that are on the machine. ``recordings``: a folder of people, real noise and
-    rooms; ``calls``: of the yard. ``kept_share``: of what tells the base from the teacher.
+    rooms; ``calls``: of the yard. ``kept_share``: of what tells the base from the teacher, with
+    which the variants begin; ``taken_share``: of the same in the model, None for no other.
     """
 
     out: Path
@@ -48,6 +49,7 @@ class Recipe:
     recordings: Path | None = None
     calls: int = 0
     kept_share: float = 1.0
+    taken_share: float | None = None
 
 
 def check_settings(recipe: Recipe) -> None:
@@ -68,6 +70,7 @@ def check_settings(recipe: Recipe) -> None:
         "recordings": recipe.recordings is not None,
         "calls": recipe.calls,
         "kept share": recipe.kept_share,
+        "taken share": recipe.taken_share,
     }
     path = recipe.out / "settings.json"
     if not path.is_file():
@@ -191,6 +194,9 @@ def _model(recipe: Recipe) -> Make:
         from tests.training.blend import write_blend
 
         parts = [(share, recipe.out / variant) for variant, share in recipe.variants]
+        kept, taken = recipe.kept_share, recipe.taken_share
+        if taken is not None and kept < 1.0:
+            parts.append(((taken - kept) / (1.0 - kept), recipe.base))
         write_blend(recipe.out / "base", parts, path)
 
     return make
