@@ -15,7 +15,7 @@ from typing import Any
 
 import numpy as np
 
-from dictation.recognition.protocol import Heard
+from dictation.recognition.protocol import KEPT_HYPOTHESES, Heard
 from grammar.checks import ranges
 from grammar.exam import Exam, FindingState, RecordedFinding, Severity
 from grammar.facts import facts_of
@@ -62,6 +62,9 @@ _DISEASES = frozenset(
 _TREATS = frozenset({PlanAction.CULL, PlanAction.TREAT, PlanAction.TERMINATE})
 
 
+FAR_NATS = 10.0
+"""Where fewer were kept than could have been, nothing else came so near."""
+
 UNLIKELY_NATS = 3.0
 """Further off so much is a reading that nobody means: no cow has its value. Without it 'next cow
 forty one' was taken of a sound that was as like 'left follicle 41', which is too large. Our
@@ -76,6 +79,13 @@ class Rival:
     said: tuple[Said, ...]
     nats: float
     normal: str
+
+
+def unseen(heard: Heard) -> Rival:
+    """Whatever else it may have been: no nearer than the last of as many as are kept."""
+    best, *others = heard.hypotheses
+    full = len(heard.hypotheses) >= KEPT_HYPOTHESES
+    return Rival((), max(other.behind(best) for other in others) if full else FAR_NATS, "")
 
 
 def rivals(heard: Heard, parse: Parse, on: date) -> tuple[Rival, ...]:
