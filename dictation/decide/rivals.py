@@ -24,7 +24,6 @@ from grammar.findings import (
     Command,
     CommandName,
     Conceptus,
-    FetalSex,
     Finding,
     Plan,
     PlanAction,
@@ -156,12 +155,10 @@ def animals_in(said: tuple[Said, ...]) -> Iterator[Animal]:
 
 
 def is_grave(what: What) -> bool:
-    """What must not be stored of other people's words: status, twins, sex, a loss, a disease, a
+    """What must not be stored of other people's words: status, twins, a loss, a disease, a
     treatment, culling, the end of the visit."""
     match what:
         case Pregnancy(status=PregnancyStatus.PREGNANT | PregnancyStatus.OPEN):
-            return True
-        case FetalSex():
             return True
         case Conceptus(count=count):
             return count > 1
