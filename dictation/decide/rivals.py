@@ -8,7 +8,7 @@ the phrase all the same, for whoever reviews it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, fields, is_dataclass, replace
 from datetime import date
 from typing import Any
@@ -108,6 +108,13 @@ def rivals(heard: Heard, parse: Parse, on: date) -> tuple[Rival, ...]:
 
 def _pooled(group: list[tuple[float, str, tuple[Said, ...]]]) -> float:
     return -float(np.logaddexp.reduce([-nats for nats, _, _ in group]))
+
+
+def together(found: Iterable[Rival]) -> Rival:
+    """The nearest, as near as all of them are: three of a kind are more likely than one."""
+    nearest, *others = sorted(found, key=lambda rival: rival.nats)
+    nats = -float(np.logaddexp.reduce([-rival.nats for rival in (nearest, *others)]))
+    return replace(nearest, nats=nats)
 
 
 def worth_a_question(said: tuple[Said, ...], top: tuple[Said, ...], on: date) -> bool:

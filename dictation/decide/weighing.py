@@ -30,6 +30,7 @@ from dictation.decide.rivals import (
     could_be_meant,
     rivals,
     same_but_for_tags,
+    together,
     unseen,
     worth_a_question,
 )
@@ -101,7 +102,7 @@ def weighed(heard: Heard, parse: Parse, visit: Visit, on: date) -> Weighed:
         )
         for r in serious
     ]
-    near = min((*away, unseen(heard)), key=lambda r: r.nats)
+    near = together((*away, unseen(heard)))
     doubts = doubts_of_heard(heard, reading, near, on)
     if not doubts and worth and confidence_beside(heard, worth[0]) < ASK_BELOW:
         reasons += filter(None, [on_paper[worth[0]]])
