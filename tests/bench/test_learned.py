@@ -27,7 +27,7 @@ from tests.records.visits import write_visit
 SPOKEN: tuple[Phrase, ...] = (
     "cow eight three seven",
     "left ovary CL thirty, follicle nine",
-    Unsure("pregnant forty days", ("pregnant fourteen days",)),
+    Unsure("pregnant forty days", ("pregnant fifty days",)),
     Chatter("left ovary golden lump twenty two"),
 )
 
