@@ -77,11 +77,13 @@ def read_model_file(folder: Path, name: str) -> bytes:
     path = file_or_original(folder, name)
     difference = folder / (name + DIFFERENCE)
     try:
-        start = path.read_bytes()
         if path.parent == folder or name == TOKENIZER_FILE:
-            return start
-        added = np.frombuffer(lzma.decompress(difference.read_bytes()), np.uint8)
-        whole = (np.frombuffer(start, np.uint8) + added).tobytes()
+            return path.read_bytes()
+        start = bytearray(path.read_bytes())
+        added = lzma.decompress(difference.read_bytes())
+        np.frombuffer(start, np.uint8)[:] += np.frombuffer(added, np.uint8)
+        del added  # files are tens of megabytes, and several are read at once
+        whole = bytes(start)
     except (OSError, lzma.LZMAError, ValueError) as error:
         raise damaged(difference) from error
     if f"{hashlib.sha256(whole).hexdigest()}  {name}" not in _sums(folder):
