@@ -6,7 +6,6 @@ Layers, heads and sizes are read off the decoder, so a larger model of the famil
 from __future__ import annotations
 
 from collections.abc import Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -82,7 +81,9 @@ def _session(folder: Path, name: str, threads: int) -> ort.InferenceSession:
     # Spinning threads would fight the voice-activity detector for the same two cores.
     options.add_session_config_entry("session.intra_op.allow_spinning", "0")
     try:
-        model = read_model_file(folder, name)
+        # What lies whole on the disk is read by the runtime itself, which costs no copy of it.
+        whole = folder / name
+        model = str(whole) if whole.is_file() else read_model_file(folder, name)
         return ort.InferenceSession(model, options, providers=["CPUExecutionProvider"])
     except ENGINE_ERRORS as error:
         raise damaged(folder / name) from error
@@ -109,11 +110,9 @@ class SpeechModel:
     def __init__(self, folder: Path, threads: int) -> None:
         self.folder = folder
         self.table: TokenTable = read_token_table(file_or_original(folder, TOKENIZER_FILE))
-        with ThreadPoolExecutor(2) as pool:
-            # Two decoders run at once, the witness's and this one, so each gets half the threads.
-            encoder = pool.submit(_session, folder, ENCODER_FILE, threads)
-            self._decoder = _session(folder, DECODER_FILE, max(1, threads // 2))
-            self._encoder = encoder.result()
+        self._encoder = _session(folder, ENCODER_FILE, threads)
+        # Two decoders run at once, the witness's and this one, so each gets half the threads.
+        self._decoder = _session(folder, DECODER_FILE, max(1, threads // 2))
         self.shape = _shape(self._decoder, folder / DECODER_FILE)
         if self.shape.vocabulary != len(self.table.pieces):
             raise MissingError(
