@@ -22,6 +22,10 @@ CONTRACTIONS: dict[str, str] = {
     "can't": "cannot",
     "didn't": "did not",
     "don't": "do not",
+    "fluid's": "fluid is",
+    "embryo's": "embryo is",
+    "calf's": "calf is",
+    "womb's": "womb is",
 }
 
 _APOSTROPHE = re.compile(r"[\u2018\u2019\u02bc`]")

@@ -59,6 +59,8 @@ def command_record(spoken: Command) -> dict[str, object]:
         "number": spoken.number,
         "side": plain(spoken.side),
         "answer": plain(spoken.answer),
+        "instead_of": spoken.instead_of,
+        "other_side": spoken.other_side,
     }
 
 

@@ -15,7 +15,7 @@ from grammar.fields import known
 from grammar.findings import FINDING_NAMES, RENAMED, Command, Finding, Reading, plain
 
 VISIT = date(2026, 11, 18)
-LEFT_UNREAD = 215
+LEFT_UNREAD = 0
 """So many of the phrases may read otherwise; to go down, never up."""
 _HOW_IT_WAS_SAID = {"unit_assumed", "status_assumed", "stated_as", "tag_alone"}
 
@@ -39,8 +39,8 @@ def as_listed(what: Finding | Command) -> str:
         name = FINDING_NAMES[type(what)]
         if name == "note":
             return f"note {fields['text']}"
-    told = (f"{RENAMED.get(n, n)}={_value(plain(v))}" for n, v in sorted(fields.items()))
-    return " ".join((name, *told))
+    told = (f"{RENAMED.get(n, n)}={_value(plain(v))}" for n, v in fields.items())
+    return " ".join((name, *sorted(told)))
 
 
 def _value(value: object) -> str:
@@ -66,7 +66,7 @@ def as_meant(reading: Reading, meaning: str, asked: bool) -> bool:
 def test_vets_usage_reads_to_the_findings_that_are_meant() -> None:
     phrases = usage()
     assert len({phrase for phrase, _, _ in phrases}) == len(phrases) == 261
-    wrong = [phrase for phrase, *meant in phrases if not as_meant(parse(phrase, VISIT), *meant)]
+    wrong = [p for p, meaning, asked in phrases if not as_meant(parse(p, VISIT), meaning, asked)]
     assert len(wrong) <= LEFT_UNREAD, wrong
 
 
