@@ -40,12 +40,29 @@ class RecordedFinding:
 
 @dataclass(frozen=True, slots=True)
 class Service:
-    """One service of an animal. A natural mating period has a ``last_day`` after ``first_day``."""
+    """One service of an animal. A time with a bull has a ``last_day`` after ``first_day``.
+
+    ``natural``: True of a time with a bull whose end is not known; None otherwise. ``sire_breed``:
+    as the herd list has it, else the breed code of the bull.
+    """
 
     first_day: date
     last_day: date | None = None
     sire: str | None = None
     inseminator: str | None = None
+    natural: bool | None = None
+    sire_breed: str | None = None
+
+    @property
+    def single(self) -> bool:
+        """Whether it is one day, and no time with a bull."""
+        return not self.natural and self.last_day in (None, self.first_day)
+
+    def until(self, on: date) -> date:
+        """Its last day up to ``on``: a bull that nobody took out is still there."""
+        if self.last_day is None:
+            return max(on, self.first_day) if self.natural else self.first_day
+        return max(min(self.last_day, on), self.first_day)
 
 
 @dataclass(frozen=True, slots=True)

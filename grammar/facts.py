@@ -7,8 +7,10 @@ own, so that no rule depends on the order in which they were spoken.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, fields
 from datetime import date
+from functools import cache, wraps
+from operator import attrgetter
 from typing import Any, Generic, NamedTuple, TypeVar
 
 from grammar.dating.ages import Ages, ages_of
@@ -45,7 +47,7 @@ class ExamFacts:
     """An exam as the rules read it; every tuple holds only findings that count.
 
     ``told``: the findings of each type. ``ovaries`` are structures that are there; ``absent`` those
-    said not to be (a count of 0).
+    said not to be (a count of 0). ``kept``: what ``once`` worked out.
     """
 
     exam: Exam
@@ -58,6 +60,7 @@ class ExamFacts:
     services: tuple[Service, ...]
     ages: Ages
     days_calved: int | None
+    kept: dict[object, Any] = field(default_factory=dict, compare=False, repr=False)
 
     def of(self, kind: type[F]) -> tuple[Told[F], ...]:
         """The findings of a type."""
@@ -91,23 +94,25 @@ class ExamFacts:
     def last_service(self) -> Service | None:
         """The latest service not after the exam; a mating period counts by its last day."""
         past = [service for service in self.services if service.first_day <= self.on]
-        return max(past, key=lambda s: s.last_day or s.first_day, default=None)
+        return max(past, key=lambda s: s.until(self.on), default=None)
+
+    @property
+    def bull_with_her(self) -> bool:
+        """Whether a bull is listed with her that nobody has taken out before the exam."""
+        return any(
+            not service.single and service.first_day <= self.on <= service.until(self.on)
+            for service in self.services
+        )
 
     @property
     def heifer(self) -> bool | None:
         """Whether she has not calved, as said now or as listed; None where nobody said."""
-        said = {told.finding.animal_class for told in self.of(Animal)} - {None}
-        if said:
-            return AnimalClass.HEIFER in said
-        known = self.exam.known
-        if known is None or (known.animal_class is None and known.parity is None):
-            return None
-        return known.parity == 0 if known.parity is not None else known.animal_class == "heifer"
+        return _heifer(self)
 
     @property
     def fetuses(self) -> int | None:
         """The largest number of embryos or fetuses said; None where none was."""
-        return max((told.finding.count for told in self.of(Conceptus)), default=None)
+        return _fetuses(self)
 
     @property
     def gravid_sides(self) -> frozenset[Side]:
@@ -118,6 +123,35 @@ class ExamFacts:
             if told.finding.side in (Side.LEFT, Side.RIGHT)
             and told.finding.status is PregnancyStatus.PREGNANT
         )
+
+
+def once(work: Callable[[ExamFacts], F]) -> Callable[[ExamFacts], F]:
+    """A function of facts that several rules ask for: worked out once an exam, never changed."""
+
+    @wraps(work)
+    def worked_out(facts: ExamFacts) -> F:
+        if work not in facts.kept:
+            facts.kept[work] = work(facts)
+        found: F = facts.kept[work]
+        return found
+
+    return worked_out
+
+
+@once
+def _heifer(facts: ExamFacts) -> bool | None:
+    said = {told.finding.animal_class for told in facts.of(Animal)} - {None}
+    if said:
+        return AnimalClass.HEIFER in said
+    known = facts.exam.known
+    if known is None or (known.animal_class is None and known.parity is None):
+        return None
+    return known.parity == 0 if known.parity is not None else known.animal_class == "heifer"
+
+
+@once
+def _fetuses(facts: ExamFacts) -> int | None:
+    return max((told.finding.count for told in facts.of(Conceptus)), default=None)
 
 
 def facts_of(exam: Exam) -> ExamFacts:
@@ -156,9 +190,17 @@ def facts_of(exam: Exam) -> ExamFacts:
     )
 
 
+@cache
+def _fields_of(kind: Any) -> Callable[[object], tuple[object, ...]]:
+    """Reads the fields of such a finding; the class stands with them, so they are never one."""
+    return attrgetter(*(each.name for each in fields(kind)), "__class__")
+
+
 def _in_order(found: list[_Said]) -> tuple[Told[Any], ...]:
     if len(found) > 1:
-        found.sort(key=lambda said: (repr(said[1]), said[2], said[0]))
+        kind: Any = type(found[0][1])
+        fields_of = _fields_of(kind)
+        found.sort(key=lambda said: (*map(repr, fields_of(said[1])), said[2], said[0]))
     return tuple(Told(number, finding) for number, finding, _ in found)
 
 

@@ -141,6 +141,8 @@ _IN_DAYS, _IN_DAYS_ALOUD = {0: "today", ELSE: "in {}"}, {0: "{today}", ELSE: "in
 _SCORE = ("condition {}", "{condition_word} {}")
 _UNIT_ASSUMED = _unsaid("unit_assumed")
 
+# Called what is measured: nothing says that it is the biparietal diameter of other papers.
+_QUANTITY = {Quantity.BIPARIETAL_DIAMETER: "head width", ELSE: "{}"}
 FIELDS: dict[type, tuple[Field, ...]] = {
     Animal: (
         Field("tag", str),
@@ -196,7 +198,7 @@ FIELDS: dict[type, tuple[Field, ...]] = {
     ),
     Measurement: (
         _FETUS,
-        Field("quantity", Quantity, tells_apart=True),
+        Field("quantity", Quantity, _QUANTITY, tells_apart=True),
         _mm("size_mm", column=VALUE, limits=of_measurement),
         _UNIT_ASSUMED,
     ),

@@ -12,7 +12,7 @@ from grammar.dating.gestation import GestationLength
 
 @dataclass(frozen=True, slots=True)
 class DueDate:
-    """The expected day of calving; nineteen in twenty fall from ``earliest`` to ``latest``.
+    """The expected day of calving; ``earliest`` and ``latest`` lie two ``sd_days`` from it.
 
     ``sd_days`` joins the spread of gestation and the error of the service date.
     """
@@ -38,7 +38,8 @@ class AgeSummary:
     ``age_days`` is as stated, else as measured, else by the service that fits; ``age_error_days``
     the half-width of its error. ``service_date`` is the recorded service that fits the age, else
     the exam date less the age. ``due_date`` follows from the service date, ``due`` has its spread.
-    Where the stated and the measured age contradict each other, no date is given until settled.
+    Where the stated and the measured age contradict each other, no date is given until settled,
+    unless the one service known agrees with either; no due date is given that is past.
     """
 
     age_days: int | None = None

@@ -53,7 +53,9 @@ CONCEPTUS_MM: dict[Quantity, Range] = {
     Quantity.CROWN_RUMP_LENGTH: Range(
         3, 1000, "Curran et al. 1986 (3.8 mm at 20 d, from memory); newborn about 1 m"
     ),
-    Quantity.BIPARIETAL_DIAMETER: Range(8, 150, COMMON_PRACTICE),
+    Quantity.BIPARIETAL_DIAMETER: Range(
+        3, 160, "Krog, Agerholm & Nielsen 2018, PLoS ONE 13(11) e0207682 (3 to 152 mm), with room"
+    ),
     Quantity.TRUNK_DIAMETER: Range(
         5, 350, "Somnuk & Kornmatitsuk 2017 (from 5 mm); common practice"
     ),
@@ -67,7 +69,10 @@ CONCEPTUS_MM: dict[Quantity, Range] = {
 
 FLUID_DEPTH_MM = Range(1, 300, COMMON_PRACTICE)
 PREGNANCY_DAYS = Range(
-    19, 300, "Curran et al. 1986 (embryo from 19 d, from memory); live term to 300 d (from memory)"
+    19,
+    300,
+    "Curran et al. 1986 (embryo from 19 d, from memory); Copeland 1930, J Dairy Sci 13 (95 % of "
+    "terms within 270 to 299 d)",
 )
 FETUSES = Range(1, 3, COMMON_PRACTICE)
 DAYS_AHEAD = Range(0, 300, COMMON_PRACTICE)

@@ -1,7 +1,8 @@
-"""``hornsweep check``: every flag of a visit with its reason and source, and all the rules."""
+"""``hornsweep check``: what of a visit is left to settle, its notes, and all the rules."""
 
 from __future__ import annotations
 
+from datetime import date
 from difflib import get_close_matches
 from itertools import chain
 from pathlib import Path
@@ -14,6 +15,7 @@ from dictation.console.terminal import show, show_json
 from dictation.errors import WrongUseError
 from dictation.intake.reading import read_visit, visits_under
 from dictation.live.events import flag_record
+from dictation.visit.state import Visit
 from grammar.checks import RULES, check_visit, explain
 from grammar.history import MissedRecheck, missed_rechecks, with_earlier
 
@@ -24,8 +26,9 @@ from grammar.history import MissedRecheck, missed_rechecks, with_earlier
 @click.option(
     "--earlier",
     type=click.Path(path_type=Path),
-    help="A folder of earlier visits to the same herd: what changed since is checked too.",
+    help="Earlier visits to the herd, or one: what changed since is checked too.",
 )
+@click.option("--notes", is_flag=True, help="Every note in full; else they are counted.")
 @click.option("--list", "list_rules", is_flag=True, help="Every rule with its source.")
 @click.option("--explain", "rule", metavar="RULE", help="What one rule asks, and who says so.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON array of flags.")
@@ -34,6 +37,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     folder: Path | None,
     herd: Path | None,
     earlier: Path | None,
+    notes: bool,
     list_rules: bool,
     rule: str | None,
     as_json: bool,
@@ -51,7 +55,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
     visit, flags = read_visit(folder, herd)
     missed: tuple[MissedRecheck, ...] = ()
     if earlier is not None and visit.on_date is not None:
-        past = [v.exams for v in visits_under(earlier, but=folder)]
+        past = [v.exams for v in _earlier(earlier, folder, visit.on_date)]
         flags = check_visit(with_earlier(visit.exams, past))
         missed = missed_rechecks([*chain.from_iterable(past), *visit.exams], visit.on_date)
     if as_json:
@@ -63,10 +67,21 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
             ]
         )
     else:
-        show(flags_table(visit, flags))
+        show(flags_table(visit, flags, notes))
         if missed:
             show(missed_table(missed))
     return 1 if strict and to_settle(visit, flags) else 0
+
+
+def _earlier(among: Path, folder: Path, on: date) -> list[Visit]:
+    """Earlier visits; how many there are, and which cannot be read, is said on standard error."""
+    found, damaged = visits_under(among, but=folder)
+    past = [visit for visit in found if visit.on_date is not None and visit.on_date < on]
+    for told in damaged:
+        click.echo(f"Passed over: {told}", err=True)
+    of_them = f"{len(past)} earlier {'visit' if len(past) == 1 else 'visits'}"
+    click.echo(f"{of_them} found in {among}.", err=True)
+    return past
 
 
 def _explained(rule: str) -> str:

@@ -21,7 +21,6 @@ SHORTER = {
     "follicle": "foll.",
     "with a cavity": "with cavity",
     "crown rump length": "crown rump",
-    "biparietal diameter": "head width",
 }
 """Words for narrow places. CL and CH are common practice, no source; the rest is plain English."""
 

@@ -1,4 +1,4 @@
-"""Every flag of a visit with its figures and its source, the queries that wait, and all rules."""
+"""The flags of a visit with their figures, the queries that wait, and all the rules."""
 
 from __future__ import annotations
 
@@ -10,27 +10,48 @@ from rich.table import Table
 from rich.text import Text
 
 from dictation.console.safe import plain
-from dictation.console.screen import exam_head, severity_word, two_columns
+from dictation.console.screen import exam_head, gravest_first, severity_word, two_columns
 from dictation.decide.record import Flags
 from dictation.visit.state import Visit
-from grammar.checks import Rule
-from grammar.exam import Exam, Flag
+from grammar.checks import ONCE_A_VISIT, Rule
+from grammar.exam import Exam, Flag, Severity
 from grammar.history import MissedRecheck
+from grammar.wording import spaced
 
 
-def flags_table(visit: Visit, flags: Flags) -> RenderableType:
-    """Flags exam by exam."""
-    parts: list[RenderableType] = []
+def flags_table(visit: Visit, flags: Flags, notes: bool = False) -> RenderableType:
+    """What is asked and what must be settled, exam by exam; then the notes, counted or in full.
+
+    Cautions of the whole visit are always in full. Sources stand with the rules.
+    """
+    loud: list[RenderableType] = []
+    quiet = Table.grid(padding=(0, 2))
+    cautions: list[Flag] = []
     for exam in visit.exams:
         raised = flags.get(exam.number, ())
-        if not raised and not exam.open_queries:
-            continue
-        parts.append(plain(exam_head(visit, exam), "bold"))
-        parts.append(_lines(exam, raised))
+        cautions += (flag for flag in raised if flag.rule in ONCE_A_VISIT)
+        noted = [f for f in raised if f.severity is Severity.NOTE and f.rule not in ONCE_A_VISIT]
+        shown = [f for f in gravest_first(raised) if f.severity is not Severity.NOTE]
+        shown += noted if notes else []
+        if shown or exam.open_queries:
+            loud += [plain(exam_head(visit, exam), "bold"), _lines(exam, shown)]
+        if noted and not notes:
+            count = f"{len(noted)} {'note' if len(noted) == 1 else 'notes'}"
+            quiet.add_row(plain(count), plain(_called(exam)), plain(_rules(noted), "dim"))
+    parts = [*loud, *([quiet] if quiet.row_count else [])]
+    parts += [plain(f"For the whole visit: {flag.why}") for flag in cautions]
     return Group(*parts) if parts else Text("No flag, and nothing asked.")
 
 
-def _lines(exam: Exam, raised: tuple[Flag, ...]) -> RenderableType:
+def _called(exam: Exam) -> str:
+    return exam.tag or f"exam {exam.number}"
+
+
+def _rules(noted: list[Flag]) -> str:
+    return ", ".join(dict.fromkeys(spaced(flag.rule) for flag in noted))
+
+
+def _lines(exam: Exam, raised: list[Flag]) -> RenderableType:
     lines = two_columns(8)
     for question in exam.open_queries:
         lines.add_row(Text(" ASKED ", "bold yellow"), plain(question))
@@ -38,7 +59,6 @@ def _lines(exam: Exam, raised: tuple[Flag, ...]) -> RenderableType:
         lines.add_row(severity_word(flag.severity), plain(flag.why))
         figures = ", ".join(f"{name} {value}" for name, value in flag.figures)
         lines.add_row("", plain(f"{flag.rule}: {figures}" if figures else flag.rule, "dim"))
-        lines.add_row("", plain(f"source: {flag.source}", "dim"))
     return lines
 
 

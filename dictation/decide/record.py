@@ -18,7 +18,7 @@ from dictation.visit.apply import after
 from dictation.visit.inputs import By, Deed, Input, Noted
 from dictation.visit.journal import Clock, Journal
 from dictation.visit.state import Act, Visit
-from grammar.checks import check_exam
+from grammar.checks import ONCE_A_VISIT, check_exam
 from grammar.exam import Flag
 
 Flags = dict[int, tuple[Flag, ...]]
@@ -39,6 +39,12 @@ class Step:
     act: Act
     visit: Visit
     raised: tuple[tuple[int, Flag], ...]
+
+
+def _said_before(number: int, flag: Flag, flags: Flags) -> bool:
+    """Whether a caution of the whole visit came with another animal in the same words."""
+    others = (f for other, raised in flags.items() if other != number for f in raised)
+    return flag.rule in ONCE_A_VISIT and any(f.why == flag.why for f in others)
 
 
 class Record:
@@ -122,7 +128,7 @@ class Record:
             for number, flags in self.flags.items()
             if flags is not known.get(number)
             for flag in flags
-            if flag not in known.get(number, ())
+            if flag not in known.get(number, ()) and not _said_before(number, flag, self.flags)
         )
         return Step(act, self.visit, raised)
 

@@ -1,24 +1,18 @@
 """What is made of an utterance when it is heard: which reading, what else it may be, and why.
 
 The words, the other hypotheses, the herd list and the animal in hand are weighed once, here, and
-the result goes into the journal. Context only ever raises a question: it offers the number that
-fits, and says so.
-
-A tag on the herd list that was surely heard is taken. One that is not on it is asked about, the
-listed tag that was also heard offered first; so is a listed one that another listed tag came close
-to. The list never changes a tag by itself. Where there is no list, or the tag was said not to be on
-it, any other tag that came close is asked about: nothing else would find the mistake.
+the result goes into the journal. What the farm's papers say settles which of two hearings was meant
+only where the likelier one is the one that fits them; else it raises a question, and says why.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
 from dictation.decide.doubt import (
     ASK_BELOW,
-    DIGITS_ALIKE,
     OFFERED,
     OFFERED_NATS,
     WRITTEN_FOR_NUMBERS,
@@ -32,16 +26,16 @@ from dictation.decide.rivals import (
     UNLIKELY_NATS,
     Parse,
     Rival,
-    animals_in,
     changes_the_record,
     could_be_meant,
     rivals,
     same_but_for_tags,
     worth_a_question,
 )
+from dictation.decide.tag_doubt import doubt_of_tag, named_by_tag
 from dictation.recognition.protocol import Heard, Outcome
 from dictation.visit.state import Visit
-from grammar.findings import Animal, Command, Finding, Pregnancy, Reading, Said, Unread
+from grammar.findings import Command, Finding, Pregnancy, Reading, Said, Unread
 
 SERVICE_FITS_DAYS = 3
 """An age this near to a listed service fits it; our choice."""
@@ -116,7 +110,8 @@ def weighed(heard: Heard, parse: Parse, visit: Visit, on: date) -> Weighed:
         others = others if other is None else (other, *(o for o in others if _differ(o, other)))
         doubts = (*doubts, why)
     meant = [(r.nats, r.said) for r in found if could_be_meant(r.said, on)]
-    if (tag := doubt_of_tag(said, meant, listed)) is not None:
+    borne_out = heard.odds is not None and parse(heard.free_text, on).said
+    if (tag := doubt_of_tag(said, meant, listed, borne_out or ())) is not None:
         said, doubts = tag.said, (tag.why, *doubts)
         others = (*tag.others, *(o for o in others if all(_differ(o, t) for t in tag.others)))
         others = tuple(o for o in others if _differ(o, said))
@@ -127,17 +122,17 @@ def weighed(heard: Heard, parse: Parse, visit: Visit, on: date) -> Weighed:
 
 def _listed_instead(said: Values, found: Sequence[Rival], listed: Collection[str]) -> Rival | None:
     """A listed animal's reading, where the best names one that is not and lies hardly ahead."""
-    animal = _animal_in(said)
+    animal = named_by_tag(said)
     if not listed or animal is None or animal.tag in listed or animal.listed is False:
         return None
     near = [r for r in found if r.nats <= TAKEN_NATS and same_but_for_tags(r.said, said)]
-    known = [r for r in near if (a := _animal_in(r.said)) is not None and a.tag in listed]
+    known = [r for r in near if (a := named_by_tag(r.said)) is not None and a.tag in listed]
     return known[0] if len(known) == 1 else None
 
 
 def _settled_by(said: Values, other: Values, listed: Collection[str], visit: Visit) -> str:
     """Why what is known of the farm makes ``said`` plain against ``other``; empty where not."""
-    ours, theirs = _animal_in(said), _animal_in(other)
+    ours, theirs = named_by_tag(said), named_by_tag(other)
     if ours and theirs and ours.tag in listed and theirs.tag not in listed:
         return _list_says(said, other)
     age, instead = _age(said), _age(other)
@@ -151,7 +146,7 @@ def _settled_by(said: Values, other: Values, listed: Collection[str], visit: Vis
 
 
 def _list_says(said: Values, other: Values) -> str:
-    ours, theirs = _animal_in(said), _animal_in(other)
+    ours, theirs = named_by_tag(said), named_by_tag(other)
     assert ours is not None
     assert theirs is not None
     return f"tag {ours.tag} is on the herd list, tag {theirs.tag} is not"
@@ -238,102 +233,3 @@ def _days_since_services(visit: Visit, on: date) -> tuple[int, ...]:
         return ()
     known = exam.known.services
     return tuple((on - s.first_day).days for s in known if s.last_day is None)
-
-
-NEAR_LISTED_NATS = 5.0
-"""Another listed tag whose words are no further behind is asked about. Wider than the recogniser's
-own margin for numbers (3.5), since both tags are cows that are there. Our choice, not tuned."""
-
-NEAR_TAG_NATS = 2.5
-"""Another tag whose words are no further behind is asked about where no list can decide, however
-sure the rest is. Of the tune side's tags whose nearest rival is another tag, 24 of 74 were wrong
-below 2.5 nats, 3 of 154 above. With the tag all else is wrong."""
-
-
-@dataclass(frozen=True, slots=True)
-class TagDoubt:
-    """What the list says of a phrase: which reading comes first, what else is offered, and why."""
-
-    said: Values
-    others: tuple[Values, ...]
-    why: str
-
-
-def doubt_of_tag(
-    said: Values, heard_otherwise: Sequence[tuple[float, Values]], listed: Iterable[str]
-) -> TagDoubt | None:
-    """What the herd list, or what else was heard, has against the tag of ``said``; None: nothing.
-
-    ``heard_otherwise``: readings of the other hypotheses, and how many nats they lie behind.
-    """
-    tags = frozenset(listed)
-    animal = _animal_in(said)
-    if animal is None or animal.tag is None:
-        return None
-    tag = animal.tag
-    also = _also_heard(tag, heard_otherwise)
-    if not tags or animal.listed is False:  # no list can tell them apart
-        near = [other for other, nats in also.items() if nats <= NEAR_TAG_NATS]
-        return TagDoubt(said, (), f"tag {near[0]} sounded nearly the same") if near else None
-    also = {other: nats for other, nats in also.items() if other in tags}
-    if tag in tags:
-        near = [other for other, nats in also.items() if nats <= NEAR_LISTED_NATS]
-        if not near:
-            return None
-        why = f"tag {near[0]} is on the herd list too, and sounded nearly the same"
-        return TagDoubt(said, tuple(_with_tag(said, other) for other in near), why)
-    if len(also) == 1:
-        (only,) = also
-        why = f"tag {tag} is not on the herd list, tag {only} is"
-        return TagDoubt(_with_tag(said, only), (said,), why)
-    offered = tuple(also) or _like(tag, tags)
-    why = f"tag {tag} is not on the herd list"
-    return TagDoubt(said, tuple(_with_tag(said, other) for other in offered), why)
-
-
-def _animal_in(said: Values) -> Animal | None:
-    """The animal that a phrase names by a tag."""
-    return next((animal for animal in animals_in(said) if animal.tag is not None), None)
-
-
-def _also_heard(tag: str, heard_otherwise: Sequence[tuple[float, Values]]) -> dict[str, float]:
-    """Other tags among the hypotheses, the likeliest first, by nats behind."""
-    found: dict[str, float] = {}
-    for nats, other in heard_otherwise:
-        animal = _animal_in(other)
-        if animal is not None and animal.tag is not None and animal.tag != tag:
-            found[animal.tag] = min(nats, found.get(animal.tag, nats))
-    return dict(sorted(found.items(), key=lambda entry: entry[1]))
-
-
-def _like(tag: str, tags: frozenset[str]) -> tuple[str, ...]:
-    """Listed tags one slip away, those of digits that sound alike first. 58 is like 588."""
-    near = sorted((_slip(tag, other), other) for other in tags)
-    return tuple(other for slip, other in near if slip < _NO_SLIP)
-
-
-_NO_SLIP = 9
-
-
-def _slip(one: str, other: str) -> int:
-    """0: a digit that sounds like another; 1: one left out or doubled; 2: another digit."""
-    if len(one) == len(other):
-        apart = [(a, b) for a, b in zip(one, other, strict=True) if a != b]
-        if len(apart) != 1 or len(one) < 2:
-            return _NO_SLIP
-        return 0 if frozenset(apart[0]) in DIGITS_ALIKE else 2
-    short, long = sorted((one, other), key=len)
-    if len(long) - len(short) != 1 or len(short) < 2:
-        return _NO_SLIP
-    return 1 if any(long[:at] + long[at + 1 :] == short for at in range(len(long))) else _NO_SLIP
-
-
-def _with_tag(said: Values, tag: str) -> Values:
-    """The same phrase of another animal."""
-    return tuple(replace(each, what=_renamed(each.what, tag)) for each in said)
-
-
-def _renamed(what: Finding | Command, tag: str) -> Finding | Command:
-    if isinstance(what, Command) and what.animal is not None:
-        return replace(what, animal=replace(what.animal, tag=tag))
-    return replace(what, tag=tag) if isinstance(what, Animal) else what

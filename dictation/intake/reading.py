@@ -6,9 +6,10 @@ from pathlib import Path
 
 from dictation.decide.draft import Draft
 from dictation.decide.record import Flags
-from dictation.errors import BadInputError
+from dictation.errors import BadInputError, HornsweepError
 from dictation.intake.upgrade import journal_to_read
 from dictation.records.herd_list import read_herd_list
+from dictation.visit.journal import JOURNAL_NAME
 from dictation.visit.state import Visit
 from grammar.checks import check_visit
 
@@ -30,13 +31,24 @@ def read_visit(folder: Path, herd: Path | None = None) -> tuple[Visit, Flags]:
     return visit, check_visit(visit.exams)
 
 
-def visits_under(folder: Path, but: Path) -> list[Visit]:
-    """Every visit in the folders of ``folder``, one excepted. Raises BadInputError."""
-    if not folder.is_dir():
-        raise BadInputError(f"{folder} is no folder of visits: check its name.")
+def visits_under(among: Path, but: Path) -> tuple[list[Visit], list[str]]:
+    """Visits in the folders of ``among``, or in itself, or, where it is ``but``, beside it.
+
+    One excepted. Beside them a sentence for each that cannot be read. Raises BadInputError where
+    ``among`` is no folder.
+    """
+    if not among.is_dir():
+        raise BadInputError(f"{among} is no folder of visits: check its name.")
+    one = but.resolve()
+    folder = one.parent if among.resolve() == one else among
     found: list[Visit] = []
-    for path in sorted(folder.glob("*/visit.sqlite")):
-        if path.parent.resolve() != but.resolve():
+    damaged: list[str] = []
+    for path in sorted((folder / JOURNAL_NAME, *folder.glob(f"*/{JOURNAL_NAME}"))):
+        if not path.is_file() or path.parent.resolve() == one:
+            continue
+        try:
             with journal_to_read(path.parent) as journal:
                 found.append(journal.visit())
-    return [visit for visit in found if visit.on_date is not None]
+        except HornsweepError as error:
+            damaged.append(str(error))
+    return [visit for visit in found if visit.on_date is not None], damaged

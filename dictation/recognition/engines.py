@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from random import Random
 
@@ -50,8 +51,10 @@ def engine(
     Raises WrongUseError for an unknown name and MissingError for a missing model.
     """
     if name == "guided":
-        witness = Witness(load_model(original_folder()))
-        return GuidedRecogniser(load_model(model_dir), constraint, values, witness=witness)
+        with ThreadPoolExecutor(1) as pool:
+            untaught = pool.submit(load_model, original_folder())
+            model = load_model(model_dir)
+        return GuidedRecogniser(model, constraint, values, witness=Witness(untaught.result()))
     if name == "original":
         folder = model_dir or original_folder()
         return GuidedRecogniser.load(constraint, values, folder, settings=ORIGINAL_SETTINGS)

@@ -20,7 +20,6 @@ from dictation.recognition.beam import (
     longest_text,
 )
 from dictation.recognition.confidence import (
-    REFUSED_BELOW,
     WITNESS_SHARE,
     Evidence,
     Ranked,
@@ -196,7 +195,7 @@ class GuidedRecogniser:
         if evidence is None:
             return heard
         odds = odds_of(evidence)
-        if odds.meant < REFUSED_BELOW or not evidence.written_freely:
+        if evidence.refused(odds.meant):
             return heard
         ranked = sorted((r for group in groups for r in group), key=lambda r: -r[0])
         best = groups[0][0]

@@ -6,6 +6,7 @@ Layers, heads and sizes are read off the decoder, so a larger model of the famil
 from __future__ import annotations
 
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -108,9 +109,11 @@ class SpeechModel:
     def __init__(self, folder: Path, threads: int) -> None:
         self.folder = folder
         self.table: TokenTable = read_token_table(file_or_original(folder, TOKENIZER_FILE))
-        self._encoder = _session(folder, ENCODER_FILE, threads)
-        # The search runs the decoder twice at once, so each run gets half the threads.
-        self._decoder = _session(folder, DECODER_FILE, max(1, threads // 2))
+        with ThreadPoolExecutor(2) as pool:
+            # Two decoders run at once, the witness's and this one, so each gets half the threads.
+            encoder = pool.submit(_session, folder, ENCODER_FILE, threads)
+            self._decoder = _session(folder, DECODER_FILE, max(1, threads // 2))
+            self._encoder = encoder.result()
         self.shape = _shape(self._decoder, folder / DECODER_FILE)
         if self.shape.vocabulary != len(self.table.pieces):
             raise MissingError(

@@ -118,8 +118,8 @@ def _days_of(exam: Exam) -> tuple[Day, ...]:
     if ahead.calving is not None:
         due = ahead.calving
         words = (
-            f"Nineteen in twenty calve from {due.earliest.isoformat()} to {due.latest.isoformat()}"
-            f" ({due.gestation.mean_days} days, {due.gestation.breed})."
+            f"Two standard deviations either way: {due.earliest.isoformat()} to"
+            f" {due.latest.isoformat()} ({due.gestation.mean_days} days, {due.gestation.breed})."
         )
         put(Purpose.CALVING, due.on, due.on, "Expected to calve", words)
     cancelled = (_gone(exam, purpose, who) for purpose in Purpose if purpose not in found)

@@ -2,8 +2,9 @@
 
 Our own form is CSV in UTF-8 with commas and ISO 8601 dates. Columns, in any order: tag (needed),
 electronic_id, breed, class, parity, calved_on, last_status, service_1, service_2 ... with sire_1,
-inseminator_1 ..., or services separated by ';', natural_from and natural_to for a time with a bull,
-sire and inseminator of all services. Any other CSV, XLSX or JSON of the open standard is read as a
+sire_breed_1, inseminator_1 ..., or services separated by ';', natural_from and natural_to for a
+time with a bull (without natural_to he is still there), sire, sire_breed and inseminator of all
+services. Any other CSV, XLSX or JSON of the open standard is read as a
 person once confirmed (``herd-list.toml`` in its folder). Every mistake is named at once.
 """
 
@@ -191,17 +192,18 @@ class _Rows:
         return text
 
     def _services(self, line: int, cells: dict[str, str]) -> tuple[Service, ...]:
-        sire, who = cells.get("sire") or None, cells.get("inseminator") or None
         services = []
         for name, text in self._service_cells(cells):
             day = self._date(line, name, text)
             if day is None:
                 continue
             number = name.removeprefix("service_")
-            its_sire = cells.get(f"sire_{number}") or sire
-            its_inseminator = cells.get(f"inseminator_{number}") or who
-            services.append(Service(day, sire=its_sire, inseminator=its_inseminator))
-        services += self._natural(line, cells, sire)
+            sire, breed, who = (
+                cells.get(f"{name}_{number}") or cells.get(name) or None
+                for name in ("sire", "sire_breed", "inseminator")
+            )
+            services.append(Service(day, None, sire, who, sire_breed=breed))
+        services += self._natural(line, cells)
         return tuple(sorted(services, key=lambda s: s.first_day))
 
     @staticmethod
@@ -209,13 +211,14 @@ class _Rows:
         said = [(name, text) for name, text in cells.items() if name.startswith("service_")]
         return said + [("services", text.strip()) for text in cells.get("services", "").split(";")]
 
-    def _natural(self, line: int, cells: dict[str, str], sire: str | None) -> list[Service]:
+    def _natural(self, line: int, cells: dict[str, str]) -> list[Service]:
         first = self._date(line, "natural_from", cells.get("natural_from", ""))
         last = self._date(line, "natural_to", cells.get("natural_to", ""))
         if first is not None and last is not None and last < first:
             self._mistakes.add(line, "natural_to", f"{last} is before natural_from {first}")
         elif first is not None:
-            return [Service(first, last, sire)]
+            sire, breed = cells.get("sire") or None, cells.get("sire_breed") or None
+            return [Service(first, last, sire, natural=last is None or None, sire_breed=breed)]
         elif last is not None:
             self._mistakes.add(line, "natural_from", "is empty where natural_to is given")
         return []

@@ -13,6 +13,7 @@ from dictation.records.ahead import doubtful_identity, result_of, settled
 from dictation.records.farm_list.part import day
 from grammar.dating.calving import ROMANO, SEEN_FROM_COW, SURE_FROM_COW, SURE_FROM_HEIFER, due_date
 from grammar.dating.gestation import gestation_length
+from grammar.dating.services import bull_breeds
 from grammar.exam import Exam, KnownAnimal, Service
 from grammar.facts import facts_of
 from grammar.findings import PregnancyStatus
@@ -69,7 +70,7 @@ class EarlierResult:
         A service after a result says that she came into heat again; one shortly before an 'open'
         was too young to be seen.
         """
-        days = (self.on - (service.last_day or service.first_day)).days
+        days = (self.on - service.until(self.on)).days
         return days >= (0 if self.pregnant else SEEN_FROM_COW)
 
 
@@ -161,7 +162,7 @@ def _served(
     on: date,
     result: EarlierResult | None,
 ) -> Iterator[Reason]:
-    days = (on - (service.last_day or service.first_day)).days
+    days = (on - service.until(on)).days
     pregnant = _status(animal.last_status)
     if result is not None:
         if pregnant is (not result.pregnant):
@@ -191,8 +192,8 @@ def _asked_for(last: Exam, on: date) -> Iterator[Reason]:
 
 def _pregnant(animal: KnownAnimal, service: Service, on: date) -> Iterator[Reason]:
     days = (on - service.first_day).days
-    length = gestation_length(animal.breed, _is_heifer(animal))
-    due = due_date(service.last_day or service.first_day, length)
+    length = gestation_length(animal.breed, _is_heifer(animal), sire=bull_breeds(service))
+    due = due_date(service.until(on), length)
     if due is not None and on > due.latest:
         why = f"in calf, should have calved by {day(due.latest)} (served {_days(days)} ago)"
         yield Reason(2, "past_calving", why, (on - due.latest).days, length.source)
@@ -236,7 +237,7 @@ def _last_service(animal: KnownAnimal, on: date) -> Service | None:
         if service.first_day <= on
         and (animal.calved_on is None or service.first_day > animal.calved_on)
     ]
-    return max(past, key=lambda s: min(s.last_day or s.first_day, on), default=None)
+    return max(past, key=lambda s: s.until(on), default=None)
 
 
 def _is_heifer(animal: KnownAnimal) -> bool:

@@ -1,8 +1,7 @@
 """What an age of a pregnancy is: a number of days, its error, and where it comes from.
 
 Day 0 is the day of service. Errors are half-widths of about 95 %, that is, about two standard
-errors: the published allowances are read that way, because none of the papers seen prints a
-standard deviation.
+errors; published allowances are read that way.
 """
 
 from __future__ import annotations

@@ -36,7 +36,9 @@ class FirstSeen:
     source: str
 
 
-HEARTBEAT = FirstSeen(19, 24, _CURRAN)
+HEARTBEAT = FirstSeen(
+    19, 30, f"{_CURRAN}: from day 19 to 24; another teaching page: first sight at days 19 to 30"
+)
 
 FIRST_SEEN: dict[LandmarkName, FirstSeen] = {
     LandmarkName.EMBRYO: FirstSeen(19, 24, _CURRAN),

@@ -6,11 +6,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import sqrt
 
-from grammar.ageing.curves import CURVES, NO_CURVE, Curve
+from grammar.ageing.curves import CURVES, NO_CURVE, OTHER_LENGTH_RULE, Curve
 from grammar.ageing.estimate import AgeEstimate, AgeFrom, NoAge, days_text, size_text
 from grammar.findings import Measurement, Quantity
 
 OUTLIER_STANDARD_ERRORS = 2.0
+_IN_WORDS = {
+    Quantity.CROWN_RUMP_LENGTH: "crown-rump length",
+    Quantity.BIPARIETAL_DIAMETER: "head width",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,19 +76,27 @@ def _read(curve: Curve, size_mm: float, fetus: int | None) -> AgeEstimate:
     )
 
 
+def by_other_rule(measurements: Sequence[Measurement]) -> float | None:
+    """Days that the other published rule gives for the lengths it covers, their mean."""
+    days = [
+        OTHER_LENGTH_RULE.age_days(m.size_mm)
+        for m in measurements
+        if m.quantity is OTHER_LENGTH_RULE.quantity and OTHER_LENGTH_RULE.covers(m.size_mm)
+    ]
+    return sum(days) / len(days) if days else None
+
+
 def quantity_text(quantity: Quantity) -> str:
-    """The quantity in words: 'crown-rump length'."""
-    if quantity is Quantity.CROWN_RUMP_LENGTH:
-        return "crown-rump length"
-    return quantity.value.replace("_", " ")
+    """The quantity in words: 'crown-rump length', 'head width'."""
+    return _IN_WORDS.get(quantity, quantity.value.replace("_", " "))
 
 
 def measured_age(measurements: Sequence[Measurement]) -> MeasuredAge:
     """All measurements of one pregnancy as one age.
 
-    Method: repeats of one quantity on one fetus are averaged first, because they share the error
-    of the curve. What remains is taken as independent (fetuses of one cow have one age) and
-    combined with weights 1 / standard error squared; the standard error is 1 / sqrt(sum of
+    Method: what one curve ages is averaged first, repeats of one fetus before those of several,
+    because it all shares the error of the curve. What remains is taken as independent and combined
+    with weights 1 / standard error squared; the standard error is 1 / sqrt(sum of
     weights), widened by the Birge ratio sqrt(chi squared / (n - 1)) where that is above 1.
     Nothing is left out of the mean: outliers are named, and a person decides.
     """
@@ -96,25 +108,41 @@ def measured_age(measurements: Sequence[Measurement]) -> MeasuredAge:
         else:
             refused.append(age)
     merged = _merge_repeats(parts)
-    return MeasuredAge(combine(merged), merged, outliers(merged), tuple(refused))
+    return MeasuredAge(combine(_each_curve(merged)), merged, outliers(merged), tuple(refused))
 
 
 def _merge_repeats(parts: Sequence[AgeEstimate]) -> tuple[AgeEstimate, ...]:
     groups: dict[tuple[str, int | None], list[AgeEstimate]] = {}
     for part in parts:
         groups.setdefault((part.source_id, part.fetus), []).append(part)
-    merged = []
-    for group in groups.values():
-        if len(group) == 1:
-            merged.append(group[0])
-            continue
-        days = sum(part.days for part in group) / len(group)
-        sizes = ", ".join(size_text(size) for size in sorted(p.size_mm or 0.0 for p in group))
-        first = group[0]
-        assert first.quantity is not None
-        reason = f"{quantity_text(first.quantity)} {sizes} (mean)"
-        merged.append(replace(first, days=days, size_mm=None, reason=reason))
+    merged = map(_mean, groups.values())
     return tuple(sorted(merged, key=lambda p: (p.source_id, p.fetus or 0, p.days)))
+
+
+def _each_curve(parts: Sequence[AgeEstimate]) -> list[AgeEstimate]:
+    """One estimate a curve: fetuses of one cow have one age, and share what the curve errs."""
+    curves: dict[str, list[AgeEstimate]] = {}
+    for part in parts:
+        curves.setdefault(part.source_id, []).append(part)
+    return [_mean(group) for group in curves.values()]
+
+
+def _mean(group: Sequence[AgeEstimate]) -> AgeEstimate:
+    """The mean of what one curve gives, no surer than each."""
+    first = group[0]
+    if len(group) == 1:
+        return first
+    assert first.quantity is not None
+    name = f"{quantity_text(first.quantity)} "
+    sizes = sorted(p.reason.removeprefix(name).removesuffix(" (mean)") for p in group)
+    return replace(
+        first,
+        days=sum(part.days for part in group) / len(group),
+        error_days=max(part.error_days for part in group),
+        size_mm=None,
+        fetus=None,
+        reason=f"{name}{', '.join(sizes)} (mean)",
+    )
 
 
 def combine(parts: Sequence[AgeEstimate]) -> AgeEstimate | None:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import hypot
 
-from grammar.ageing.curves import late_error_days
+from grammar.ageing.curves import reading_error_days
 from grammar.ageing.estimate import AgeEstimate, AgeFrom, days_text
 from grammar.findings import Pregnancy, StatedAs
 
@@ -18,11 +19,7 @@ ROUNDING_DAYS: dict[StatedAs | None, float] = {
 }
 # "About forty" widens what is meant by this much. Common practice, no source.
 APPROXIMATE_DAYS = 3.0
-# Before day 60 the eye is allowed what a measured length is allowed.
-EARLY_READING_ERROR_DAYS = 4.0
-READING_ERROR_SOURCE = (
-    "error of an age measured by ultrasound; rounding: common practice, no source"
-)
+READING_ERROR_SOURCE = "error of an age measured by length; rounding: common practice, no source"
 
 
 def stated_span_days(pregnancy: Pregnancy) -> tuple[float, float] | None:
@@ -43,7 +40,7 @@ def stated_age(pregnancies: Sequence[Pregnancy]) -> AgeEstimate | None:
     """The age stated, or None. Several stated ages become the middle of their span.
 
     ``rounding_days`` is the half-width the words allow; ``error_days`` adds the error of reading
-    an age off a screen (4 d to day 60, 16 d to day 160, 25 d after), in quadrature.
+    an age off a screen, which grows with the age, in quadrature.
     """
     told = [
         (span, rounding_days(pregnancy))
@@ -55,11 +52,10 @@ def stated_age(pregnancies: Sequence[Pregnancy]) -> AgeEstimate | None:
     low, high = min(low for (low, _), _ in told), max(high for (_, high), _ in told)
     days = (low + high) / 2
     rounding = max(room for _, room in told) + (high - low) / 2
-    reading = EARLY_READING_ERROR_DAYS if days <= 60 else late_error_days(days)
     words = days_text(low) if low == high else f"{days_text(low)} to {days_text(high)}"
     return AgeEstimate(
         days=days,
-        error_days=(rounding**2 + reading**2) ** 0.5,
+        error_days=hypot(rounding, reading_error_days(days)),
         age_from=AgeFrom.STATED,
         source_id="stated",
         source=READING_ERROR_SOURCE,

@@ -9,13 +9,14 @@ The tool records and asks; it does not diagnose or prescribe.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import fields, replace
 
 from grammar.checks import (
     ages,
     corpora_lutea,
     course,
+    dates,
     fetal_sex,
     history,
     identity,
@@ -25,6 +26,7 @@ from grammar.checks import (
     ranges,
     sizes,
     sweep,
+    treatment,
     twins,
     uterus,
     viability,
@@ -36,12 +38,14 @@ from grammar.figures import AgeSummary
 from grammar.summary import reckoned
 from grammar.wording import spaced
 
-__all__ = ["COMMON_PRACTICE", "RULES", "Rule", "check_exam", "check_visit", "explain"]
+__all__ = ["COMMON_PRACTICE", "RULES", "Rule", "check_exam", "check_visit", "explain", "said_once"]
 
 RULES: tuple[Rule, ...] = (
+    *treatment.RULES,
     *plan.RULES,
     *identity.RULES,
     *pregnancy.RULES,
+    *dates.RULES,
     *ages.RULES,
     *sizes.RULES,
     *viability.RULES,
@@ -56,6 +60,9 @@ RULES: tuple[Rule, ...] = (
     *sweep.RULES,
 )
 
+ONCE_A_VISIT = frozenset({"treatment_by_class"})
+"""Rules whose words are a caution of the whole visit."""
+
 
 def check_exam(exam: Exam) -> tuple[Flag, ...]:
     """Every flag of an exam, in the order of ``RULES``. Never raises on an exam of findings.
@@ -63,10 +70,23 @@ def check_exam(exam: Exam) -> tuple[Flag, ...]:
     An approved exam keeps the flags that it was approved with; what is new comes behind them.
     """
     facts = facts_of(exam if exam.approved is None else replace(exam, approved=None))
-    flags = tuple(rule.flag(raised, facts) for rule in RULES for raised in rule.find(facts))
+    concerned = _about(frozenset(facts.told))
+    flags = tuple([rule.flag(raised, facts) for rule in concerned for raised in rule.find(facts)])
     if exam.approved is None:
         return flags
     return _beside_approved(exam.approved, flags, reckoned(facts))
+
+
+_ABOUT: dict[frozenset[type], tuple[tuple[Rule, ...], tuple[Rule, ...]]] = {}
+
+
+def _about(said: frozenset[type]) -> tuple[Rule, ...]:
+    """The rules that findings of these types can raise, kept as long as the rules are the same."""
+    kept = _ABOUT.get(said)
+    if kept is None or kept[0] is not RULES:
+        mine = tuple(r for r in RULES if not r.about or not r.about.isdisjoint(said))
+        kept = _ABOUT[said] = (RULES, mine)
+    return kept[1]
 
 
 def _beside_approved(
@@ -102,7 +122,10 @@ def _said(value: object) -> str:
 
 
 def check_visit(exams: Sequence[Exam]) -> dict[int, tuple[Flag, ...]]:
-    """The flags of each exam of a visit by exam number, the same tag twice among them."""
+    """The flags of each exam of a visit by exam number, the same tag twice among them.
+
+    What is said once a visit stands with the first exam that raises it.
+    """
     by_tag: dict[str, list[int]] = {}
     for exam in exams:
         if exam.tag is not None:
@@ -113,7 +136,17 @@ def check_visit(exams: Sequence[Exam]) -> dict[int, tuple[Flag, ...]]:
         others = tuple(number for number in same if number != exam.number)
         checked = exam if exam.tag_repeated_in == others else replace(exam, tag_repeated_in=others)
         flags[exam.number] = check_exam(checked)
-    return flags
+    return said_once(flags)
+
+
+def said_once(flags: Mapping[int, tuple[Flag, ...]]) -> dict[int, tuple[Flag, ...]]:
+    """The flags of a visit without what an earlier exam already says in the same words."""
+    said: set[str] = set()
+    left: dict[int, tuple[Flag, ...]] = {}
+    for number, raised in flags.items():
+        left[number] = tuple(f for f in raised if f.rule not in ONCE_A_VISIT or f.why not in said)
+        said |= {flag.why for flag in raised if flag.rule in ONCE_A_VISIT}
+    return left
 
 
 def explain(identifier: str) -> str | None:

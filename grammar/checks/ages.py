@@ -4,24 +4,49 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from grammar.ageing.estimate import AgeEstimate, days_text
+from grammar.ageing.curves import EARLY_ERROR, KROG
+from grammar.ageing.estimate import days_text
+from grammar.ageing.measured import by_other_rule
 from grammar.ageing.stated import rounding_days, stated_span_days
 from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
 from grammar.dating.ages import compare
-from grammar.dating.services import ONE_CYCLE_DAYS, service_text
+from grammar.dating.days import service_day
+from grammar.dating.services import ONE_CYCLE_DAYS, Candidate, service_text
 from grammar.facts import ExamFacts
 from grammar.findings import Measurement, Pregnancy
+from grammar.wording import capital
 
-RULES = Family("age")
+RULES = Family("age", Pregnancy, Measurement)
 PENN = "Univ. Pennsylvania New Bolton Center teaching page (crown-rump points)"
-ERRORS = (
-    "error: spread of the published early rules, 4 d; after day 60 Adeyinka et al. 2013, about 16 d"
-)
+ERRORS = f"error: {EARLY_ERROR}; later {KROG}, with a named allowance for ultrasound"
 
 
 def measured_numbers(facts: ExamFacts) -> tuple[int, ...]:
     """Numbers of the findings that are sizes of the conceptus."""
     return facts.numbers(Measurement)
+
+
+def _other_rule(facts: ExamFacts) -> tuple[str, tuple[tuple[str, str], ...]]:
+    """What the other published rule makes of the lengths, as a sentence and a figure."""
+    days = by_other_rule([told.finding for told in facts.of(Measurement)])
+    if days is None:
+        return "", ()
+    said = f"{days_text(days)} d"
+    return f" Another published rule makes it {days_text(days)} days.", (("other rule", said),)
+
+
+def _by_services(facts: ExamFacts) -> str:
+    """What the services make of it, as a sentence; nothing where none is known."""
+    candidates = facts.ages.fit.candidates
+    if not candidates:
+        return ""
+    said = "; ".join(f"{service_text(c.service)} {_days_of(c)} days" for c in candidates)
+    return f" By service: {said}."
+
+
+def _days_of(service: Candidate) -> str:
+    low, high = service.low_days, service.high_days
+    return str(high) if low == high else f"{low} to {high}"
 
 
 @RULES.query(f"{PENN}; {ERRORS}")
@@ -31,16 +56,18 @@ def age_stated_and_measured_differ(facts: ExamFacts) -> Iterator[Raised]:
     if stated is not None and measured is not None and facts.ages.contradict:
         beside = compare(stated, measured)
         apart = days_text(abs(beside.difference_days))
+        other, figure = _other_rule(facts)
         yield Raised(
             f"Age {stated.reason}, but {measured.reason} makes it {days_text(measured.days)} days "
-            f"(within {days_text(measured.error_days)}): {apart} days apart. "
-            "Check the measurement and the age.",
+            f"(within {days_text(measured.error_days)}): {apart} days apart.{other}"
+            f"{_by_services(facts)} Check the measurement and the age.",
             (
                 ("stated", f"{days_text(stated.days)} d"),
                 ("measured", f"{days_text(measured.days)} ± {days_text(measured.error_days)} d"),
                 ("apart", f"{apart} d"),
                 ("standard errors", f"{abs(beside.standard_errors):.1f}"),
                 ("measured by", measured.source),
+                *figure,
             ),
             facts.status_numbers + measured_numbers(facts),
         )
@@ -65,67 +92,45 @@ def age_stated_two_ways(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-def _scan_age(facts: ExamFacts) -> AgeEstimate | None:
-    return facts.ages.measured.estimate or facts.ages.stated
-
-
 @RULES.query(
-    f"design rule: earlier service if older, later if one cycle younger; {ERRORS}; cycle: "
+    f"design rule: earlier service if older, later if one cycle younger; {PENN}; {ERRORS}; cycle: "
     "Remnant 2019, PhD, Univ. Nottingham"
 )
 def no_service_fits_the_age(facts: ExamFacts) -> Iterator[Raised]:
     """The age is more than 2 standard errors from every service known."""
-    age, fit = _scan_age(facts), facts.ages.fit
+    ages, fit = facts.ages, facts.ages.fit
+    age = ages.measured.estimate or ages.stated
     if not facts.pregnant or age is None or fit.chosen is not None or not fit.candidates:
         return
-    nearest = fit.candidates[0]
-    behind = nearest.difference_days > 0
-    if behind and facts.ages.measured.estimate is not None:
+    if ages.contradict:  # that is the same doubt, and its question names the services
         return
+    nearest = fit.candidates[0]
     first, last = ONE_CYCLE_DAYS
     hint = "An earlier service may not be on the list."
-    if behind:
+    if nearest.difference_days > 0:
         hint = "A later service may not be on the list."
         if first <= nearest.difference_days <= last:
             hint = f"That is about one cycle ({first} to {last} days). {hint}"
+        if ages.measured.estimate is not None:
+            hint = f"{hint} Look again at the heartbeat and the size."
+    by_service = _days_of(nearest)
     apart = days_text(abs(nearest.difference_days))
+    other, figure = _other_rule(facts)
+    counted = service_day(facts.on, age.days)
+    made = "" if age is ages.stated else f" makes it {days_text(age.days)} days"
     yield Raised(
-        f"An age of {days_text(age.days)} days ({age.reason}) fits no service known: the nearest, "
-        f"{service_text(nearest.service)}, is {apart} days off. {hint} Check age, tag and dates.",
+        f"{capital(age.reason)}{made} (within {days_text(age.error_days)}), so served about "
+        f"{counted}; by the nearest service, "
+        f"{service_text(nearest.service)}, it is {by_service} days: {apart} days off.{other} "
+        f"{hint} Check age, tag and dates.",
         (
             ("age", f"{days_text(age.days)} ± {days_text(age.error_days)} d"),
             ("nearest service", service_text(nearest.service)),
+            ("by service", f"{by_service} d"),
             ("apart", f"{apart} d"),
             ("standard errors", f"{abs(nearest.standard_errors):.1f}"),
             ("services", ", ".join(sorted(service_text(c.service) for c in fit.candidates))),
-        ),
-        facts.status_numbers + measured_numbers(facts),
-    )
-
-
-@RULES.query(f"{PENN}; {ERRORS}; cycle: Remnant 2019, PhD, Univ. Nottingham")
-def size_behind_service(facts: ExamFacts) -> Iterator[Raised]:
-    """The measured age is behind the nearest service by more than 2 standard errors."""
-    measured, fit = facts.ages.measured.estimate, facts.ages.fit
-    if not facts.pregnant or measured is None or fit.chosen is not None or not fit.candidates:
-        return
-    nearest = fit.candidates[0]
-    if nearest.difference_days <= 0:
-        return
-    first, last = ONE_CYCLE_DAYS
-    cycle = ""
-    if first <= nearest.difference_days <= last:
-        cycle = f", about one cycle ({first} to {last} days): perhaps a later service is missing"
-    yield Raised(
-        f"{measured.reason.capitalize()} makes it {days_text(measured.days)} days, "
-        f"{days_text(nearest.difference_days)} days behind the service of "
-        f"{service_text(nearest.service)}{cycle}. Look again at the heartbeat and the size, and "
-        "check the service date.",
-        (
-            ("measured", f"{days_text(measured.days)} ± {days_text(measured.error_days)} d"),
-            ("service", service_text(nearest.service)),
-            ("behind", f"{days_text(nearest.difference_days)} d"),
-            ("standard errors", f"{nearest.standard_errors:.1f}"),
+            *figure,
         ),
         facts.status_numbers + measured_numbers(facts),
     )

@@ -4,19 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from grammar.ageing.estimate import size_text
 from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
 from grammar.checks.tract import (
     CORPORA_LUTEA,
     FLANKS,
     corpora_lutea,
+    on_sides,
     ovaries_closed,
     ovaries_spoken_of,
     ovary_numbers,
 )
 from grammar.facts import ExamFacts
-from grammar.findings import Conceptus, OvarianStructure, Side
+from grammar.findings import Conceptus, OvarianStructure, Ovary, Side
+from grammar.plausible import OVARIAN_MM
 
-RULES = Family("corpora lutea")
+RULES = Family("corpora lutea", Ovary)
+CL_MM = OVARIAN_MM[OvarianStructure.CORPUS_LUTEUM]
 _OTHER = {Side.LEFT: Side.RIGHT, Side.RIGHT: Side.LEFT}
 
 
@@ -49,12 +53,37 @@ def no_corpus_luteum_in_pregnancy(facts: ExamFacts) -> Iterator[Raised]:
         return
     if any(t.finding.structure is OvarianStructure.LUTEAL_CYST for t in facts.ovaries):
         return
-    if ovaries_spoken_of(facts) >= set(FLANKS):
+    none = any(o.structure in CORPORA_LUTEA and not on_sides(o.side) for _, o in facts.absent)
+    if none or ovaries_spoken_of(facts) >= set(FLANKS):
         yield Raised(
             "Pregnant as recorded, both ovaries spoken of and no corpus luteum on either. "
             "Look again at the ovaries and for a live embryo.",
             (("corpora lutea", "0"),),
             (*facts.status_numbers, *(t.number for t in (*facts.ovaries, *facts.absent))),
+        )
+
+
+# Half of what textbooks give as the smallest mature one, 18 to 32 mm; common practice, no source.
+SMALL_CL_MM = 12.0
+
+
+@RULES.query(
+    "Kastelic, Pierson & Ginther 1990, Theriogenology (present to day 60); 12 mm: common practice"
+)
+def small_corpus_luteum_alone(facts: ExamFacts) -> Iterator[Raised]:
+    """Pregnant, and the only corpus luteum recorded is under 12 mm."""
+    held = [told for told in facts.ovaries if told.finding.structure in CORPORA_LUTEA]
+    sizes = {told.finding.size_mm for told in held}
+    size = next(iter(sizes), None) if len(sizes) == 1 else None
+    # Under what any has, the size itself is asked about.
+    if not facts.pregnant or size is None or not CL_MM.low <= size < SMALL_CL_MM:
+        return
+    if sum(corpora_lutea(facts).values()) == 1:
+        yield Raised(
+            f"Pregnant as recorded, and the only corpus luteum measures {size_text(size)}; "
+            "those of a pregnancy are mostly 18 to 32 mm. Check the number, and look again.",
+            (("size", size_text(size)), ("mature", "18 to 32 mm")),
+            (*facts.status_numbers, *(told.number for told in held)),
         )
 
 

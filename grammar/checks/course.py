@@ -16,8 +16,8 @@ from grammar.checks.tract import (
     static_sides,
 )
 from grammar.facts import ExamFacts
-from grammar.findings import OvarianStructure, Side
-from grammar.history import missed_rechecks
+from grammar.findings import OvarianStructure, Ovary, Side
+from grammar.history import missed_rechecks, recheck_day
 
 RULES = Family("history")
 
@@ -49,10 +49,12 @@ def _cysts(facts: ExamFacts) -> Iterator[tuple[Side, tuple[int, ...], Before | N
         yield side, tuple(numbers), first
 
 
-@RULES.note(ALL_SOURCES)
+@RULES.note(ALL_SOURCES, Ovary)
 def cyst_not_yet_persistent(facts: ExamFacts) -> Iterator[Raised]:
     """A cyst is recorded for fewer days than the definition of the settings asks."""
     chosen = DEFINITIONS[facts.exam.settings.cyst_definition]
+    if recheck_day(facts.exam) is not None:  # the second look is planned
+        return
     for side, numbers, first in _cysts(facts):
         if first is None or first.days < chosen.persists_days:
             seen = "on this visit only" if first is None else f"for {first.days} days"
@@ -64,7 +66,7 @@ def cyst_not_yet_persistent(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
-@RULES.note(ALL_SOURCES)
+@RULES.note(ALL_SOURCES, Ovary)
 def cyst_persists(facts: ExamFacts) -> Iterator[Raised]:
     """A cyst on one side has stood for the days that the definition of the settings asks."""
     chosen = DEFINITIONS[facts.exam.settings.cyst_definition]
@@ -78,7 +80,7 @@ def cyst_persists(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
-@RULES.note("Lopez-Gatius et al. 2001 (seen twice, 7 days apart)")
+@RULES.note(COMMON_PRACTICE, Ovary)
 def static_twice(facts: ExamFacts) -> Iterator[Raised]:
     """Both ovaries are static at two exams a week or more apart."""
     if len(static_sides(facts)) < 2:

@@ -10,7 +10,7 @@ from grammar.checks.rule import Family, Raised
 from grammar.facts import ExamFacts
 from grammar.findings import FetalSex, Sex
 
-RULES = Family("fetal sex")
+RULES = Family("fetal sex", FetalSex)
 # 68 cows: failed in small fetuses before day 52; 15 cows: none possible at days 161 to 168.
 NOT_BEFORE_DAYS = 52
 NOT_AFTER_DAYS = 160

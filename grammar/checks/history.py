@@ -12,10 +12,10 @@ from grammar.checks.pregnancy import loss_numbers
 from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
 from grammar.dating.calving import ROMANO, SURE_FROM_COW
 from grammar.dating.days import LOSS_SOURCE, loss_class
-from grammar.facts import ExamFacts, facts_of
-from grammar.findings import Conceptus, FetalSex
+from grammar.facts import ExamFacts, facts_of, once
+from grammar.findings import Conceptus, FetalSex, Pregnancy
 
-RULES = Family("history")
+RULES = Family("history", Pregnancy)
 
 
 class Before(NamedTuple):
@@ -30,6 +30,7 @@ class Before(NamedTuple):
         return self.facts.on.isoformat()
 
 
+@once
 def earlier(facts: ExamFacts) -> list[Before]:
     """Earlier exams, the latest first."""
     past = [exam for exam in facts.exam.earlier if exam.on_date < facts.on]
@@ -37,6 +38,7 @@ def earlier(facts: ExamFacts) -> list[Before]:
     return sorted(found, key=lambda before: (before.days, -before.facts.exam.number))
 
 
+@once
 def _last_pregnant(facts: ExamFacts) -> Before | None:
     """The latest earlier exam if it found her pregnant, and no calving or loss lies between."""
     for before in earlier(facts):

@@ -129,6 +129,26 @@ def class_said_two_ways(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
+@RULES.query("arithmetic")
+def heifer_with_a_calving(facts: ExamFacts) -> Iterator[Raised]:
+    """The herd list has her as a heifer, and a calving is listed or said."""
+    known = facts.exam.known
+    if known is None or not facts.heifer or known.parity not in (None, 0):
+        return
+    said = facts.numbers(Animal, lambda animal: animal.animal_class)
+    calved = facts.numbers(History, lambda history: history.event is PastEvent.CALVED)
+    # What was said is asked about by itself: calved beside heifer, heifer beside a listed calving.
+    listed_so = known.calved_on is not None and (known.parity == 0 or not said)
+    if (listed_so and not (said and calved)) or (calved and not said):
+        listed = "" if known.calved_on is None else f" on {known.calved_on.isoformat()}"
+        yield Raised(
+            f"The herd list has her as a heifer, and a calving{listed} stands. Check the class, "
+            "the tag and the calving.",
+            (("parity", "not listed" if known.parity is None else str(known.parity)),),
+            calved,
+        )
+
+
 @RULES.query(COMMON_PRACTICE)
 def listed_as_male_or_gone(facts: ExamFacts) -> Iterator[Raised]:
     """The herd list has the tag as a male or as having left."""

@@ -20,9 +20,10 @@ from grammar.checks.tract import (
 )
 from grammar.facts import ExamFacts
 from grammar.findings import OvarianStructure, Ovary, UterineState, Uterus, Wall
+from grammar.plausible import OVARIAN_MM
 from grammar.wording import spaced
 
-RULES = Family("ovaries")
+RULES = Family("ovaries", Ovary)
 # Structures that an ovary called static or empty cannot have.
 ACTIVE = CYSTS | CORPORA_LUTEA | {OvarianStructure.FOLLICLE}
 RESTING = frozenset({OvarianStructure.STATIC, OvarianStructure.NONE})
@@ -50,7 +51,7 @@ def _mean_size(ovary: Ovary) -> float | None:
 @RULES.note(ALL_SOURCES)
 def follicle_of_cyst_size(facts: ExamFacts) -> Iterator[Raised]:
     """A follicle reaches the cyst size of the settings and no corpus luteum is recorded. The
-    competing sizes are over 25 mm, 20 mm or more, and over 17 mm."""
+    competing sizes are 25 mm or more, 20 mm or more, and over 17 mm."""
     chosen = DEFINITIONS[facts.exam.settings.cyst_definition]
     if corpora_lutea(facts):
         return
@@ -83,16 +84,16 @@ def cyst_smaller_than_definition(facts: ExamFacts) -> Iterator[Raised]:
 
 @RULES.note(f"{_KZN}; Roberts 1971/1986")
 def cyst_beside_corpus_luteum(facts: ExamFacts) -> Iterator[Raised]:
-    """A cyst, or a follicle over 25 mm, is recorded with a corpus luteum."""
+    """A cyst, or a follicle of 25 mm or more, is recorded with a corpus luteum."""
     if not corpora_lutea(facts):
         return
     for number, ovary in facts.ovaries:
         size = _mean_size(ovary)
-        large = ovary.structure is OvarianStructure.FOLLICLE and (size or 0) > 25
+        large = ovary.structure is OvarianStructure.FOLLICLE and (size or 0) >= 25
         if large or ovary.structure in (OvarianStructure.CYST, OvarianStructure.FOLLICULAR_CYST):
             yield Raised(
                 f"A {spaced(ovary.structure)} ({_place(ovary)}) with a corpus luteum recorded: no "
-                "cyst by the definitions, which ask that there is none, and taken as harmless.",
+                "cyst by the definitions, which ask that there is none.",
                 (("structure", spaced(ovary.structure)), ("definition", "no corpus luteum")),
                 (number, *ovary_numbers(facts, CORPORA_LUTEA)),
             )
@@ -166,6 +167,8 @@ def large_corpus_luteum_without_cavity(facts: ExamFacts) -> Iterator[Raised]:
         size = _mean_size(ovary)
         if ovary.structure is not OvarianStructure.CORPUS_LUTEUM or size is None:
             continue
+        if size > OVARIAN_MM[ovary.structure].high:  # the size itself is asked about
+            continue
         if size > LARGE_SOLID_CL_MM and not ovary.cavity and ovary.cavity_mm is None:
             yield Raised(
                 f"A corpus luteum of {size_text(size)} ({_place(ovary)}) and no cavity said; "
@@ -223,7 +226,7 @@ def structure_there_and_not_there(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
-@RULES.note("Lopez-Gatius et al. 2001 (two looks 7 days apart)")
+@RULES.note(COMMON_PRACTICE)
 def both_ovaries_static(facts: ExamFacts) -> Iterator[Raised]:
     """Both ovaries are static, seen once."""
     if len(static_sides(facts)) == 2 and not facts.pregnant and not corpora_lutea(facts):

@@ -15,21 +15,29 @@ from grammar.dating.calving import (
 )
 from grammar.dating.days import age_on
 from grammar.dating.services import service_text
-from grammar.facts import ExamFacts
+from grammar.facts import ExamFacts, once
 from grammar.findings import (
     Conceptus,
     FetalSex,
     Landmark,
     Measurement,
+    Note,
+    Plan,
     Pregnancy,
     PregnancyStatus,
     Sex,
+    TreatmentClass,
     Viability,
 )
 
-RULES = Family("pregnancy")
+RULES = Family("pregnancy", Pregnancy, Conceptus, Viability, Landmark, Measurement, FetalSex)
+SERVICE_SOURCE = "Penn State extension text (30-40 days before service)"
+SERVICE_SOONEST_DAYS = 30
+# Even at the edge of its error: nothing so soon is a pregnancy of this cycle.
+CONCEIVED_SOONEST_DAYS = 20
 
 
+@once
 def signs(facts: ExamFacts) -> tuple[int, ...]:
     """Numbers of findings that only a pregnancy gives: a fetus, its parts, signs of life."""
     return (
@@ -54,6 +62,12 @@ def called(sex: FetalSex) -> bool:
 def loss_numbers(facts: ExamFacts) -> tuple[int, ...]:
     """Numbers of findings that say that a pregnancy was lost."""
     return facts.numbers(Viability, lambda sign: sign.loss)
+
+
+def days_since_service(facts: ExamFacts) -> int | None:
+    """Days since the last service, or since the bull came out; 0 where he is still there."""
+    last = facts.last_service
+    return None if last is None else age_on(last.until(facts.on), facts.on)
 
 
 def first_days(facts: ExamFacts) -> tuple[int, int]:
@@ -85,8 +99,8 @@ def uncertain_and_sure(facts: ExamFacts) -> Iterator[Raised]:
 @RULES.query(COMMON_PRACTICE)
 def open_with_signs_of_pregnancy(facts: ExamFacts) -> Iterator[Raised]:
     """Open is recorded with a fetus, its measurements or signs of life, and no loss."""
-    found = signs(facts)
-    if facts.open and found and not loss_numbers(facts):
+    found = signs(facts) if facts.open else ()
+    if found and not loss_numbers(facts):
         yield Raised(
             "Recorded open, with findings that only a pregnancy gives. Say which it is, or that "
             "the pregnancy is lost.",
@@ -98,8 +112,8 @@ def open_with_signs_of_pregnancy(facts: ExamFacts) -> Iterator[Raised]:
 @RULES.query(COMMON_PRACTICE)
 def status_not_said(facts: ExamFacts) -> Iterator[Raised]:
     """An exam closes with findings of a pregnancy and without a status."""
-    found = signs(facts)
-    if facts.exam.closed and found and not facts.statuses:
+    found = () if facts.statuses else signs(facts)
+    if facts.exam.closed and found:
         yield Raised(
             "Findings of a pregnancy are recorded, but not whether she is pregnant. Say it.",
             (("findings of pregnancy", str(len(found))),),
@@ -153,18 +167,34 @@ def pregnant_early(facts: ExamFacts) -> Iterator[Raised]:
 @RULES.note(ROMANO)
 def open_too_early(facts: ExamFacts) -> Iterator[Raised]:
     """Open before day 29 after service in a cow or day 26 in a heifer."""
-    last = facts.last_service
-    if not facts.open or last is None:
+    if not facts.open:
         return
-    days = age_on(min(last.last_day or last.first_day, facts.on), facts.on)
+    last, days = facts.last_service, days_since_service(facts)
     _, sure = first_days(facts)
-    if days < sure:
+    treated = facts.numbers(Plan, lambda p: p.treatment_class is TreatmentClass.PROSTAGLANDIN)
+    # With a luteolytic it is a question of its own; beside the bull it would be said of every cow.
+    asked = bool(treated) or facts.bull_with_her
+    if last is not None and days is not None and days < sure and not asked:
         yield Raised(
             f"Open {days} days after the service of {service_text(last)}: before day {sure} "
             "ultrasound misses some pregnancies. A second look is usual.",
             (("days after service", str(days)), ("sure from", f"day {sure}")),
             facts.status_numbers,
         )
+
+
+_HEAT = frozenset(
+    {"bulling", "on heat", "in heat", "standing heat", "coming on heat", "coming bulling"}
+)
+
+
+@RULES.note("oestrus during pregnancy, one farm (abstract): 5.7 %, most at days 121 to 240")
+def heat_in_pregnancy(facts: ExamFacts) -> Iterator[Raised]:
+    """Heat is remarked of an animal recorded pregnant."""
+    seen = facts.numbers(Note, lambda note: note.text in _HEAT)
+    if facts.pregnant and seen:
+        why = "Pregnant, and in heat as recorded: it is seen in about one pregnancy in twenty."
+        yield Raised(why, (), (*facts.status_numbers, *seen))
 
 
 @RULES.query("arithmetic")
@@ -182,17 +212,40 @@ def conceived_before_calving(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-@RULES.note("Penn State extension text (30-40 days before service)")
+def _days_conceived_after_calving(facts: ExamFacts) -> tuple[float, float] | None:
+    """Days from calving to conception and their error; None where it is not known or before."""
+    age, calved = facts.ages.best, facts.days_calved
+    if not facts.pregnant or age is None or calved is None:
+        return None
+    after = calved - age.days
+    return None if after < -age.error_days else (after, age.error_days)
+
+
+@RULES.query(SERVICE_SOURCE)
+def conceived_just_after_calving(facts: ExamFacts) -> Iterator[Raised]:
+    """The age puts conception within 20 days of calving, whatever its error."""
+    found = _days_conceived_after_calving(facts)
+    if found is not None and sum(found) < CONCEIVED_SOONEST_DAYS:
+        yield _soon_after_calving(facts, found[0], "Check the age, the tag and the calving date.")
+
+
+@RULES.note(SERVICE_SOURCE)
 def conceived_soon_after_calving(facts: ExamFacts) -> Iterator[Raised]:
     """The age puts conception within 30 days after calving."""
+    found = _days_conceived_after_calving(facts)
+    if found is None or sum(found) < CONCEIVED_SOONEST_DAYS:
+        return
+    if found[0] < SERVICE_SOONEST_DAYS:
+        yield _soon_after_calving(facts, found[0], "It may be so.")
+
+
+def _soon_after_calving(facts: ExamFacts, after: float, then: str) -> Raised:
     age, calved = facts.ages.best, facts.days_calved
-    if facts.pregnant and age is not None and calved is not None:
-        after = calved - age.days
-        if -age.error_days <= after < 30:
-            yield Raised(
-                f"An age of {days_text(age.days)} days ({age.reason}) puts conception at about "
-                f"{days_text(max(after, 0.0))} days after calving, before the uterus is usually "
-                "ready.",
-                (("age", f"{days_text(age.days)} d"), ("calved", f"{calved} d ago")),
-                facts.status_numbers,
-            )
+    assert age is not None
+    return Raised(
+        f"An age of {days_text(age.days)} days ({age.reason}) puts conception at about "
+        f"{days_text(max(after, 0.0))} days after calving, before the uterus is usually ready. "
+        f"{then}",
+        (("age", f"{days_text(age.days)} d"), ("calved", f"{calved} d ago")),
+        facts.status_numbers,
+    )

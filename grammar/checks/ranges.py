@@ -47,7 +47,7 @@ def _raised(
         yield Raised(why.format(*said), told, (number,))
 
 
-@RULES.query(f"{CL}; {FOLLICLE}; {FLUID_FILLED}")
+@RULES.query(f"{CL}; {FOLLICLE}; {FLUID_FILLED}", Ovary)
 def size_of_ovarian_structure(facts: ExamFacts) -> Iterator[Raised]:
     """A structure on an ovary is smaller or larger than such structures are."""
     for number, ovary, size, limits in _outside(facts, Ovary):
@@ -64,7 +64,7 @@ def _size(number: int, name: str, size: float, limits: Range, unit_assumed: bool
     )
 
 
-@RULES.query(COMMON_PRACTICE)
+@RULES.query(COMMON_PRACTICE, Ovary)
 def axes_far_apart(facts: ExamFacts) -> Iterator[Raised]:
     """The two axes of a structure differ more than twofold."""
     for number, ovary in facts.ovaries:
@@ -80,7 +80,7 @@ def axes_far_apart(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
-@RULES.query("arithmetic")
+@RULES.query("arithmetic", Ovary)
 def part_larger_than_structure(facts: ExamFacts) -> Iterator[Raised]:
     """A cavity or a wall does not fit into the structure it belongs to."""
     for number, ovary in facts.ovaries:
@@ -103,7 +103,8 @@ def part_larger_than_structure(facts: ExamFacts) -> Iterator[Raised]:
 
 @RULES.query(
     "Curran, Pierson & Ginther 1986 and Zemjanis 1970 (from memory); Somnuk & Kornmatitsuk "
-    "2017; else common practice, no source"
+    "2017; else common practice, no source",
+    Measurement,
 )
 def size_of_conceptus(facts: ExamFacts) -> Iterator[Raised]:
     """A measurement of the conceptus is outside what any age of pregnancy has."""
@@ -112,14 +113,14 @@ def size_of_conceptus(facts: ExamFacts) -> Iterator[Raised]:
         yield _size(number, name, size, limits, measurement.unit_assumed)
 
 
-@RULES.query(COMMON_PRACTICE)
+@RULES.query(COMMON_PRACTICE, Uterus)
 def depth_of_fluid(facts: ExamFacts) -> Iterator[Raised]:
     """The depth of uterine fluid is outside 1 to 300 mm."""
     why = "Fluid {0} mm deep is outside {1} mm. Check the number and the unit."
     return _raised(facts, Uterus, why, ("depth", "{0} mm"))
 
 
-@RULES.query(PREGNANCY_DAYS.source)
+@RULES.query(PREGNANCY_DAYS.source, Pregnancy)
 def age_outside_pregnancy(facts: ExamFacts) -> Iterator[Raised]:
     """A stated age is below 19 or above 300 days."""
     why = (
@@ -129,7 +130,7 @@ def age_outside_pregnancy(facts: ExamFacts) -> Iterator[Raised]:
     return _raised(facts, Pregnancy, why, ("age", "{0} d"), ("range", "{1} d"))
 
 
-@RULES.query("arithmetic")
+@RULES.query("arithmetic", Pregnancy)
 def age_runs_backwards(facts: ExamFacts) -> Iterator[Raised]:
     """A spoken range of ages ends before it begins."""
     for number, pregnancy in facts.of(Pregnancy):
@@ -142,21 +143,21 @@ def age_runs_backwards(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
-@RULES.query(COMMON_PRACTICE)
+@RULES.query(COMMON_PRACTICE, Conceptus)
 def number_of_fetuses(facts: ExamFacts) -> Iterator[Raised]:
     """No fetus, or more than three, are recorded."""
     why = "{0} fetuses are recorded; check the number."
     return _raised(facts, Conceptus, why, ("fetuses", "{0}"))
 
 
-@RULES.query(SCALES)
+@RULES.query(SCALES, Condition)
 def score_outside_scale(facts: ExamFacts) -> Iterator[Raised]:
     """A condition score is outside its scale."""
     why = "A condition score of {0} is outside {1}. Check the number and the scale."
     return _raised(facts, Condition, why, ("score", "{0}"), ("scale", "{1}"))
 
 
-@RULES.note("Roche et al. 2004, J Dairy Sci 87:3076-3079 (scales of 5, 8 and 10)")
+@RULES.note("Roche et al. 2004, J Dairy Sci 87:3076-3079 (scales of 5, 8 and 10)", Condition)
 def score_without_scale(facts: ExamFacts) -> Iterator[Raised]:
     """A condition score above 5 was said without its scale."""
     for number, condition in facts.of(Condition):
@@ -169,7 +170,7 @@ def score_without_scale(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
-@RULES.query(COMMON_PRACTICE)
+@RULES.query(COMMON_PRACTICE, Plan, History)
 def days_beyond_reason(facts: ExamFacts) -> Iterator[Raised]:
     """A plan lies more than 300 days ahead, or a past event in the future or ten years back."""
     why = "A plan in {0} days is further off than a whole pregnancy. Check the number."

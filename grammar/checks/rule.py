@@ -30,7 +30,8 @@ class Rule:
     """A rule of the second colleague at the crush.
 
     ``identifier`` is in plain words; ``description`` says what is asked and when; ``source`` is
-    author, year and table, or 'common practice, no source'.
+    author, year and table, or 'common practice, no source'. ``about``: types of findings without
+    any of which it cannot be raised; empty: it may be raised of any exam.
     """
 
     identifier: str
@@ -39,6 +40,7 @@ class Rule:
     description: str
     source: str
     find: Find
+    about: frozenset[type] = frozenset()
 
     def flag(self, raised: Raised, facts: ExamFacts) -> Flag:
         """The flag of what this rule found; a finding that is itself queried is said to be."""
@@ -55,29 +57,35 @@ class Rule:
 class Family(list[Rule]):
     """The rules of one family, in the order in which they are written and their flags come out.
 
-    A rule is its function: the name is its identifier, the docstring its description.
+    A rule is its function: the name is its identifier, the docstring its description. ``about`` is
+    that of its rules where they name no other.
     """
 
-    def __init__(self, name: str) -> None:
+    def __init__(self, name: str, *about: type) -> None:
         super().__init__()
         self.name = name
+        self.about = frozenset(about)
 
-    def note(self, source: str) -> Callable[[Find], Find]:
+    def note(self, source: str, *about: type) -> Callable[[Find], Find]:
         """A rule whose flags are worth knowing, by this source."""
-        return self._rule(Severity.NOTE, source)
+        return self._rule(Severity.NOTE, source, about)
 
-    def query(self, source: str) -> Callable[[Find], Find]:
+    def query(self, source: str, *about: type) -> Callable[[Find], Find]:
         """A rule whose flags a person must look at, by this source."""
-        return self._rule(Severity.QUERY, source)
+        return self._rule(Severity.QUERY, source, about)
 
-    def stop(self, source: str) -> Callable[[Find], Find]:
+    def stop(self, source: str, *about: type) -> Callable[[Find], Find]:
         """A rule whose flags must be said twice, by this source."""
-        return self._rule(Severity.STOP, source)
+        return self._rule(Severity.STOP, source, about)
 
-    def _rule(self, severity: Severity, source: str) -> Callable[[Find], Find]:
+    def _rule(
+        self, severity: Severity, source: str, about: tuple[type, ...]
+    ) -> Callable[[Find], Find]:
+        kinds = frozenset(about) or self.about
+
         def add(find: Find) -> Find:
             description = " ".join((find.__doc__ or "").split())
-            self.append(Rule(find.__name__, self.name, severity, description, source, find))
+            self.append(Rule(find.__name__, self.name, severity, description, source, find, kinds))
             return find
 
         return add

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import inf
 
-from grammar.ageing.curves import SIZE_BANDS_SOURCE, late_error_days, size_band_mm
+from grammar.ageing.curves import CURVES, KROG
 from grammar.ageing.estimate import days_text, size_text
 from grammar.ageing.landmarks import ALLOWANCE_DAYS, FIRST_SEEN, signs_seen
 from grammar.ageing.measured import quantity_text
@@ -14,7 +15,7 @@ from grammar.facts import ExamFacts, Told
 from grammar.findings import Landmark, Measurement, Quantity, Viability
 from grammar.wording import spaced
 
-RULES = Family("age")
+RULES = Family("age", Measurement, Landmark, Viability)
 
 
 @RULES.query(
@@ -24,7 +25,7 @@ RULES = Family("age")
 def measurements_disagree(facts: ExamFacts) -> Iterator[Raised]:
     """Measurements of one fetus give ages more than 2 standard errors apart."""
     found = facts.ages.measured.outliers
-    fetuses = {part.fetus for part in facts.ages.measured.parts}
+    fetuses = {part.fetus for part in facts.ages.measured.parts} - {None}
     if not found or len(fetuses) > 1:
         return
     names = "; ".join(
@@ -59,21 +60,25 @@ def one_size_two_values(facts: ExamFacts) -> Iterator[Raised]:
 
 
 @RULES.note(
-    "Adeyinka et al. 2013 (placentomes); Massey University thesis (head width, femur); "
+    "Adeyinka et al. 2013 (placentomes); Massey University thesis (femur); "
     "Somnuk & Kornmatitsuk 2017 (eye, trunk)"
 )
 def no_age_from_measurement(facts: ExamFacts) -> Iterator[Raised]:
     """A measurement gives no age: no published curve, or outside its range."""
+    asked = {n for raised in length_and_age_do_not_fit(facts) for n in raised.findings}
     for refused in facts.ages.measured.refused:
+        numbers = tuple(
+            t.number
+            for t in facts.of(Measurement)
+            if t.finding.quantity is refused.quantity and t.finding.size_mm == refused.size_mm
+        )
+        if asked.intersection(numbers):
+            continue
         yield Raised(
             f"No age from {quantity_text(refused.quantity)} {size_text(refused.size_mm)}: "
             f"{refused.reason}.",
             (("size", size_text(refused.size_mm)),),
-            tuple(
-                t.number
-                for t in facts.of(Measurement)
-                if t.finding.quantity is refused.quantity and t.finding.size_mm == refused.size_mm
-            ),
+            numbers,
         )
 
 
@@ -133,64 +138,44 @@ def landmark_expected_by_now(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
-@RULES.query(f"{PENN}; rule 2.5 x (cm + 21) from memory; {ERRORS}")
+@RULES.query(f"{PENN}; {KROG}; Somnuk & Kornmatitsuk 2017; Drost; {ERRORS}")
 def length_and_age_do_not_fit(facts: ExamFacts) -> Iterator[Raised]:
-    """A crown-rump length that no curve ages, at an age which its neighbours exclude."""
-    stated = facts.ages.stated
-    if stated is None:
+    """A size past the end of every curve, at an age which that end excludes."""
+    age = facts.ages.stated or facts.ages.service
+    if age is None:
         return
+    room = age.rounding_days or age.error_days
     for number, measurement in facts.of(Measurement):
-        limits = _ages_between_curves(measurement)
-        if limits is None or measurement.size_mm <= 0:
-            continue
-        low, high = limits
-        if not low - stated.rounding_days <= stated.days <= high + stated.rounding_days:
-            span = f"{days_text(low)} to {days_text(high)} d"
+        low, high = _ages_past_curves(measurement)
+        if measurement.size_mm > 0 and not low - room <= age.days <= high + room:
+            name = f"{quantity_text(measurement.quantity)} of {size_text(measurement.size_mm)}"
+            span = f"under {days_text(high)} d" if low == 0 else f"over {days_text(low)} d"
             yield Raised(
-                f"Age {stated.reason}, but a crown-rump length of {size_text(measurement.size_mm)} "
-                f"lies between the published curves at {span}. Check the length and the age.",
-                (
-                    ("stated", f"{days_text(stated.days)} d"),
-                    ("length", size_text(measurement.size_mm)),
-                    ("between the curves", span),
-                ),
+                f"Age {days_text(age.days)} days ({age.reason}), but a {name} lies past the end of "
+                f"the published curves and is of {span[:-1]}days. Check the size and the age.",
+                (("age", f"{days_text(age.days)} d"), ("size", name), ("by its size", span)),
                 (*facts.status_numbers, number),
             )
 
 
-def _ages_between_curves(measurement: Measurement) -> tuple[float, float] | None:
-    """Ages, errors included, that border a length outside the curves; None where one ages it."""
-    if measurement.quantity is not Quantity.CROWN_RUMP_LENGTH:
-        return None
-    if measurement.size_mm < 5:
-        return (0.0, 25.0 + 4.0)
-    if 60 < measurement.size_mm < 80:
-        return (60.0 - 4.0, 72.5 + late_error_days(72.5))
-    return None
+# Twice the last size of a curve, or half the first: common practice, no source.
+FAR_PAST = 2
 
 
-@RULES.note(SIZE_BANDS_SOURCE)
-def length_outside_size_class(facts: ExamFacts) -> Iterator[Raised]:
-    """A crown-rump length is outside the size class of the stated age (60 to 210 days)."""
-    stated = facts.ages.stated
-    if stated is None:
-        return
-    low = size_band_mm(stated.days - stated.rounding_days)
-    high = size_band_mm(stated.days + stated.rounding_days)
-    if low is None or high is None:
-        return
-    for number, measurement in facts.of(Measurement):
-        if measurement.quantity is not Quantity.CROWN_RUMP_LENGTH:
-            continue
-        if not low[0] <= measurement.size_mm <= high[1]:
-            band = f"{low[0]:.0f} to {high[1]:.0f} mm"
-            yield Raised(
-                f"A crown-rump length of {size_text(measurement.size_mm)} is outside the size "
-                f"class of {days_text(stated.days)} days ({band}).",
-                (
-                    ("stated", f"{days_text(stated.days)} d"),
-                    ("length", size_text(measurement.size_mm)),
-                    ("class", band),
-                ),
-                (*facts.status_numbers, number),
-            )
+def _ages_past_curves(measurement: Measurement) -> tuple[float, float]:
+    """Least and greatest age, errors included, of a size outside the curves; 0 and inf else."""
+    curves = [curve for curve in CURVES if curve.quantity is measurement.quantity]
+    if not curves:
+        return 0.0, inf
+    smallest = min(curves, key=lambda curve: curve.low_mm)
+    largest = max(curves, key=lambda curve: curve.high_mm)
+    # The error is allowed for at the end of a curve, and not where the size is far past it.
+    if measurement.size_mm < smallest.low_mm:
+        days = smallest.age_days(smallest.low_mm)
+        near = measurement.size_mm * FAR_PAST > smallest.low_mm
+        return 0.0, days + near * smallest.error_days(days)
+    if measurement.size_mm > largest.high_mm:
+        days = largest.age_days(largest.high_mm)
+        near = measurement.size_mm < largest.high_mm * FAR_PAST
+        return days - near * largest.error_days(days), inf
+    return 0.0, inf

@@ -6,7 +6,7 @@ from collections.abc import Container
 from dataclasses import dataclass
 
 from grammar.exam import CystDefinition
-from grammar.facts import ExamFacts
+from grammar.facts import ExamFacts, once
 from grammar.findings import OvarianStructure, Seen, Side, SweepStructure
 
 # Structures that hold a pregnancy: a mature corpus luteum and one just formed.
@@ -24,6 +24,7 @@ def on_sides(side: Side | None) -> tuple[Side, ...]:
     return (side,) if side in FLANKS else ()
 
 
+@once
 def corpora_lutea(facts: ExamFacts) -> dict[Side | None, int]:
     """How many corpora lutea are recorded on each ovary (None: no side said).
 
@@ -54,6 +55,7 @@ def static_sides(facts: ExamFacts) -> set[Side]:
     return {side for ovary in static for side in on_sides(ovary.side)}
 
 
+@once
 def ovaries_spoken_of(facts: ExamFacts) -> frozenset[Side]:
     """Ovaries of which at least one structure, or their lack, is recorded."""
     told = (*facts.ovaries, *facts.absent)
@@ -94,10 +96,10 @@ class Definition:
 DEFINITIONS: dict[CystDefinition, Definition] = {
     CystDefinition.OVER_25_MM: Definition(
         25,
-        False,
+        True,
         10,
-        "over 25 mm for 10 days",
-        "Roberts 1971/1986, quoted in a Danish veterinary journal 2022",
+        "25 mm or more for 10 days",
+        "Roberts 1986 (2.5 cm or greater) and Opsomer 2009, as quoted on teaching pages",
     ),
     CystDefinition.AT_LEAST_20_MM: Definition(
         20,

@@ -13,7 +13,9 @@ from grammar.dating.gestation import TWINS_DAYS, TWINS_SOURCE
 from grammar.facts import ExamFacts
 from grammar.findings import Arrangement, Conceptus, FetalSex, Landmark, Measurement, Sex, Viability
 
-RULES = Family("twins")
+# Findings that may name one fetus of several.
+NUMBERED = (Measurement, Viability, Landmark, FetalSex)
+RULES = Family("twins", Conceptus, *NUMBERED)
 _SILVA = "98 twin pregnancies: Silva del Rio et al. 2009, Theriogenology (press report)"
 _GARCIA = "Garcia-Ispierto & Lopez-Gatius 2020, Reprod Domest Anim (1194 twin pregnancies)"
 
@@ -47,9 +49,7 @@ def fetuses_counted_two_ways(facts: ExamFacts) -> Iterator[Raised]:
 def fetus_beyond_count(facts: ExamFacts) -> Iterator[Raised]:
     """A fetus is numbered beyond the count of fetuses."""
     numbered = [
-        (told.finding.fetus, told.number)
-        for kind in (Measurement, Viability, Landmark, FetalSex)
-        for told in facts.told.get(kind, ())
+        (told.finding.fetus, told.number) for kind in NUMBERED for told in facts.told.get(kind, ())
     ]
     limit = facts.fetuses or 1
     beyond = [(fetus, number) for fetus, number in numbered if fetus is not None and fetus > limit]
@@ -86,7 +86,7 @@ def twins_arranged_two_ways(facts: ExamFacts) -> Iterator[Raised]:
 def twins_differ_in_size(facts: ExamFacts) -> Iterator[Raised]:
     """Sizes of twins give ages more than 2 standard errors apart."""
     found = [o for o in facts.ages.measured.outliers if o.estimate.fetus is not None]
-    if len({part.fetus for part in facts.ages.measured.parts}) > 1 and found:
+    if len({part.fetus for part in facts.ages.measured.parts} - {None}) > 1 and found:
         names = "; ".join(
             f"fetus {o.estimate.fetus}, {o.estimate.reason}, {days_text(o.estimate.days)} d"
             for o in found
@@ -98,7 +98,7 @@ def twins_differ_in_size(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-@RULES.note("migration between horns is rare in cattle (general, from memory)")
+@RULES.note("common practice, no source (migration between horns is rare in cattle)")
 def twins_and_corpora_lutea_elsewhere(facts: ExamFacts) -> Iterator[Raised]:
     """The sides of the corpora lutea do not go with how the twins lie."""
     counts, arranged = corpora_lutea(facts), _arrangements(facts)
@@ -140,14 +140,21 @@ def twins_in_one_horn(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-@RULES.note("Lopez-Gatius group, introduction text 2023 (about half of twins)")
-def twins_of_both_sexes(facts: ExamFacts) -> Iterator[Raised]:
-    """Twins are of both sexes."""
-    mixed = set[Sex]().union(*sexes_of(facts).values())
-    if _twins(facts) and len(mixed) > 1:
+@RULES.query(
+    "ultrasonic fetal sexing by the genital tubercle, 68 cows (abstract): failed in both twin "
+    "pregnancies; freemartins over 90 %: extension text"
+)
+def sexes_of_twins(facts: ExamFacts) -> Iterator[Raised]:
+    """The sex of twins is called."""
+    sexes = set[Sex]().union(*sexes_of(facts).values())
+    if _twins(facts) and sexes:
+        both = (
+            " Of twins of both sexes the heifer calf is mostly sterile." if len(sexes) > 1 else ""
+        )
         yield Raised(
-            "Twins of both sexes as recorded: the heifer calf of such a pair is mostly sterile.",
-            (("sexes", ", ".join(sorted(mixed))),),
+            "The sex of twins is called; in the published series it could not be told in either "
+            f"twin pregnancy. Look again, or leave the sex out.{both}",
+            (("sexes", ", ".join(sorted(sexes))),),
             facts.numbers(FetalSex, called) + _numbers(facts),
         )
 

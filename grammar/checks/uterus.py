@@ -23,7 +23,7 @@ from grammar.findings import (
 )
 from grammar.wording import spaced
 
-RULES = Family("uterus")
+RULES = Family("uterus", Uterus)
 _FLUIDS = frozenset({UterineState.FLUID, UterineState.CLOUDY_FLUID})
 _DISEASE = frozenset(
     {
@@ -96,10 +96,14 @@ def uterus_said_two_ways(facts: ExamFacts) -> Iterator[Raised]:
             )
 
 
-@RULES.query(f"{_SHELDON} (definition from memory)")
+# A query though its definition is from memory: what is called pyometra may be a pregnancy, and
+# is treated.
+@RULES.query(f"{_SHELDON} (definition from memory; common practice)")
 def pyometra_without_corpus_luteum(facts: ExamFacts) -> Iterator[Raised]:
     """Pyometra is recorded and no corpus luteum, once the ovaries are done with."""
     numbers = _numbers(facts, frozenset({UterineState.PYOMETRA}))
+    if facts.pregnant:  # that pyometra is asked about by itself
+        return
     if numbers and not corpora_lutea(facts) and ovaries_closed(facts):
         yield Raised(
             "Pyometra as recorded and no corpus luteum recorded; by its definition there is one. "
@@ -150,6 +154,24 @@ def freemartin_with_a_tract(facts: ExamFacts) -> Iterator[Raised]:
             "Freemartin as recorded, with a pregnancy, a calving or a corpus luteum. Check the tag "
             "and the findings.",
             (),
+            numbers + facts.status_numbers,
+        )
+
+
+_INVOLUTION_STATES = frozenset({UterineState.INVOLUTED, UterineState.NOT_INVOLUTED})
+
+
+@RULES.query(f"{_INVOLUTION}; retained over 24 hours: Gilbert, RuVASA 2018")
+def calving_state_in_pregnancy(facts: ExamFacts) -> Iterator[Raised]:
+    """Retained membranes, or the going back of the uterus, in an animal recorded pregnant."""
+    states = _INVOLUTION_STATES | {UterineState.RETAINED_MEMBRANES}
+    numbers = _numbers(facts, states)
+    if facts.pregnant and numbers:
+        words = _words(facts, states)
+        yield Raised(
+            f"Pregnant, and {words} as recorded, which is said of the weeks after a calving. Check "
+            "the tag and the words; membranes of a pregnancy may come away when it is lost.",
+            (("uterus", words),),
             numbers + facts.status_numbers,
         )
 

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from grammar.ageing.estimate import days_text
-from grammar.ageing.landmarks import ALLOWANCE_DAYS, HEARTBEAT
+from grammar.ageing.landmarks import HEARTBEAT
 from grammar.checks.pregnancy import lives, loss_numbers
 from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
-from grammar.dating.days import LOSS_SOURCE, loss_class
+from grammar.dating.days import ABORTION_BY_LAW_FROM_DAY, LOSS_SOURCE, loss_class
 from grammar.facts import ExamFacts
 from grammar.findings import Membranes, Viability
 
-RULES = Family("viability")
+RULES = Family("viability", Viability)
 
 
 def _both(
@@ -38,7 +38,7 @@ def _no_beat(sign: Viability) -> bool:
 
 @RULES.query(HEARTBEAT.source)
 def no_heartbeat(facts: ExamFacts) -> Iterator[Raised]:
-    """No heartbeat, after day 27 or at an unknown age, and the loss is not said."""
+    """No heartbeat, after day 30 or at an unknown age, and the loss is not said."""
     numbers = facts.numbers(Viability, _no_beat)
     if not numbers or loss_numbers(facts) or facts.open or _too_young(facts):
         return
@@ -54,7 +54,7 @@ def no_heartbeat(facts: ExamFacts) -> Iterator[Raised]:
 
 def _too_young(facts: ExamFacts) -> bool:
     age = facts.ages.best
-    return age is not None and age.days <= (HEARTBEAT.expected_by or 0) + ALLOWANCE_DAYS
+    return age is not None and age.days <= (HEARTBEAT.expected_by or 0)
 
 
 @RULES.note(HEARTBEAT.source)
@@ -65,7 +65,7 @@ def no_heartbeat_yet(facts: ExamFacts) -> Iterator[Raised]:
     if numbers and age is not None and _too_young(facts) and not loss_numbers(facts):
         yield Raised(
             f"No heartbeat at {days_text(age.days)} days ({age.reason}) says little yet: it is "
-            f"seen by day {HEARTBEAT.expected_by}, with {ALLOWANCE_DAYS} days to allow.",
+            f"first seen from day {HEARTBEAT.not_before} to {HEARTBEAT.expected_by}.",
             (("age", f"{days_text(age.days)} d"),),
             numbers,
         )
@@ -111,12 +111,15 @@ def detached_membranes(facts: ExamFacts) -> Iterator[Raised]:
 def pregnant_and_lost(facts: ExamFacts) -> Iterator[Raised]:
     """Pregnant and lost are recorded of a single pregnancy."""
     lost = loss_numbers(facts)
-    if not lost or not facts.pregnant or (facts.fetuses or 1) > 1:
+    # Where open is said as well, which of the two it is is asked already.
+    if not lost or not facts.pregnant or facts.open or (facts.fetuses or 1) > 1:
         return
     age = facts.ages.best
     name = ""
     if age is not None:
         name = f" At {days_text(age.days)} days this is counted as {loss_class(age.days)}."
+        if age.days >= ABORTION_BY_LAW_FROM_DAY:
+            name += " The law on reporting counts otherwise in some countries."
     yield Raised(
         f"Recorded pregnant and lost. Say whether she counts as pregnant or open.{name}",
         (("status", "pregnant, lost"),),

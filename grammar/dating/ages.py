@@ -73,4 +73,7 @@ def ages_of(
     stated = stated_age(pregnancies)
     measured = measured_age(measurements)
     fit = fit_services(services, on, measured.estimate or stated)
+    if fit.chosen is None and fit.candidates and measured.estimate is not None and stated:
+        by_stated = fit_services(services, on, stated)
+        fit = fit if by_stated.chosen is None else by_stated
     return Ages(stated, measured, fit)

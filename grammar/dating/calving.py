@@ -41,6 +41,11 @@ def due_date(
         return None
 
 
+def is_over(due: DueDate, on: date) -> bool:
+    """Whether even a long gestation would have ended before ``on``; the spread is of gestation."""
+    return due.on + timedelta(days=ceil(2 * due.gestation.sd_days)) < on
+
+
 def dry_off_date(due: date, dry_period_days: int = 60) -> date:
     """The day to dry off for a dry period of so many days; 60 unless the practice sets another."""
     return due - timedelta(days=dry_period_days)

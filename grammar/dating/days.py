@@ -21,8 +21,11 @@ class LossClass(StrEnum):
 
 LOSS_SOURCE = (
     "NDSU extension 2018 (embryonic to 42 d); Committee on Bovine Reproductive Nomenclature 1972 "
-    "(from memory); Berglund et al. 2003, Acta Vet Scand 44:111-120 (stillbirth from 260 d)"
+    "(from memory); Berglund et al. 2003, Acta Vet Scand 44:111-120 (stillbirth from 260 d); law "
+    "differs: Great Britain under 271 d after service, France from 42 d to 48 h after term"
 )
+#: From here on what a loss is called is not what the law of every country calls it.
+ABORTION_BY_LAW_FROM_DAY = 260
 
 
 def age_on(service_day: date, on: date) -> int:

@@ -8,6 +8,7 @@ from datetime import date
 from math import hypot
 
 from grammar.ageing.estimate import AgeEstimate, AgeFrom, days_text
+from grammar.dating.breeds import breeds_of, breeds_of_bull
 from grammar.dating.days import age_on, days_before
 from grammar.exam import Service
 from grammar.findings import History, PastEvent
@@ -62,9 +63,16 @@ class ServiceFit:
 
 def service_text(service: Service) -> str:
     """The day of a service, or the first and last day of a mating period."""
+    if service.natural and service.last_day is None:
+        return f"by the bull from {service.first_day.isoformat()} on"
     if service.last_day is None or service.last_day == service.first_day:
         return service.first_day.isoformat()
     return f"{service.first_day.isoformat()} to {service.last_day.isoformat()}"
+
+
+def bull_breeds(service: Service) -> tuple[str, ...]:
+    """The breeds of the bull: as listed, else as his code says; () where nobody says."""
+    return breeds_of(service.sire_breed) or breeds_of_bull(service.sire) or ()
 
 
 def spoken_services(histories: Iterable[History], on: date) -> tuple[Service, ...]:
@@ -115,8 +123,7 @@ def fit_services(services: Sequence[Service], on: date, age: AgeEstimate | None)
 
 def _candidate(service: Service, on: date, age: AgeEstimate | None) -> Candidate:
     high = age_on(service.first_day, on)
-    last = service.first_day if service.last_day is None else min(service.last_day, on)
-    low = min(age_on(last, on), high)
+    low = age_on(service.until(on), on)
     if age is None:
         return Candidate(service, low, high)
     difference = min(0.0, high - age.days) + max(0.0, low - age.days)

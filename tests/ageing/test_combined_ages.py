@@ -79,22 +79,30 @@ def test_one_length_measured_twice_is_no_surer_than_once() -> None:
     assert twice.estimate is not None
     # 20 mm is 38.33 d and 24 mm 41 d between the published points.
     assert twice.estimate.days == pytest.approx((38.333 + 41.0) / 2, abs=0.01)
-    assert twice.estimate.error_days == 4
+    assert twice.estimate.error_days == 5.2
+
+
+def test_twins_share_the_error_of_their_curve() -> None:
+    twins = measured_age([Measurement(CRL, 22, fetus=1), Measurement(CRL, 24, fetus=2)])
+    assert twins.estimate is not None
+    assert twins.estimate.days == pytest.approx((39.667 + 41.0) / 2, abs=0.01)
+    assert twins.estimate.error_days == 5.2
+    assert len(twins.parts) == 2
 
 
 def test_a_length_and_a_vesicle_together_are_surer_than_either() -> None:
     both = measured_age([Measurement(CRL, 22), Measurement(VESICLE, 15)])
     assert both.estimate is not None
-    assert both.estimate.error_days < 4
+    assert both.estimate.error_days < 5.2
     assert 39.6 < both.estimate.days < 42
     assert "inverse-variance" in both.estimate.method
 
 
 def test_a_refused_measurement_does_not_spoil_the_others() -> None:
-    ages = measured_age([Measurement(CRL, 22), Measurement(Quantity.BIPARIETAL_DIAMETER, 14)])
+    ages = measured_age([Measurement(CRL, 22), Measurement(Quantity.EYE_DIAMETER, 14)])
     assert ages.estimate is not None
     assert ages.estimate.days == pytest.approx(39.67, abs=0.01)
-    assert [refused.quantity for refused in ages.refused] == [Quantity.BIPARIETAL_DIAMETER]
+    assert [refused.quantity for refused in ages.refused] == [Quantity.EYE_DIAMETER]
 
 
 @pytest.mark.parametrize(
@@ -127,8 +135,8 @@ def test_of_a_stated_age_beside_a_measured_one_only_its_rounding_counts() -> Non
     assert ages.measured.estimate is not None
     apart = compare(ages.stated, ages.measured.estimate)
     assert apart.difference_days == pytest.approx(5.33, abs=0.01)
-    # 5.33 / sqrt(0.25^2 + 2^2).
-    assert apart.standard_errors == pytest.approx(2.65, abs=0.01)
+    # 5.33 / sqrt(0.25^2 + 2.6^2).
+    assert apart.standard_errors == pytest.approx(2.04, abs=0.01)
     assert ages.contradict
 
 

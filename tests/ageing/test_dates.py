@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from grammar.ageing.estimate import AgeEstimate, AgeFrom
 from grammar.dating.calving import dry_off_date, due_date, next_sexing
 from grammar.dating.days import LossClass, age_on, loss_class, service_day, whole_days
-from grammar.dating.gestation import BREEDS, SAME_BREED, GestationLength, gestation_length
+from grammar.dating.gestation import BREEDS, GestationLength, gestation_length
 from grammar.dating.services import fit_services, service_text
 from grammar.exam import CheckSettings, KnownAnimal, Service
 from grammar.figures import ServiceDateFrom
@@ -118,13 +118,11 @@ def test_every_breed_has_a_source_and_a_length_within_the_live_term(breed: str) 
     assert 270 <= length.mean_days <= 295
 
 
-def test_other_names_lead_to_a_breed_and_unknown_ones_to_all_breeds() -> None:
-    assert set(SAME_BREED.values()) <= set(BREEDS)
-    assert gestation_length("Holstein-Friesian") == gestation_length("holstein")
+def test_a_breed_that_is_not_known_has_the_length_of_all_breeds_and_says_so() -> None:
     unknown = gestation_length("purple")
-    assert (unknown.breed, unknown.mean_days) == ("any breed", 282)
+    assert (unknown.breed, unknown.mean_days) == ("any breed: 'purple' is not known", 282)
     assert "Tessier 1817" in unknown.source
-    assert gestation_length(None) == unknown
+    assert gestation_length(None).breed == gestation_length("crossbred").breed == "any breed"
 
 
 def test_the_spread_of_a_due_date_joins_gestation_and_service() -> None:
@@ -246,7 +244,7 @@ def test_the_row_counts_the_service_back_where_none_is_recorded() -> None:
     assert row.service_date == date(2026, 4, 5)
     assert row.service_date_from is ServiceDateFrom.COUNTED_BACK
     assert row.due_date == date(2027, 1, 9)
-    assert row.age_error_days == 4.0
+    assert row.age_error_days == 5.2
 
 
 def test_the_row_counts_back_within_a_mating_period() -> None:
@@ -278,9 +276,30 @@ def test_the_row_is_empty_where_she_is_not_plainly_pregnant() -> None:
 
 
 def test_ages_that_contradict_give_no_date_until_it_is_settled() -> None:
-    row = summarise_age(exam(pregnant(75), crl(22), known=served(76)))
+    row = summarise_age(exam(pregnant(75), crl(22)))
     assert (row.age_days, row.age_from) == (75, AgeFrom.STATED)
     assert (row.service_date, row.due_date, row.dry_off) == (None, None, None)
+
+
+@pytest.mark.parametrize("days_ago", [76, 40])
+def test_a_recorded_service_that_fits_either_of_them_keeps_its_date(days_ago: int) -> None:
+    row = summarise_age(exam(pregnant(75), crl(22), known=served(days_ago)))
+    assert row.service_date == ON - timedelta(days=days_ago)
+    assert row.service_date_from is ServiceDateFrom.RECORDED
+
+
+def test_an_insemination_within_the_error_of_a_length_is_not_replaced() -> None:
+    row = summarise_age(exam(pregnant(), crl(20), known=served(43, breed="Holstein")))
+    assert row.service_date == ON - timedelta(days=43)
+    assert row.due_date == ON - timedelta(days=43) + timedelta(days=279)
+
+
+def test_no_due_date_is_given_that_is_past_or_of_a_bull_who_never_came_out() -> None:
+    past = summarise_age(exam(pregnant(), known=served(310)))
+    assert (past.service_date, past.due_date) == (ON - timedelta(days=310), None)
+    bull = KnownAnimal("837", services=(Service(ON - timedelta(days=90), natural=True),))
+    assert summarise_age(exam(pregnant(), known=bull)).service_date is None
+    assert summarise_age(exam(pregnant(50), known=bull)).due_date is not None
 
 
 def test_several_services_and_no_age_leave_the_dates_empty() -> None:

@@ -57,6 +57,7 @@ CLEAR = Uterus(None, UterineState.CLEAR)
 FREEMARTIN = Uterus(None, UterineState.FREEMARTIN)
 MUMMY = Uterus(None, UterineState.MUMMIFIED)
 PG = Plan(PlanAction.TREAT, treatment_class=TreatmentClass.PROSTAGLANDIN)
+INSERT = Plan(PlanAction.TREAT, treatment_class=TreatmentClass.PROGESTERONE_DEVICE)
 SYNCH = Plan(PlanAction.TREAT, treatment_class=TreatmentClass.SYNCHRONISATION)
 GNRH = Plan(PlanAction.TREAT, treatment_class=TreatmentClass.GNRH)
 END = Plan(PlanAction.TERMINATE)
@@ -93,6 +94,11 @@ CASES: tuple[Case, ...] = (
         exam(HEIFER, known=replace(LISTED, parity=0)),
     ),
     Case("class_said_two_ways", exam(HEIFER, calved(40)), exam(HEIFER)),
+    Case(
+        "heifer_with_a_calving",
+        exam(HEIFER, known=replace(LISTED, parity=0, calved_on=date(2026, 1, 5))),
+        exam(known=replace(LISTED, calved_on=date(2026, 1, 5))),
+    ),
     Case(
         "listed_as_male_or_gone",
         exam(known=replace(LISTED, animal_class="bull")),
@@ -166,6 +172,11 @@ CASES: tuple[Case, ...] = (
     Case("uterine_disease_in_pregnancy", exam(pregnant(), PYOMETRA), exam(pregnant(), FLUID)),
     Case("dead_fetus_and_pregnant", exam(pregnant(), MUMMY), exam(OPEN, MUMMY)),
     Case("freemartin_with_a_tract", exam(FREEMARTIN, cl(LEFT)), exam(FREEMARTIN)),
+    Case(
+        "calving_state_in_pregnancy",
+        exam(pregnant(40), Uterus(None, UterineState.RETAINED_MEMBRANES)),
+        exam(OPEN, Uterus(None, UterineState.RETAINED_MEMBRANES)),
+    ),
     Case("calving_state_in_heifer", exam(HEIFER, METRITIS), exam(HEIFER, CLEAR)),
     Case(
         "fluid_soon_after_calving", exam(OPEN, CLOUDY, calved(14)), exam(OPEN, CLOUDY, calved(24))
@@ -185,6 +196,20 @@ CASES: tuple[Case, ...] = (
     Case("prostaglandin_twice_in_pregnancy", exam(pregnant(45), PG, PG), exam(pregnant(45), PG)),
     Case("termination_stated", exam(pregnant(45), END, PG), exam(pregnant(45), PG, PG)),
     Case("prostaglandin_and_status_unsettled", exam(UNCERTAIN, PG), exam(OPEN, PG)),
+    Case(
+        "prostaglandin_and_open_not_sure",
+        exam(OPEN, PG, known=served(20)),
+        exam(OPEN, PG, known=served(40)),
+    ),
+    Case(
+        "insert_against_its_label",
+        exam(OPEN, INSERT, calved(12)),
+        exam(OPEN, INSERT, calved(60)),
+    ),
+    Case(
+        "breeding_soon_after_calving", exam(OPEN, BREED, calved(20)), exam(OPEN, BREED, calved(60))
+    ),
+    Case("not_fit_for_transport", exam(pregnant(258), CULL), exam(pregnant(200), CULL)),
     Case(
         "prostaglandin_without_corpus_luteum",
         exam(OPEN, PG, static(BOTH)),

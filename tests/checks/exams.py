@@ -70,6 +70,13 @@ def served(*days_ago: int, **more: Any) -> KnownAnimal:
     return KnownAnimal("837", services=services, **more)
 
 
+def bull(in_days_ago: int, out_days_ago: int | None = None, **more: Any) -> KnownAnimal:
+    """A listed animal that ran with a bull, who is still there where no day out is given."""
+    out = None if out_days_ago is None else ON - timedelta(days=out_days_ago)
+    with_bull = Service(ON - timedelta(days=in_days_ago), out, natural=out is None or None)
+    return KnownAnimal("837", services=(with_bull,), **more)
+
+
 def before(days: int, *findings: Finding) -> Exam:
     """A closed exam of the same animal so many days before."""
     return exam(*findings, on=ON - timedelta(days=days))

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 
-from grammar.checks import COMMON_PRACTICE, RULES, Rule, check_exam, explain
+from grammar.checks import COMMON_PRACTICE, RULES, Rule, check_exam, check_visit, explain
 from grammar.exam import Severity
+from grammar.findings import Plan, PlanAction, TreatmentClass
 from tests.checks.cases_pregnancy import CASES as OF_PREGNANCY
 from tests.checks.cases_tract import CASES as OF_TRACT
-from tests.checks.exams import Case, flag_of, rules_of
+from tests.checks.exams import OPEN, Case, exam, flag_of, rules_of
 
 CASES = (*OF_PREGNANCY, *OF_TRACT)
+PG = TreatmentClass.PROSTAGLANDIN
 
 
 @pytest.mark.parametrize("case", CASES, ids=lambda case: case.rule)
@@ -34,7 +37,15 @@ def test_rule_identifiers_are_unique_and_in_plain_words() -> None:
 @pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.identifier)
 def test_no_rule_is_without_a_source(rule: Rule) -> None:
     dated = re.search(r"\b(1[6-9]|20)\d\d\b", rule.source) is not None
-    plain = ("arithmetic", "from memory", "CFR", "literature", "teaching page", "extension text")
+    plain = (
+        "arithmetic",
+        "from memory",
+        "CFR",
+        "literature",
+        "teaching page",
+        "extension text",
+        "(abstract)",
+    )
     assert dated or COMMON_PRACTICE in rule.source or any(word in rule.source for word in plain)
 
 
@@ -63,11 +74,20 @@ def test_explaining_a_rule_names_its_severity_and_source() -> None:
     assert explain("no_such_rule") is None
 
 
-def test_flags_on_prostaglandin_warn_people() -> None:
+def test_where_prostaglandin_is_planned_people_are_warned() -> None:
     for case in CASES:
-        for flag in check_exam(case.fires):
-            if "prostaglandin" in flag.why.lower() or flag.rule == "plan_would_end_pregnancy":
-                assert "women of child-bearing age" in flag.why
+        if any(isinstance(f, Plan) and f.treatment_class is PG for f in case.fires.findings):
+            warned = " ".join(flag.why for flag in check_exam(case.fires))
+            assert "women of child-bearing age" in warned
+
+
+def test_a_visit_says_its_caution_once() -> None:
+    cows = [
+        replace(exam(OPEN, Plan(PlanAction.TREAT, treatment_class=PG), tag=tag), number=number)
+        for number, tag in ((1, "837"), (2, "412"), (3, "519"))
+    ]
+    said = [flag.why for flags in check_visit(cows).values() for flag in flags]
+    assert sum("women of child-bearing age" in why for why in said) == 1
 
 
 def test_no_flag_tells_the_vet_what_to_give() -> None:

@@ -120,7 +120,7 @@ def test_a_structure_seen_two_days_before_its_first_day_is_within_the_allowance(
             ),
             "plan_would_end_pregnancy",
             True,
-            "21 CFR 522.914",
+            "21 CFR 522.460",
         ),
         (
             exam(OPEN, follicle(LEFT, 27), cl(RIGHT, 22)),
@@ -177,14 +177,14 @@ def test_a_size_without_unit_asks_and_assumes_nothing() -> None:
 @pytest.mark.parametrize(
     ("size_mm", "met"),
     [
-        # Roberts (page): over 25 mm; Vanholder et al. 2006 and Silvia et al. 2002 from memory.
+        # Roberts: 25 mm or more; Vanholder et al. 2006 and Silvia et al. 2002 from memory.
         (
-            28,
+            25,
             {CystDefinition.OVER_25_MM, CystDefinition.AT_LEAST_20_MM, CystDefinition.OVER_17_MM},
         ),
         (22, {CystDefinition.AT_LEAST_20_MM, CystDefinition.OVER_17_MM}),
         (20, {CystDefinition.AT_LEAST_20_MM, CystDefinition.OVER_17_MM}),
-        (25, {CystDefinition.AT_LEAST_20_MM, CystDefinition.OVER_17_MM}),
+        (24.9, {CystDefinition.AT_LEAST_20_MM, CystDefinition.OVER_17_MM}),
         (17, set()),
     ],
 )

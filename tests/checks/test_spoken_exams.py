@@ -50,10 +50,7 @@ def loud(checked: Exam) -> set[str]:
         (("open", "left ovary CL twenty four", "treat prostaglandin"), set()),
         (("open", "pyometra", "left ovary CL twenty six"), set()),
         (("open", "pyometra", "left ovary static"), {"pyometra_without_corpus_luteum"}),
-        (
-            ("open", "left ovary CL eighty"),
-            {"size_of_ovarian_structure", "large_corpus_luteum_without_cavity"},
-        ),
+        (("open", "left ovary CL eighty"), {"size_of_ovarian_structure"}),
         (("open", "left ovary follicle two point four"), {"size_of_ovarian_structure"}),
     ],
 )

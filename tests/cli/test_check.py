@@ -68,3 +68,68 @@ def test_a_recheck_that_was_asked_for_and_not_done_is_listed(
     assert "Rechecks asked for and not done" in shown
     assert "tag 12" in shown
     assert "due 2026-09-30" in shown
+
+
+def test_what_must_be_settled_comes_first_and_notes_are_counted(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    phrases = (
+        "cow 12",
+        "open",
+        "next cow 837",
+        "pregnant forty five days",
+        "prostaglandin",
+        "next",
+    )
+    folder = visit(tmp_path / "visit", "2026-11-18", *phrases)
+    capsys.readouterr()
+    assert run(["check", str(folder)]) == 0
+    shown = " ".join(capsys.readouterr().out.split())
+    assert shown.index("STOP") < shown.index("1 note 12")
+    assert "Nothing was said of" not in shown
+    assert "source:" not in shown
+    assert shown.count("women of child-bearing age") == 2  # with the stop, and once for the visit
+    assert run(["check", str(folder), "--notes"]) == 0
+    assert "Nothing was said of" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("among", ["visits", "visits/october", "visits/november"])
+def test_earlier_visits_are_found_in_their_folder_in_one_of_them_or_beside_the_visit(
+    among: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    visits = tmp_path / "visits"
+    visits.mkdir()
+    visit(visits / "october", "2026-10-14", "cow 837", "pregnant forty days", "next")
+    visit(visits / "november", "2026-11-18", "cow 837", "open", "next")
+    capsys.readouterr()
+    assert run(["check", str(visits / "november"), "--earlier", str(tmp_path / among)]) == 0
+    told = capsys.readouterr()
+    assert "1 earlier visit found" in told.err
+    assert "pregnant_then_open_now" in told.out
+
+
+def test_where_no_earlier_visit_is_found_it_is_said(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = visit(tmp_path / "visit", "2026-11-18", "cow 837", "open", "next")
+    capsys.readouterr()
+    (tmp_path / "empty").mkdir()
+    assert run(["check", str(folder), "--earlier", str(tmp_path / "empty")]) == 0
+    assert "0 earlier visits found" in capsys.readouterr().err
+
+
+def test_a_damaged_visit_is_named_and_passed_over(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    visits = tmp_path / "visits"
+    (visits / "august").mkdir(parents=True)
+    (visits / "august" / "visit.sqlite").write_bytes(b"no journal at all" * 100)
+    visit(visits / "october", "2026-10-14", "cow 837", "pregnant forty days", "next")
+    visit(visits / "november", "2026-11-18", "cow 837", "open", "next")
+    capsys.readouterr()
+    assert run(["check", str(visits / "november"), "--earlier", str(visits)]) == 0
+    told = capsys.readouterr()
+    assert "Passed over:" in told.err
+    assert "august" in told.err
+    assert "1 earlier visit found" in told.err
+    assert "pregnant_then_open_now" in told.out

@@ -98,7 +98,7 @@ def test_without_a_list_a_tag_that_no_other_comes_near_is_taken_as_heard() -> No
 
 @pytest.mark.parametrize("words", ["cow five eight", "cow five eight not on the list"])
 def test_without_a_list_to_decide_a_tag_that_another_comes_near_is_asked_about(words: str) -> None:
-    visit = visit_of(sure(words, "cow five eight eight", apart_nats=2.0))
+    visit = visit_of(sure(words, "cow five eight eight", apart_nats=4.0))
     assert asked(visit)[1:] == ["tag 588"]
     assert visit.asked is not None
     assert "tag 588 sounded nearly the same" in visit.asked.why

@@ -10,7 +10,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from dictation.recognition.confidence import (
-    REFUSED_BELOW,
     Evidence,
     confidence_in,
     odds_of,
@@ -83,19 +82,24 @@ def test_words_that_both_models_find_unlike_were_not_meant_for_us() -> None:
         similarity_untaught=0.3,
         same=False,
     )
-    assert odds_of(talk).meant < REFUSED_BELOW
-    assert odds_of(SURE).meant > ASKED
+    assert talk.refused(odds_of(talk).meant)
+    assert not SURE.refused(odds_of(SURE).meant)
 
 
 def test_words_that_cannot_be_read_are_never_sure() -> None:
     assert confidence(dataclasses.replace(SURE, readable=False)) < 0.5
 
 
-def test_words_that_neither_model_would_write_freely_are_told() -> None:
+def test_words_that_neither_model_would_write_freely_are_refused() -> None:
     unlike = dataclasses.replace(SURE, similarity=0.4, similarity_untaught=0.3, same=False)
-    assert not unlike.written_freely
-    assert dataclasses.replace(unlike, same_untaught=True).written_freely
-    assert dataclasses.replace(unlike, similarity_untaught=0.7).written_freely
+    assert unlike.refused(0.9)
+    assert not dataclasses.replace(unlike, same_untaught=True).refused(0.9)
+    assert not dataclasses.replace(unlike, similarity_untaught=0.7).refused(0.9)
+
+
+def test_a_long_phrase_is_asked_about_where_a_single_word_is_refused() -> None:
+    assert dataclasses.replace(SURE, normal="cull").refused(0.2)
+    assert not SURE.refused(0.2)
 
 
 @given(near=st.floats(0, 30), further=st.floats(0, 30), unlike=st.floats(0, 30))

@@ -86,7 +86,10 @@ def test_no_day_rests_on_a_doubt_or_a_loss(phrases: tuple[Phrase, ...]) -> None:
 
 def test_the_spread_of_the_calving_day_is_told() -> None:
     told = events(heard("cow eight three seven", "pregnant forty-five days"))[-1]
-    assert "Nineteen in twenty calve from 2027-06-27 to 2027-07-23" in told.description.value
+    assert (
+        "Two standard deviations either way: 2027-06-27 to 2027-07-23 (279 days, holstein)"
+        in told.description.value
+    )
     assert "The vet decides" in told.description.value
 
 

@@ -64,7 +64,7 @@ def test_cows_in_calf_come_by_their_day_with_age_error_and_dates() -> None:
     part = parts(farm_visit())["pregnant"]
     assert [line.tag for line in part.lines] == ["1146", "837", "2605"]
     assert part.lines[1].cells == (
-        "45 ± 4\vas said",
+        "45 ± 5.2\vas said",
         "10 Jul 2027\v27 Jun to 23 Jul",
         "11 May 2027",
         "",

@@ -287,7 +287,7 @@ def test_the_standard_s_animals_come_with_their_events(tmp_path: Path) -> None:
                 "icarReproInseminationEventResource",
                 "2026-10-04",
                 inseminationType="Insemination",
-                sireIdentifiers=[{"scheme": "x", "id": "R1"}],
+                sireIdentifiers=[{"scheme": "x", "id": "LIMFRAM001234567890"}],
                 sireOfficialName="Rowan",
                 responsible="Ash",
             ),
@@ -296,6 +296,9 @@ def test_the_standard_s_animals_come_with_their_events(tmp_path: Path) -> None:
                 "2026-08-01",
                 inseminationType="RunWithBull",
                 eventEndDateTime="2026-08-20T12:00:00Z",
+            ),
+            event(
+                "icarReproInseminationEventResource", "2026-11-02", inseminationType="RunWithBull"
             ),
             event(
                 "icarReproInseminationEventResource", "2026-08-30", inseminationType="Implantation"
@@ -317,7 +320,8 @@ def test_the_standard_s_animals_come_with_their_events(tmp_path: Path) -> None:
     assert animal.last_status == "pregnant"
     assert animal.services == (
         Service(date(2026, 8, 1), date(2026, 8, 20)),
-        Service(date(2026, 10, 4), sire="Rowan", inseminator="Ash"),
+        Service(date(2026, 10, 4), sire="Rowan", inseminator="Ash", sire_breed="limousin"),
+        Service(date(2026, 11, 2), natural=True),
     )
 
 

@@ -47,6 +47,24 @@ def test_services_may_stand_in_one_column_and_a_bull_has_a_period(tmp_path: Path
     assert herd.animals[1].services == (Service(date(2026, 8, 20), date(2026, 10, 20)),)
 
 
+def test_a_bull_who_was_not_taken_out_is_still_there(tmp_path: Path) -> None:
+    (animal,) = read_herd_list(written(tmp_path, "tag,natural_from\n1,2026-08-20\n")).animals
+    assert animal.services == (Service(date(2026, 8, 20), natural=True),)
+    assert animal.services[0].until(date(2026, 11, 18)) == date(2026, 11, 18)
+
+
+def test_the_breed_of_the_bull_stands_for_one_service_or_for_all(tmp_path: Path) -> None:
+    one, all_of_them = read_herd_list(
+        written(
+            tmp_path,
+            "tag,service_1,service_2,sire_breed_2,sire_breed\n"
+            "1,2026-09-01,2026-09-22,LIM,\n2,2026-09-01,2026-09-22,,Angus\n",
+        )
+    ).animals
+    assert [s.sire_breed for s in one.services] == [None, "LIM"]
+    assert [s.sire_breed for s in all_of_them.services] == ["Angus", "Angus"]
+
+
 def test_what_is_empty_is_unknown(tmp_path: Path) -> None:
     (animal,) = read_herd_list(written(tmp_path, "tag,breed,parity,calved_on\n5,,,\n")).animals
     assert (animal.breed, animal.parity, animal.calved_on, animal.services) == (

@@ -26,8 +26,29 @@ from dictation.visit.journal import JOURNAL_NAME, Journal
 from dictation.visit.words import input_from, input_text
 from tests.releases import DUMP, JOURNAL, OF_FACTS, RELEASES, VISITS, restored
 
+RECKONED = frozenset(
+    {"age_days", "age_from", "age_error_days", "service_date", "due_date", "flags"}
+)
 OTHER_WORDS = frozenset({"detail", "unit"})
 """Columns whose form may change from version to version: what they tell is compared as read."""
+
+RECKONED_ANEW = {
+    # The rules of December 2026: a service that agrees is kept where word and measure do not,
+    # heads give an age, no due date is past, and one doubt is one question.
+    ("due_date", "", "2027-07-15"),
+    ("due_date", "", "2027-07-22"),
+    ("due_date", "2026-01-01", ""),
+    ("due_date", "2026-07-23", ""),
+    ("due_date", "2027-07-01", "2027-06-25"),
+    ("service_date", "", "2026-10-09"),
+    ("service_date", "", "2026-10-17"),
+    ("service_date", "2026-09-27", "2026-09-21"),
+    ("flags", "large_corpus_luteum_without_cavity", ""),
+    ("flags", "", "measurements_disagree"),
+    ("flags", "", "sexes_of_twins"),
+}
+"""What this version reckons otherwise of animals that nobody approved: column, then and now, of
+flags one by one. The errors of ages are reckoned anew for nearly all, and not listed."""
 
 FILES = ("exams.csv", "findings.csv", "questions.csv")
 
@@ -37,15 +58,33 @@ def rows_of(path: Path) -> list[dict[str, str]]:
         return list(csv.DictReader(file))
 
 
-def same_files(kept: Path, written: Path) -> None:
+def same_files(kept: Path, written: Path, approved: frozenset[str] = frozenset()) -> None:
     """Column for column that was kept; a later version may have more of them."""
     for name in FILES:
         if (kept / name).is_file():
             was, now = rows_of(kept / name), rows_of(written / name)
             columns = set(was[0]) - OTHER_WORDS if was else set()
+            if name == "exams.csv":
+                columns -= RECKONED
+                same_figures(was, now, approved)
             assert [{c: row[c] for c in columns} for row in now] == [
                 {c: row[c] for c in columns} for row in was
             ], name
+
+
+def same_figures(
+    was: list[dict[str, str]], now: list[dict[str, str]], approved: frozenset[str]
+) -> None:
+    """Of approved animals to the letter; of the others but for what is listed."""
+    for then, today in zip(was, now, strict=True):
+        if then["exam"] in approved:
+            assert {c: today[c] for c in RECKONED} == {c: then[c] for c in RECKONED}
+            continue
+        anew = {(c, then[c], today[c]) for c in RECKONED - {"age_error_days", "flags"}}
+        rules, rules_now = (set(row["flags"].split("; ")) - {""} for row in (then, today))
+        anew |= {("flags", rule.removeprefix("query: "), "") for rule in rules - rules_now}
+        anew |= {("flags", "", rule.removeprefix("query: ")) for rule in rules_now - rules}
+        assert {each for each in anew if each[1] != each[2]} <= RECKONED_ANEW
 
 
 def same_findings(kept: Path, written: Path) -> None:
@@ -235,7 +274,9 @@ def test_a_visit_of_facts_says_what_its_files_say(name: str, tmp_path: Path) -> 
     folder = restored(name, tmp_path / "visit")
     before = bytes_in(folder)
     written = files_of(folder, tmp_path / "written")
-    same_files(RELEASES / name, written)
+    visit, _ = read_visit(folder)
+    approved = frozenset(str(e.number) for e in visit.exams if e.approved is not None)
+    same_files(RELEASES / name, written, approved)
     same_findings(RELEASES / name, written)
     assert bytes_in(folder)[JOURNAL_NAME] == before[JOURNAL_NAME]
 

@@ -51,10 +51,10 @@ SEXES = {Sex.MALE: "bull", Sex.FEMALE: "heifer", Sex.UNDETERMINED: "sex not seen
 NOT_TO_SAY = "not to say yet"
 
 ESTIMATES = (
-    "Days and dates are estimates. Nineteen cows in twenty calve between the two days under the"
-    " expected day; watch her from the first of them."
+    "Days and dates are estimates. The two days under the expected day lie two published standard"
+    " deviations before and after it; some calve outside them."
 )
-TWINS = "Twins come earlier and more often need help: mark these cows."
+TWINS = "Twins come earlier and more often need help."
 LOSS = (
     "Keep a cow that aborts away from the others, wear gloves, and tell the vet: some causes infect"
     " people, and in some countries each abortion must be reported by law."
@@ -92,6 +92,10 @@ def _line(exam: Exam) -> Line:
     if ahead.calving is not None:
         calving = ahead.calving
         due = f"{day(calving.on)}{SMALLER}{_short(calving.earliest)} to {_short(calving.latest)}"
+        if "not known" in calving.gestation.breed:
+            due = f"{due}{SMALLER}by {calving.gestation.mean_days} days: {calving.gestation.breed}"
+        if facts.ages.fit.chosen is None and facts.ages.fit.candidates:
+            due = f"{due}{SMALLER}NO SERVICE LISTED FITS"
     dry = "heifer" if facts.heifer else ("" if ahead.dry_off is None else day(ahead.dry_off))
     if ahead.dry_off is not None and ahead.dry_off < exam.on_date:
         dry = f"{dry}{SMALLER}ALREADY PAST"

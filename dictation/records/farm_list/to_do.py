@@ -9,7 +9,8 @@ from dictation.records.ahead import settled, signs_of_loss
 from dictation.records.farm_list.part import Line, Part, by_tag, day, tag_of, worded
 from dictation.records.icar.findings import is_condition
 from dictation.visit.state import Visit
-from grammar.checks.plan import PEOPLE, plan_date
+from grammar.checks.plan import plan_date
+from grammar.checks.treatment import PEOPLE
 from grammar.exam import Exam, Severity
 from grammar.facts import facts_of
 from grammar.findings import Plan, PlanAction, PregnancyStatus, TreatmentClass, Uterus

@@ -28,7 +28,7 @@ LAYOUT_NAME = "herd-list.toml"
 HEADER_WITHIN = 10
 """The header is among so many first rows; a title may stand before it."""
 
-NUMBERED = re.compile(r"(service|sire|inseminator)_[1-9][0-9]*")
+NUMBERED = re.compile(r"(service|sire|sire_breed|inseminator)_[1-9][0-9]*")
 DATES = frozenset({"calved_on", "natural_from", "natural_to", "services"})
 _NUMBERED_HEADINGS = re.compile(
     r"(?:(service|insemination|ai|served|bred|besamung|ia)(?: date)?|(sire|bull|bulle|taureau)"

@@ -15,6 +15,7 @@ from typing import Any
 
 from dictation.errors import BadInputError
 from dictation.records.herd.sheet import Mistakes
+from grammar.dating.breeds import breeds_of_bull
 from grammar.exam import KnownAnimal, Service
 
 ANIMAL = "icarAnimalCoreResource"
@@ -154,10 +155,14 @@ def _serve(place: int, record: Json, on: date, known: _Known, mistakes: Mistakes
         if last is not None and last < on:
             mistakes.add(place, "eventEndDateTime", f"{last} is before {on}")
             return
+    # A bull who nobody took out again; a natural service is one day.
+    natural = (last is None and record.get("inseminationType") == "RunWithBull") or None
     sires = record.get("sireIdentifiers")
     number = _part(sires[0] if isinstance(sires, list) and sires else None, "id")
     sire = _text(record.get("sireOfficialName")) or number
-    known.services.append(Service(on, last, sire, _text(record.get("responsible"))))
+    breed = " x ".join(breeds_of_bull(number) or ()) or None
+    who = _text(record.get("responsible"))
+    known.services.append(Service(on, last, sire, who, natural, breed))
 
 
 def _animal(known: _Known, mistakes: Mistakes) -> KnownAnimal:

@@ -153,7 +153,7 @@ def _status_observed(facts: ExamFacts, sender: Sender) -> Json | None:
     The standard's other statuses either belong to a pregnancy check or are not seen in a scan.
     """
     last, calved = facts.last_service, facts.days_calved
-    served = None if last is None else (facts.on - (last.last_day or last.first_day)).days
+    served = None if last is None else (facts.on - last.until(facts.on)).days
     if calved is None or (served is not None and served <= calved):
         return None
     told: Json = {

@@ -110,7 +110,7 @@ def ages(exams: tuple[Exam, ...]) -> Picture | None:
     ]
     parts.append(line(left, above, left, below))
     parts.append(_axis(across, below, _numbers(across, 9), "days in calf, with the error of each"))
-    words = f"{len(mine)} animals, by week. The bars hold the true age nineteen times in twenty."
+    words = f"{len(mine)} animals, by week. The bars are the error of each age."
     return _chart("ages", "How far in calf", below + UNDER_MM, parts, words)
 
 

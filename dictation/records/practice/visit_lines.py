@@ -161,7 +161,7 @@ def _service(facts: ExamFacts, status: str | None) -> tuple[int | None, Service 
         service = None if chosen is None else chosen.service
     elif status == PregnancyStatus.OPEN:
         # A younger pregnancy could not have been seen, so of a later service this says nothing.
-        old = [s for s in mine if (facts.on - (s.last_day or s.first_day)).days >= SEEN_FROM_COW]
+        old = [s for s in mine if (facts.on - s.until(facts.on)).days >= SEEN_FROM_COW]
         service = old[-1] if old else None
     else:
         service = None
