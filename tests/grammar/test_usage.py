@@ -16,7 +16,7 @@ from grammar.findings import FINDING_NAMES, RENAMED, Command, Finding, Reading, 
 
 VISIT = date(2026, 11, 18)
 LEFT_UNREAD = 0
-"""So many of the phrases may read otherwise; to go down, never up."""
+"""So many of the phrases may read otherwise: 215 before they were looked at."""
 _HOW_IT_WAS_SAID = {"unit_assumed", "status_assumed", "stated_as", "tag_alone"}
 
 
