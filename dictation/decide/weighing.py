@@ -232,4 +232,4 @@ def _days_since_services(visit: Visit, on: date) -> tuple[int, ...]:
     if exam is None or exam.known is None:
         return ()
     known = exam.known.services
-    return tuple((on - s.first_day).days for s in known if s.last_day is None)
+    return tuple((on - s.first_day).days for s in known if s.single)

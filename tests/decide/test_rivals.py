@@ -56,7 +56,7 @@ def whats(values: tuple[Said, ...]) -> list[Finding | Command]:
         ("crown rump thirty", "crown rump thirty millimetres"),
         ("pregnant forty days", "pregnant about forty days"),
         ("cow five one nine", "next cow zero zero three"),
-        ("biparietal diameter thirty four", "biparietal diameter three"),
+        ("placentome length twenty four", "placentome length two"),
         ("pregnant forty days", "pregnant fourteen days"),
     ],
 )
