@@ -17,6 +17,7 @@ from grammar.fields import identity_of, main_of, numbers_of, on_side, with_value
 from grammar.findings import (
     Command,
     Finding,
+    Note,
     Ovary,
     Pregnancy,
     Said,
@@ -203,7 +204,10 @@ def _put_right(draft: Draft, breath: Breath, recorded: RecordedFinding, finding:
     """Set what was wrong; where that alone of its phrase was asked about, it is answered."""
     phrase, asked = recorded.phrase, recorded.state is FindingState.QUERIED
     draft.set_value(recorded.number, finding, heard=breath.phrase.text)
-    if asked and phrase is not None and len(standing_of(draft.visit, phrase)) == 1:
+    if not asked or phrase is None:
+        return
+    said = [r for r in standing_of(draft.visit, phrase) if not isinstance(r.finding, Note)]
+    if len(said) == 1:
         draft.settle_of(phrase, QueryState.ANSWERED, breath.phrase.text)
 
 

@@ -33,7 +33,7 @@ def out_of_reach(facts: ExamFacts) -> tuple[str, tuple[int, ...]]:
     if missed:
         places = " and ".join(dict.fromkeys(spaced(t.finding.structure) for t in missed))
         reasons.append(f"the vet could not reach or see the {places}")
-    return "; ".join(reasons), tuple(told.number for told in (*far, *missed))
+    return "; ".join(reasons), (*(t.number for t in far), *(t.number for t in missed))
 
 
 def _missed(seen: Seen) -> bool:
