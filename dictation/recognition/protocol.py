@@ -66,12 +66,14 @@ class Odds:
 
     ``meant``: chance that the words were meant for us. ``right``: log odds that they are right, if
     nothing else came near. ``unlike_nats``: nats a word by which the untaught model finds its own
-    words better than these; None without one.
+    words better than these; None without one. ``near_nats``: a rival that lies no further behind is
+    asked about whatever the chances.
     """
 
     meant: float
     right: float
     unlike_nats: float | None = None
+    near_nats: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

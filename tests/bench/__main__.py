@@ -11,6 +11,7 @@ from dictation.cli.app import LazyGroup, run
 BENCHES: dict[str, tuple[str, str]] = {
     "recognition": ("tests.bench.recognition", "Phrases and values right, by voice and noise."),
     "people": ("tests.bench.people", "Real people, real noise, headsets."),
+    "herd": ("tests.bench.herd", "Tags with a herd list beside."),
     "latency": ("tests.bench.latency", "From the last sample to the findings."),
     "live": ("tests.bench.live", "The live path in real time."),
     "soak": ("tests.bench.soak", "Eight hours of sound, faster than real time."),

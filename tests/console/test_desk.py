@@ -33,7 +33,7 @@ SPOKEN: tuple[str | Chatter | Unsure, ...] = (
     "left ovary CL twenty-two, follicle nine",
     "next cow four one two",
     Chatter("shut that gate"),
-    Unsure("pregnant forty days", ("pregnant fourteen days",)),
+    Unsure("pregnant forty days", ("pregnant fifty days",)),
 )
 
 
@@ -93,16 +93,16 @@ def test_what_is_asked_comes_first(desk: Desk) -> None:
     shown = desk_view(desk, 80)
     assert "ASKED  exam 2  tag 412" in shown
     assert "1  pregnant 40 days" in shown
-    assert "2  pregnant 14 days" in shown
+    assert "2  pregnant 50 days" in shown
     assert "doubtful 0.50" in shown
 
 
 def test_a_digit_takes_an_answer_and_nought_takes_none(desk: Desk) -> None:
-    assert desk.take("2") == "Taken: pregnant 14 days."
+    assert desk.take("2") == "Taken: pregnant 50 days."
     assert not desk.visit.open_queries
     desk.take("/undo")
     desk.take("0")
-    assert "pregnant 14 days" not in str(exam(desk, 2).standing)
+    assert "pregnant 50 days" not in str(exam(desk, 2).standing)
     assert not desk.visit.open_queries
 
 
@@ -300,7 +300,7 @@ def test_at_a_terminal_while_the_visit_is_recorded(folder: Path) -> None:
         child.expect("ASKED  exam 2  tag 412")
         child.expect("put right>")
         child.send("2")
-        child.expect("Taken: pregnant 14 days")
+        child.expect("Taken: pregnant 50 days")
         child.expect("put right>")
         child.send("/go 837\r")
         child.expect("HEARD typed")

@@ -35,7 +35,7 @@ def heard(best: str, *others: str, nats: float = 0.5, unlike: float = 0.0) -> He
         Hypothesis(text, normalise(text), (), -0.1, 5, rank=-(nats if place else 0.0))
         for place, text in enumerate((best, *others))
     )
-    odds = Odds(meant=0.99, right=0.0, unlike_nats=unlike)
+    odds = Odds(meant=0.99, right=0.0, unlike_nats=unlike, near_nats=2.5)
     return Heard(Outcome.HEARD, found, "other words", confidence=0.5, odds=odds)
 
 

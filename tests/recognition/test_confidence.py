@@ -67,9 +67,21 @@ def test_a_near_rival_is_asked_about_and_a_far_one_is_not() -> None:
 
 
 def test_a_rival_is_near_from_further_off_where_the_free_hearing_says_something_else() -> None:
-    alone = dataclasses.replace(SURE, margin=2.0)
-    assert confidence(alone) > ASKED
-    assert confidence(dataclasses.replace(alone, same=False)) < ASKED
+    far = dataclasses.replace(SURE, margin=4.0)
+    assert confidence(far) > ASKED
+    assert confidence(dataclasses.replace(far, same=False)) < ASKED
+
+
+def test_a_rival_is_near_from_further_off_in_loud_surroundings() -> None:
+    loud = dataclasses.replace(SURE, margin=4.0, loud_over_floor=5.0)
+    assert confidence(loud) < ASKED
+    assert confidence(dataclasses.replace(loud, margin=8.0)) > ASKED
+
+
+def test_a_near_rival_is_no_doubt_where_the_untaught_model_hears_the_same() -> None:
+    near = dataclasses.replace(SURE, margin=2.0, unlike=0.0)
+    assert confidence(near) < ASKED
+    assert confidence(dataclasses.replace(near, same_untaught=True)) > ASKED
 
 
 def test_words_that_both_models_find_unlike_were_not_meant_for_us() -> None:

@@ -128,7 +128,7 @@ def test_an_open_question_is_a_doubt_and_its_value_stands_nowhere_else() -> None
 
 
 def test_a_status_that_is_asked_about_is_not_in_calf() -> None:
-    doubtful = Unsure("pregnant forty days", ("pregnant fourteen days",))
+    doubtful = Unsure("pregnant forty days", ("pregnant fifty days",))
     found = said("cow four one two", doubtful)
     assert "pregnant" not in found
     assert found["not-said"].lines[0].cells[0] == "a question is open"

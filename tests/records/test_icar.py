@@ -138,7 +138,7 @@ def test_a_size_that_was_asked_about_is_not_sent_and_is_named() -> None:
 
 
 def test_a_status_that_was_asked_about_is_no_event() -> None:
-    said = ("cow three eight eight", Unsure("pregnant forty days", ("pregnant fourteen days",)))
+    said = ("cow three eight eight", Unsure("pregnant forty days", ("pregnant fifty days",)))
     assert events(*said) == []
     assert "tag 388" in left(*said)
 

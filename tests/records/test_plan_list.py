@@ -154,7 +154,7 @@ def test_what_an_earlier_visit_found_is_not_asked_for_again(
 
 
 def test_a_result_in_doubt_is_no_result() -> None:
-    exams = heard("cow five", Unsure("pregnant forty days", ("pregnant fourteen days",))).exams
+    exams = heard("cow five", Unsure("pregnant forty days", ("pregnant fifty days",))).exams
     (planned,) = plan((cow(served=40),), ON + timedelta(days=30), exams)
     assert [reason.rule for reason in planned.reasons] == ["served_not_checked"]
 

@@ -188,7 +188,7 @@ def test_a_line_says_which_service_a_result_is_about() -> None:
 
 
 def test_a_doubt_is_counted_and_its_value_is_not() -> None:
-    visit = heard("cow five", Unsure("pregnant forty days", ("pregnant fourteen days",)))
+    visit = heard("cow five", Unsure("pregnant forty days", ("pregnant fifty days",)))
     (of_it,) = lines_of(visit)
     assert (of_it.status, of_it.asked, of_it.unsettled) == (None, True, True)
 

@@ -26,7 +26,7 @@ TOKEN = "the-token-of-this-visit"
 SPOKEN: tuple[Spoken, ...] = (
     "cow eight three seven",
     "left ovary CL twenty-two",
-    Unsure("pregnant forty days", ("pregnant fourteen days",)),
+    Unsure("pregnant forty days", ("pregnant fifty days",)),
     Chatter("shut that gate"),
 )
 

@@ -41,7 +41,7 @@ SPOKEN = (
     Chatter("are we ready"),
     "cow eight three seven",
     "left ovary CL twenty-two, follicle nine",
-    Unsure("pregnant forty days", ("pregnant fourteen days",)),
+    Unsure("pregnant forty days", ("pregnant fifty days",)),
     "next cow four one two",
     "open",
     Chatter("shut that gate"),
