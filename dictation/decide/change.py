@@ -215,6 +215,8 @@ def _put_into(was: Finding, finding: Finding) -> Finding:
     """What stands after a correction: an age alone leaves status and side as they were said."""
     if not isinstance(was, Pregnancy) or not isinstance(finding, Pregnancy):
         return finding
+    if was.status is finding.status and finding == Pregnancy(finding.status):
+        return was
     if not finding.status_assumed or was.status is not finding.status:
         return finding
     side = finding.side or was.side

@@ -31,6 +31,7 @@ from grammar.findings import (
     Command,
     CommandName,
     Conceptus,
+    Condition,
     Finding,
     Landmark,
     Measurement,
@@ -141,7 +142,7 @@ def _put(draft: Draft, index: int, item: Item) -> None:
             say_arrangement(draft, index, content)
         case content:
             _as_said(draft, item, content)
-            if isinstance(content, Measurement):
+            if isinstance(content, Measurement | Landmark | Condition):
                 draft.problems += number_taken_from(draft, index)
             draft.problems += belongs_to_neighbour(draft, index)
             say_where_carried(draft, index)

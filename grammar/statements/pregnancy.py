@@ -88,7 +88,7 @@ def _age(node: Node, _: date | None) -> list[Content]:
         unit or StatedAs.DAYS, 1
     )
     upper = numbers[1] * factor if value.data in {"age_range", "age_pair"} else None
-    about = about or upper is not None or value.data == "age_ish"
+    about = about or upper is not None or value.data in {"age_ish", "age_and_bit"}
     # whole days, halves up: six and a half weeks is 46 days
     days = int(_amount(value, numbers) * factor + 0.5)
     return [Age(days, upper, about, unit, value.data == "age_pair")]
@@ -104,7 +104,10 @@ def _amount(value: Node, numbers: list[int]) -> float:
 
 
 def _age_corrected(node: Node, day: date | None) -> list[Content]:
-    return [Command(CommandName.CHANGE), *_age(children(node)[-1], day)]
+    last = children(node)[-1]
+    if last.data == "status":
+        return [Command(CommandName.CHANGE), Pregnancy(named(last, PregnancyStatus))]
+    return [Command(CommandName.CHANGE), *_age(last, day)]
 
 
 PREGNANCY: Readers = {
