@@ -186,12 +186,19 @@ class GuidedRecogniser:
                 (s for c, s in zip(found, scores, strict=True) if c.hypothesis.normal in among)
             )
             evidence = _evidence(groups, score, _Beside(free, untaught, level), self._values)
-        if (evidence is None or evidence.gap > NOTE_GAP) and (note := note_in(untaught.text)):
-            only = _hypothesis(untaught, note, stretches, untaught.log_score)
-            confidence = note_confidence(untaught.log_score, len(untaught.tokens))
-            return replace(
-                heard, outcome=Outcome.HEARD, hypotheses=(only,), confidence=confidence, reasons=()
-            )
+        if evidence is None or evidence.gap > NOTE_GAP:
+            # The untaught model writes what a note says better, the other one that it is a note.
+            for wrote in (untaught, free):
+                if note := note_in(wrote.text):
+                    only = _hypothesis(wrote, note, stretches, wrote.log_score)
+                    confidence = note_confidence(wrote.log_score, len(wrote.tokens))
+                    return replace(
+                        heard,
+                        outcome=Outcome.HEARD,
+                        hypotheses=(only,),
+                        confidence=confidence,
+                        reasons=(),
+                    )
         if evidence is None:
             return heard
         odds = odds_of(evidence)
