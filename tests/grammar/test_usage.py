@@ -14,6 +14,8 @@ from grammar import parse
 from grammar.fields import known
 from grammar.findings import FINDING_NAMES, RENAMED, Command, Finding, Reading, plain
 from grammar.partly import part_of
+from grammar.vocabulary import built_in
+from tests.grammar.writing import accepted, constraint_in_force
 
 VISIT = date(2026, 11, 18)
 LEFT_UNREAD = 0
@@ -122,3 +124,15 @@ def test_no_finding_comes_of_what_people_read_aloud() -> None:
         texts = {r["text"] for r in csv.DictReader(rows) if r["file"].startswith("reading/")}
     assert texts
     assert [text for text in sorted(texts) if _taken_for_findings(text)] == []
+
+
+def test_an_everyday_word_alone_is_read_as_typed_and_offered_to_no_recogniser() -> None:
+    alone, heard = built_in().alone, constraint_in_force()
+    for phrase, stands_for in alone.items():
+        assert parse(phrase, VISIT).said == parse(stands_for, VISIT).said != ()
+        assert accepted(stands_for, heard)
+    # those two are heard as remarks, which want a place
+    assert {phrase for phrase in alone if accepted(phrase, heard)} == {
+        "cannot reach",
+        "out of reach",
+    }
