@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import date
 
-from grammar.findings import Plan, PlanAction, Reading, Said
+from grammar.findings import Plan, PlanAction, Reading, Said, Seen
 from grammar.own_words import words_of_grammar
 from grammar.parse import parse
 from grammar.vocabulary import in_force
@@ -40,6 +40,8 @@ def _head_and_tail(words: list[str], visit_date: date | None) -> Part | None:
     starts = ((n, _said(words[n:], n, visit_date, words)) for n in range(end + 1, len(words)))
     start, tail = next(((n, said) for n, said in starts if said), (len(words), ()))
     rest = words[end:start]
+    if all(isinstance(s.what, Seen) and s.what.remark is None for s in (*head, *tail)):
+        return None  # a place was named, and what was said of it is not read
     if len(words) - len(rest) < max(FEWEST_WORDS, len(rest)):
         return None
     return Part((*head, *tail), " ".join(rest))
