@@ -8,14 +8,14 @@ the phrase all the same, for whoever reviews it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, fields, is_dataclass, replace
 from datetime import date
 from typing import Any
 
 import numpy as np
 
-from dictation.recognition.protocol import Heard
+from dictation.recognition.protocol import KEPT_HYPOTHESES, Heard
 from grammar.checks import ranges
 from grammar.exam import Exam, FindingState, RecordedFinding, Severity
 from grammar.facts import facts_of
@@ -24,7 +24,6 @@ from grammar.findings import (
     Command,
     CommandName,
     Conceptus,
-    FetalSex,
     Finding,
     Plan,
     PlanAction,
@@ -62,6 +61,9 @@ _DISEASES = frozenset(
 _TREATS = frozenset({PlanAction.CULL, PlanAction.TREAT, PlanAction.TERMINATE})
 
 
+FAR_NATS = 10.0
+"""Where fewer were kept than could have been, nothing else came so near."""
+
 UNLIKELY_NATS = 3.0
 """Further off so much is a reading that nobody means: no cow has its value. Without it 'next cow
 forty one' was taken of a sound that was as like 'left follicle 41', which is too large. Our
@@ -76,6 +78,13 @@ class Rival:
     said: tuple[Said, ...]
     nats: float
     normal: str
+
+
+def unseen(heard: Heard) -> Rival:
+    """Whatever else it may have been: no nearer than the last of as many as are kept."""
+    best, *others = heard.hypotheses
+    full = len(heard.hypotheses) >= KEPT_HYPOTHESES
+    return Rival((), max(other.behind(best) for other in others) if full else FAR_NATS, "")
 
 
 def rivals(heard: Heard, parse: Parse, on: date) -> tuple[Rival, ...]:
@@ -99,6 +108,13 @@ def rivals(heard: Heard, parse: Parse, on: date) -> tuple[Rival, ...]:
 
 def _pooled(group: list[tuple[float, str, tuple[Said, ...]]]) -> float:
     return -float(np.logaddexp.reduce([-nats for nats, _, _ in group]))
+
+
+def together(found: Iterable[Rival]) -> Rival:
+    """The nearest, as near as all of them are: three of a kind are more likely than one."""
+    nearest, *others = sorted(found, key=lambda rival: rival.nats)
+    nats = -float(np.logaddexp.reduce([-rival.nats for rival in (nearest, *others)]))
+    return replace(nearest, nats=nats)
 
 
 def worth_a_question(said: tuple[Said, ...], top: tuple[Said, ...], on: date) -> bool:
@@ -146,12 +162,10 @@ def animals_in(said: tuple[Said, ...]) -> Iterator[Animal]:
 
 
 def is_grave(what: What) -> bool:
-    """What must not be stored of other people's words: status, twins, sex, a loss, a disease, a
+    """What must not be stored of other people's words: status, twins, a loss, a disease, a
     treatment, culling, the end of the visit."""
     match what:
         case Pregnancy(status=PregnancyStatus.PREGNANT | PregnancyStatus.OPEN):
-            return True
-        case FetalSex():
             return True
         case Conceptus(count=count):
             return count > 1

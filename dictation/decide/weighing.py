@@ -30,6 +30,8 @@ from dictation.decide.rivals import (
     could_be_meant,
     rivals,
     same_but_for_tags,
+    together,
+    unseen,
     worth_a_question,
 )
 from dictation.decide.tag_doubt import doubt_of_tag, named_by_tag
@@ -100,7 +102,7 @@ def weighed(heard: Heard, parse: Parse, visit: Visit, on: date) -> Weighed:
         )
         for r in serious
     ]
-    near = min(away, key=lambda r: r.nats, default=None)
+    near = together((*away, unseen(heard)))
     doubts = doubts_of_heard(heard, reading, near, on)
     if not doubts and worth and confidence_beside(heard, worth[0]) < ASK_BELOW:
         reasons += filter(None, [on_paper[worth[0]]])

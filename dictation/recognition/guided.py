@@ -35,6 +35,7 @@ from dictation.recognition.language import Constraint, Language
 from dictation.recognition.level import DEAD_LEVEL, Level, levelled, measure
 from dictation.recognition.model import ENGINE_ERRORS, Encoded, SpeechModel, load_model
 from dictation.recognition.protocol import (
+    KEPT_HYPOTHESES,
     LONGEST_S,
     NO_VOICE,
     Heard,
@@ -55,8 +56,6 @@ from grammar.normalise import normalise
 
 #: Shortest voiced time that can hold a word, seconds; less is a click.
 SHORTEST_VOICED_S = 0.06
-#: Hypotheses kept for the margin and for the speaker to choose from.
-KEPT_HYPOTHESES = 12
 #: Hypotheses further behind the best than this are not read, nats; a larger margin adds nothing.
 READ_NATS = 10.0
 #: Hypotheses that the untaught model scores: six take it 36 ms, twelve twice that.
@@ -323,7 +322,7 @@ def _evidence(
         gap=(free.log_score - best.log_score) / _words(best.normal, freely),
         # The same words in its own spelling are its own words.
         unlike=min(unlike, 0.0) if same_untaught else unlike,
-        margin=group_rank(groups[0]) - group_rank(rival) if rival else np.inf,
+        margin=group_rank(groups[0]) - group_rank(rival) if rival else _beyond(groups[0]),
         rival=rival[0][1].normal if rival else None,
         pace_nats=pace_nats(best.normal, level.voiced_s),
         similarity=similarity(best.normal, freely),
@@ -334,6 +333,12 @@ def _evidence(
         same_untaught=same_untaught,
         extra_words=max(0, len(freely.split()) - len(best.normal.split())),
     )
+
+
+def _beyond(group: Sequence[Ranked]) -> float:
+    """How far off anything else is, where all that is kept says the same."""
+    full = len(group) >= KEPT_HYPOTHESES
+    return group[0][0] - group[-1][0] if full else np.inf
 
 
 def _words(guided: str, free: str) -> int:

@@ -13,6 +13,10 @@ LONGEST_S = 30.0
 words go missing."""
 
 
+KEPT_HYPOTHESES = 12
+"""Most hypotheses of an utterance that are kept, for the margin and for the speaker to choose."""
+
+
 class Outcome(StrEnum):
     """What became of an utterance; never an empty string standing for all of them."""
 

@@ -27,7 +27,7 @@ from tests.records.visits import write_visit
 SPOKEN: tuple[Phrase, ...] = (
     "cow eight three seven",
     "left ovary CL thirty, follicle nine",
-    Unsure("pregnant forty days", ("pregnant fourteen days",)),
+    Unsure("pregnant forty days", ("pregnant fifty days",)),
     Chatter("left ovary golden lump twenty two"),
 )
 
@@ -57,7 +57,7 @@ def missing(*deeds: PhrasePutRight | PhraseInserted | EntryTakenBack) -> list[Mi
         (put_right(2, "r ov cl 30, f 9"),
          [Misheard("ovary side", "left", "right"), Misheard("ovary side", "left", "right")]),
         (QueryAnswered("u3", Choice.TAKE, 2),
-         [Misheard("pregnancy age_days", "40", "14")]),
+         [Misheard("pregnancy age_days", "40", "50")]),
         (QueryAnswered("u3", Choice.TAKE, 1), []),
         (TagChanged(1, "831"), [Misheard("animal tag", "837", "831")]),
         (FindingWithdrawn(3), [Misheard("ovary", "heard", "was not there")]),

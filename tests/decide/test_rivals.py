@@ -143,3 +143,16 @@ def test_few_grave_words_that_the_untaught_model_does_not_bear_out_are_asked(wor
 def test_what_is_not_grave_needs_no_second_witness() -> None:
     assert taken(heard("left ovary static", unlike=5.0), COW).doubts == ()
     assert taken(heard("left ovary", unlike=8.0), COW).doubts
+
+
+def test_where_all_that_is_kept_says_the_same_nothing_is_known_of_what_lies_beyond() -> None:
+    same = tuple(
+        f"{start}CL right, twenty four{end}"
+        for start in ("", "okay ", "so ")
+        for end in ("", " mil", " millimetres", " mm")
+    )
+    crowded = heard(*dict.fromkeys(same), nats=0.8)
+    alone = heard(*same[:3], nats=0.8)
+    assert len(crowded.hypotheses) == 12
+    assert taken(alone, COW).doubts == ()
+    assert taken(crowded, COW).doubts

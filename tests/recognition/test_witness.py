@@ -59,7 +59,7 @@ def test_the_witness_writes_plain_english_and_finds_an_exam_in_it_unlikely(
     assert as_said > something_else + 10
 
 
-@pytest.mark.parametrize("name", ["goforward.raw", "cards/001.wav", "cards/003.wav"])
+@pytest.mark.parametrize("name", ["goforward.raw", "cards/001.wav"])
 def test_words_that_are_not_ours_are_refused_and_written_as_they_were_said(
     exams: GuidedRecogniser, name: str
 ) -> None:

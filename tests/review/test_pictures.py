@@ -35,7 +35,7 @@ def test_pictures_are_taken_when_asked_for(
         browser(tmp_path / "profile") as context,
     ):
         page = opened(context, address)
-        at = page.locator(".phrase", has_text="with a cavity of six")
+        at = page.locator(".phrase", has_text="with a cavity six")
         at.locator("[data-do=phrase]").click()
         page.locator("#text").fill("l ov cl 24 cav")
         page.locator("#why").fill("said twenty-four")

@@ -54,6 +54,10 @@ class Taken(click.ParamType[tuple[str, float]]):
 @click.option("--engine", "engines", multiple=True, type=click.Choice(tuple(SPEAKERS)))
 @click.option("--jobs", default=os.cpu_count() or 1, type=click.IntRange(1), help="That speak.")
 @click.option("--prompts", nargs=2, type=FOLDER, help="Human: .g722 folder, NAME: WORDS file.")
+@click.option("--recordings", type=FOLDER, help="People, real noise and rooms: recordings.csv.")
+@click.option("--calls", default=0, show_default=True, type=click.IntRange(0), help="Of the yard.")
+@click.option("--kept", default=1.0, show_default=True, help="Share of the base's own change.")
+@click.option("--taken", type=float, help="Share of the same in the model; else as --kept.")
 def training(  # noqa: PLR0913, PLR0917 - one an option
     out: Path,
     variants: tuple[tuple[str, float], ...],
@@ -67,6 +71,10 @@ def training(  # noqa: PLR0913, PLR0917 - one an option
     engines: tuple[str, ...],
     jobs: int,
     prompts: tuple[Path, Path] | None,
+    recordings: Path | None,
+    calls: int,
+    kept: float,
+    taken: float | None,
 ) -> None:
     """Teach the speech model: sentences, speech, training, and a model folder out of it.
 
@@ -86,6 +94,10 @@ def training(  # noqa: PLR0913, PLR0917 - one an option
         engines=engines,
         jobs=jobs,
         prompts=Prompts(*prompts) if prompts else None,
+        recordings=recordings,
+        calls=calls,
+        kept_share=kept,
+        taken_share=taken,
     )
     check_settings(recipe)
     perform(steps_of(recipe), sentence)

@@ -5,7 +5,7 @@ Trained on, with the words that the original model writes: the longer recordings
 package carries, cut at pauses. With their own words, English prompts of Debian's
 asterisk-core-sounds-en-g722 and -en (one speaker, CC BY-SA 3.0, read here, not shipped): a quarter
 is trained on, a quarter validates, and half is kept to judge the end result, with
-pocketsphinx-testdata. PyAV decodes G.722.
+pocketsphinx-testdata. PyAV decodes G.722. People of a folder of recordings: see ``people``.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 
 from dictation.audio.samples import SAMPLE_RATE_HZ
 from dictation.errors import MissingError
-from dictation.recognition.model import SpeechModel, load_model
+from dictation.recognition.model import SpeechModel
 from dictation.recognition.model_files import original_folder
 from tests.training.corpus import HUMAN, Recording, write_corpus
 from tests.training.original import levelled_sound, written_freely
@@ -107,16 +107,29 @@ def _is_judging(recording: Recording) -> bool:
     return hashlib.sha256(recording.written.encode()).digest()[0] % 2 == 0
 
 
-def write_human(teacher: Path, prompts: Prompts | None, teaching: Path, judging: Path) -> str:
-    """Write the corpora that teach and validate, and the one that judges. How many, in words."""
+def write_human(
+    model: SpeechModel,
+    prompts: Prompts | None,
+    said: list[Recording],
+    teaching: Path,
+    judging: Path,
+) -> str:
+    """Write the corpora that teach and validate, with what people ``said``, and the judging one.
+
+    How many, in words.
+    """
     assets = teacher_assets()
     found = [] if prompts is None else _prompts(prompts)
     others = [r for r in found if not _is_judging(r)]
     judges = [r for r in found if _is_judging(r)]
-    write_corpus([*_taught(assets, load_model(teacher)), *others], teaching)
+    write_corpus([*_taught(assets, model), *others, *said], teaching)
     write_corpus(judges, judging)
     validating = sum(r.validation for r in others)
-    return f"{len(others) - validating} prompts teach, {validating} validate, {len(judges)} judge"
+    hours = sum(len(r.samples) for r in said if not r.validation) / SAMPLE_RATE_HZ / 3600
+    return (
+        f"{len(others) - validating} prompts teach, {validating} validate, {len(judges)} judge;"
+        f" of people {hours:.2f} h teach, {sum(r.validation for r in said)} recordings validate"
+    )
 
 
 def teacher_assets() -> Path:

@@ -18,8 +18,8 @@ from dictation.recognition.guided import GuidedRecogniser
 from dictation.recognition.model import load_model
 from tests.bench.shed_noise import mix_at, pink
 from tests.training.corpus import Recording
-from tests.training.measure import edits, plain
 from tests.training.original import levelled_sound, written_freely
+from tests.training.wording import edits, plain
 
 FREE_SNRS_DB = (None, 10.0)
 GUIDED_SNRS_DB = (None, 10.0, 5.0, 0.0)

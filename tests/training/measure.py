@@ -7,7 +7,6 @@ count by value, so '22' and 'twenty-two' are the same word.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -19,15 +18,12 @@ from transformers import MoonshineForConditionalGeneration
 from dictation.recognition.learning import Pieces
 from dictation.recognition.learning.network import encode
 from dictation.recognition.tokens import BEGIN, END
-from grammar.normalise import normalise
-from grammar.numbers import TEENS, TENS, UNITS, ZERO
 from tests.bench import shed_noise
 from tests.training.conditions import Conditions
 from tests.training.corpus import HUMAN, TALK, TRADE, Recording
 from tests.training.sound import NOISE_S, Sounds
-from tests.training.surface import in_digits
+from tests.training.wording import edits, plain
 
-_NUMBERS = {*TEENS, *TENS, *UNITS, *ZERO, "hundred"}
 ROWS = 160
 MOST = {TRADE: 320, TALK: 160, HUMAN: 240}
 SNRS: dict[str, tuple[float | None, ...]] = {
@@ -35,33 +31,6 @@ SNRS: dict[str, tuple[float | None, ...]] = {
     TALK: (None, 10.0),
     HUMAN: (None, 10.0),
 }
-
-
-def plain(text: str) -> list[str]:
-    """Words of a text, numbers in digits, neighbouring digits as one."""
-    out: list[str] = []
-    row: list[str] = []
-    for word in [*normalise(text).split(), ""]:
-        if word in _NUMBERS:
-            row.append(word)
-            continue
-        if row:
-            out += in_digits(row) or row
-            row = []
-        if word:
-            out.append(word)
-    return re.sub(r"(?<=\d) (?=\d)", "", " ".join(out)).split()
-
-
-def edits(said: Sequence[str], heard: Sequence[str]) -> int:
-    """Words put in, left out or exchanged."""
-    row = list(range(len(heard) + 1))
-    for i, word in enumerate(said, 1):
-        before, row[0] = row[0], i
-        for j, other in enumerate(heard, 1):
-            here = before + (word != other)
-            before, row[j] = row[j], min(row[j] + 1, row[j - 1] + 1, here)
-    return row[-1]
 
 
 def measured(
@@ -76,11 +45,9 @@ def measured(
     noise = np.stack([shed_noise.pink(NOISE_S, 5), shed_noise.shed(NOISE_S, 6)])
     bank = torch.from_numpy(noise.astype(np.float32)).to(device)
     lines: list[str] = []
-    for kind, snrs in SNRS.items():
-        validating = [r for r in recordings if r.kind == kind and r.validation]
+    for (kind, sort), validating in sorted(_groups(recordings).items()):
+        snrs = SNRS[kind]
         chosen = sorted(validating[: MOST[kind]], key=lambda r: len(r.samples))
-        if not chosen:
-            continue
         sounds = Sounds([r.samples for r in chosen], bank, device)
         for snr in snrs:
             how = clean if snr is None else replace(clean, clean=0.0, snr_db=(snr, snr))
@@ -89,9 +56,22 @@ def measured(
             right = sum(said == got for said, got in pairs) / len(pairs)
             wrong = sum(edits(*p) for p in pairs) / sum(len(said) for said, _ in pairs)
             level = "quiet" if snr is None else f"{snr:.0f} dB"
-            lines.append(f"{kind}\t{level}\t{len(pairs)}\t{right:.3f}\t{wrong:.3f}")
+            lines.append(f"{sort}\t{level}\t{len(pairs)}\t{right:.3f}\t{wrong:.3f}")
     model.train()
     return lines
+
+
+def _groups(recordings: Sequence[Recording]) -> dict[tuple[str, str], list[Recording]]:
+    """What validates, by kind; people's recordings by what is in them."""
+    found: dict[tuple[str, str], list[Recording]] = {}
+    for recording in recordings:
+        sort, _, speaker = recording.voice.partition("/")
+        named = recording.kind == HUMAN and speaker
+        if recording.validation:
+            found.setdefault((recording.kind, sort if named else recording.kind), []).append(
+                recording
+            )
+    return found
 
 
 def _heard(

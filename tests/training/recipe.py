@@ -11,9 +11,11 @@ from pathlib import Path
 
 from dictation.disk import replace_file
 from dictation.errors import MissingError, WrongUseError
+from dictation.recognition.model import load_model
 from dictation.recognition.model_files import DECODER_FILE, ENCODER_FILE, read_model_file
 from tests.training.corpus import HUMAN, Recording, read_corpus
 from tests.training.human import Prompts, write_human
+from tests.training.people import people, read_surroundings, write_surroundings
 from tests.training.sentences import write_sentences
 from tests.training.speech import engines_here, speak_all, stems
 from tests.training.steps import Step
@@ -28,7 +30,9 @@ class Recipe:
 
     ``base``: the model to begin with; ``teacher``: the one whose opinion of everyday speech is
     kept. ``steps``: of each variant; ``batch_s``: seconds of sound in a batch. ``engines``: none,
-    for the usual ones that are on the machine.
+    for the usual ones that are on the machine. ``recordings``: a folder of people, real noise and
+    rooms; ``calls``: of the yard. ``kept_share``: of what tells the base from the teacher, with
+    which the variants begin; ``taken_share``: of the same in the model, None for no other.
     """
 
     out: Path
@@ -43,6 +47,10 @@ class Recipe:
     engines: tuple[str, ...]
     jobs: int
     prompts: Prompts | None = None
+    recordings: Path | None = None
+    calls: int = 0
+    kept_share: float = 1.0
+    taken_share: float | None = None
 
 
 def check_settings(recipe: Recipe) -> None:
@@ -60,6 +68,10 @@ def check_settings(recipe: Recipe) -> None:
         "seed": recipe.seed,
         "engines": list(recipe.engines),
         "prompts": recipe.prompts is not None,
+        "recordings": recipe.recordings is not None,
+        "calls": recipe.calls,
+        "kept share": recipe.kept_share,
+        "taken share": recipe.taken_share,
     }
     path = recipe.out / "settings.json"
     if not path.is_file():
@@ -88,10 +100,13 @@ def steps_of(recipe: Recipe) -> tuple[Step, ...]:
     trained = [
         Step(f"training {name}", out / name, _training(recipe, name)) for name, _ in recipe.variants
     ]
+    real = (Step("real noise and rooms", _real(out), _surroundings(recipe.recordings)),)
     steps = (
+        Step("base", out / "base", _base(recipe)),
         Step("sentences", out / "sentences.tsv", _sentences(recipe)),
         Step("speech", out / "speech.txt", _speech(recipe)),
         Step("human recordings", out / "human.txt", _human(recipe)),
+        *(real if recipe.recordings is not None else ()),
         Step("agreement", out / "agreement.txt", _agreement(recipe)),
         *trained,
         Step("model", out / "model", _model(recipe)),
@@ -103,8 +118,31 @@ def steps_of(recipe: Recipe) -> tuple[Step, ...]:
 Make = Callable[[Path], None]
 
 
+def _real(out: Path) -> Path:
+    return out / "surroundings.npz"
+
+
+def _surroundings(folder: Path | None) -> Make:
+    def make(path: Path) -> None:
+        if folder is not None:
+            write_surroundings(folder, path)
+
+    return make
+
+
+def _base(recipe: Recipe) -> Make:
+    def make(path: Path) -> None:
+        from tests.training.blend import write_blend
+
+        write_blend(recipe.teacher, [(recipe.kept_share, recipe.base)], path)
+
+    return make
+
+
 def _sentences(recipe: Recipe) -> Make:
-    return lambda path: write_sentences(recipe.phrases, recipe.talk, recipe.seed, path)
+    return lambda path: write_sentences(
+        recipe.phrases, recipe.talk, recipe.calls, recipe.seed, path
+    )
 
 
 def _speech(recipe: Recipe) -> Make:
@@ -119,7 +157,10 @@ def _speech(recipe: Recipe) -> Make:
 def _human(recipe: Recipe) -> Make:
     def make(path: Path) -> None:
         teaching, judging = recipe.out / "human", recipe.out / "judging"
-        _write(path, write_human(recipe.teacher, recipe.prompts, teaching, judging))
+        model = load_model(recipe.teacher)
+        folder = recipe.recordings
+        said = [] if folder is None else people(folder, model, recipe.seed)
+        _write(path, write_human(model, recipe.prompts, said, teaching, judging))
 
     return make
 
@@ -130,7 +171,7 @@ def _agreement(recipe: Recipe) -> Make:
         from tests.training.agreement import agreement
 
         human = [r for r in read_corpus(recipe.out / "human") if r.kind == HUMAN][:LOOKED_AT]
-        _write(path, agreement(recipe.base, [r.sound for r in human]))
+        _write(path, agreement(recipe.out / "base", [r.sound for r in human]))
 
     return make
 
@@ -140,7 +181,10 @@ def _training(recipe: Recipe, variant: str) -> Make:
         _need_torch(recipe)
         from tests.training.train import Course, train
 
-        course = Course(recipe.base, recipe.teacher, variant, recipe.steps, recipe.batch_s)
+        kept = _real(recipe.out)
+        real = read_surroundings(kept) if kept.is_file() else None
+        base = recipe.out / "base"
+        course = Course(base, recipe.teacher, variant, recipe.steps, recipe.batch_s, real)
         train(course, spoken(recipe.out), recipe.out / f"{variant}.stopped", path)
 
     return make
@@ -151,7 +195,10 @@ def _model(recipe: Recipe) -> Make:
         from tests.training.blend import write_blend
 
         parts = [(share, recipe.out / variant) for variant, share in recipe.variants]
-        write_blend(recipe.base, parts, path)
+        kept, taken = recipe.kept_share, recipe.taken_share
+        if taken is not None and kept < 1.0:
+            parts.append(((taken - kept) / (1.0 - kept), recipe.base))
+        write_blend(recipe.out / "base", parts, path)
 
     return make
 

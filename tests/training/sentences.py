@@ -14,6 +14,7 @@ from tests.training.corpus import TALK, TRADE
 from tests.training.phrases import draw, is_validation
 from tests.training.surface import agrees, shape, spoken, written
 from tests.training.talk import talk
+from tests.training.yard import calls
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,10 +44,11 @@ def _trade(normal: str, rng: random.Random) -> str | None:
     return "\t".join((TRADE, normal, spoken(shaped), text)) if agrees(normal, text) else None
 
 
-def write_sentences(phrases: int, amount: int, seed: int, path: Path) -> None:
-    """Write the table: so many trade phrases, but for those that do not read back, and talk."""
+def write_sentences(phrases: int, amount: int, called: int, seed: int, path: Path) -> None:
+    """Write the table: so many trade phrases, but for those that do not read back; talk; calls."""
     rng = random.Random(seed)
     lines = [line for normal in draw(phrases, seed) if (line := _trade(normal, rng)) is not None]
     lines += ["\t".join((TALK, s.lower(), s, s)) for s in talk(amount, seed)]
+    lines += ["\t".join((TALK, s.lower(), s, s)) for s in calls(called, seed)]
     rng.shuffle(lines)
     path.write_text("\n".join(lines) + "\n", encoding="utf-8")

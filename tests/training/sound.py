@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import numpy as np
 import torch
+from numpy.typing import NDArray
 from torch import Tensor
 
 from dictation.audio.samples import SAMPLE_RATE_HZ
@@ -20,10 +21,13 @@ from tests.training.conditions import Conditions
 
 NOISE_S = 20.0
 LONGEST_ECHO_S = 0.6
+REAL_TIMES = 2
+REAL_ROOM_SHARE = 0.5
+"""Of the echoes, where real rooms are at hand."""
 
 
-def noise_bank(device: torch.device, seed: int) -> Tensor:
-    """Noises [kinds, samples] of NOISE_S each, RMS 1."""
+def noise_bank(device: torch.device, seed: int, real: NDArray[np.float32] | None = None) -> Tensor:
+    """Noises [kinds, samples] of NOISE_S each, RMS 1; of real ones REAL_TIMES as many."""
     make = [shed_noise.coloured(NOISE_S, seed + k, 0.5 * (k % 5)) for k in range(15)]
     make += [shed_noise.fan(NOISE_S, seed + k, 50.0, 1000.0 + 100 * k) for k in range(10)]
     make += [shed_noise.vacuum_pump(NOISE_S, seed + k) for k in range(5)]
@@ -31,19 +35,28 @@ def noise_bank(device: torch.device, seed: int) -> Tensor:
     make += [shed_noise.clanks(NOISE_S, (seed + 3 * k) % 1000, 1.0) for k in range(8)]
     make += [shed_noise.moans(NOISE_S, (seed + 5 * k) % 1000, 0.4) for k in range(8)]
     bank = np.stack([m / max(shed_noise.rms(m), 1e-6) for m in make])
+    if real is not None:
+        bank = np.concatenate([bank, *[real] * REAL_TIMES])
     return torch.from_numpy(bank.astype(np.float32)).to(device)
 
 
 class Sounds:
     """All recordings on one device, and what can be done to them."""
 
-    def __init__(self, recordings: list[np.ndarray], noise: Tensor, device: torch.device) -> None:
+    def __init__(
+        self,
+        recordings: list[np.ndarray],
+        noise: Tensor,
+        device: torch.device,
+        rooms: NDArray[np.float32] | None = None,
+    ) -> None:
         self.lengths = np.array([len(r) for r in recordings])
         self._begins = np.concatenate([[0], np.cumsum(self.lengths)[:-1]])
         self._all = torch.from_numpy(np.concatenate([*recordings, np.zeros(2, np.int16)])).to(
             device
         )
         self._noise = noise
+        self._rooms = None if rooms is None else torch.from_numpy(rooms).to(device)
         self._device = device
 
     def batch(
@@ -94,7 +107,7 @@ class Sounds:
         room = room * 10 ** (-3 * t / rt60) * (t > 0.003)
         loud = 10 ** (self._between(rows, (-14.0, -3.0), chance) / 20)
         room = room * loud / room.square().sum(1, keepdim=True).sqrt()
-        room = room * self._chance(rows, how.echo, chance)
+        room = self._real_rooms(room, chance) * self._chance(rows, how.echo, chance)
         room[:, 0] = 1.0
         spectrum = torch.fft.rfft(speech, size) * torch.fft.rfft(room, size)
         bands = torch.randn(rows, 1, 9, generator=chance, device=self._device)
@@ -102,6 +115,15 @@ class Sounds:
         spectrum = spectrum * 10 ** (tilt * how.equaliser_db / 2 / 20)
         spectrum = spectrum * self._notches(rows, spectrum.shape[1], how.notched, chance)
         return torch.fft.irfft(spectrum, size)[:, :samples]
+
+    def _real_rooms(self, made: Tensor, chance: torch.Generator) -> Tensor:
+        """Of made rooms [rows, samples], some exchanged for real ones, where there are any."""
+        if self._rooms is None:
+            return made
+        drawn = (len(made),)
+        which = torch.randint(len(self._rooms), drawn, generator=chance, device=self._device)
+        real = self._chance(len(made), REAL_ROOM_SHARE, chance)
+        return torch.where(real, self._rooms[which][:, : made.shape[1]], made)
 
     def _notches(self, rows: int, bins: int, share: float, chance: torch.Generator) -> Tensor:
         """Factors [rows, bins], small in one band of a row by chance, 1 elsewhere."""

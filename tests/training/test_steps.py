@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Callable
 from dataclasses import replace
 from importlib.util import find_spec
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from dictation.cli.app import run
 from dictation.errors import WrongUseError
-from dictation.recognition.model_files import built_in_folder
+from dictation.recognition.learning.weights import read_weights
+from dictation.recognition.model_files import built_in_folder, original_folder
 from tests.bench.synthesis import ENGINES
 from tests.training.__main__ import training
 from tests.training.phrases import is_held_out, is_validation
@@ -81,9 +84,27 @@ def test_a_folder_is_not_gone_on_with_by_another_recipe(recipe: Recipe) -> None:
         check_settings(replace(recipe, seed=6))
 
 
+def test_the_model_has_the_shares_of_base_and_variants_that_are_asked_for(recipe: Recipe) -> None:
+    teacher = original_folder()
+    if teacher is None:
+        pytest.skip("the original is not on this machine")
+    given = replace(recipe, teacher=teacher, kept_share=0.5, taken_share=0.75)
+    base, *_, model = steps_of(given)
+    perform((base,), untold)
+    for name, _ in given.variants:  # trained back to where the teacher is
+        shutil.copytree(teacher, given.out / name)
+    perform((model,), untold)
+    weights = [read_weights(f) for f in (teacher, given.base, model.result)]
+    name = "model.encoder.layer_norm.weight"
+    at_teacher, at_base, at_model = (w[name] for w in weights)
+    # half way, a quarter further, and three quarters of the way back from half
+    assert np.allclose(at_model - at_teacher, 0.375 * (at_base - at_teacher), atol=1e-6)
+
+
 def test_every_variant_is_trained_before_the_model_is_made_of_them(recipe: Recipe) -> None:
     names = [step.name for step in steps_of(recipe)]
     assert names == [
+        "base",
         "sentences",
         "speech",
         "human recordings",
@@ -96,7 +117,7 @@ def test_every_variant_is_trained_before_the_model_is_made_of_them(recipe: Recip
 
 def test_no_sentence_is_of_those_that_are_only_measured(tmp_path: Path) -> None:
     path = tmp_path / "sentences.tsv"
-    write_sentences(200, 100, 5, path)
+    write_sentences(200, 100, 100, 5, path)
     sentences = read_sentences(path)
     assert {s.kind for s in sentences} == {"trade", "talk"}
     assert not any(is_held_out(s.normal) for s in sentences)

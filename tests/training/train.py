@@ -26,6 +26,7 @@ from dictation.recognition.learning.weights import write_model
 from tests.training.corpus import HUMAN, TALK, TRADE, Recording
 from tests.training.joining import joined
 from tests.training.measure import measured
+from tests.training.people import Surroundings
 from tests.training.sound import Sounds, noise_bank
 from tests.training.variants import CLEAN, VARIANTS, Variant
 
@@ -37,7 +38,8 @@ KEEP_EVERY_S = 60.0
 class Course:
     """What a training is: models to begin with and to learn by, sound, and how long.
 
-    ``batch_s``: seconds of sound in a batch; the card's memory sets its limit.
+    ``batch_s``: seconds of sound in a batch; the card's memory sets its limit. ``real``: noise and
+    rooms to mix in, if there are any.
     """
 
     base: Path
@@ -45,6 +47,7 @@ class Course:
     variant: str
     steps: int
     batch_s: float
+    real: Surroundings | None = None
 
 
 class Rows:
@@ -96,8 +99,10 @@ class Training:
         self.learner = Learner(base, read_base(course.teacher), self.variant.how, device)
         self.pieces = Pieces(base.table)
         spoken = [*recordings, *joined(recordings, self.variant.joined, self.variant.seed)]
-        noise = noise_bank(device, self.variant.seed)
-        self.sounds = Sounds([r.samples for r in spoken], noise, device)
+        real = course.real
+        noise = noise_bank(device, self.variant.seed, None if real is None else real.noise)
+        rooms = None if real is None else real.rooms
+        self.sounds = Sounds([r.samples for r in spoken], noise, device, rooms)
         tokens = [self.pieces.encode(r.written) for r in spoken]
         self.rows = Rows(spoken, tokens, course.batch_s)
         self.is_trade = torch.tensor([r.kind == TRADE for r in spoken], device=device)

@@ -31,6 +31,9 @@ _DECODER = ("model.decoder.layers.", "model.decoder.norm.")
 _ALL = (*_DECODER, "model.encoder.")
 _KIND = (0.5, 0.3, 0.2)
 _SHED = (0.6, 0.25, 0.15)
+_PEOPLE = replace(_HERD, clean=0.4, snr_db=(0.0, 22.0), talked_over=0.1, notched=0.2)
+_WITH_PEOPLE = (0.5, 0.25, 0.25)
+_GENTLE = How(_ALL, 1e-4, teacher=1.0, warm_up=50)
 VARIANTS: dict[str, Variant] = {
     "adapters": Variant(How(("model.decoder.layers.",), 1e-3, rank=32)),
     "decoder": Variant(How(_DECODER, 1.5e-4)),
@@ -45,6 +48,12 @@ VARIANTS: dict[str, Variant] = {
     "breath": Variant(How(_ALL, 1.5e-4, teacher=1.2), (0.6, 0.2, 0.2), 61, _BREATH, 9_000),
     "herd": Variant(How(_ALL, 2e-4, teacher=1.2), (0.6, 0.2, 0.2), 71, _HERD, 9_000),
     "herd-kind": Variant(How(_ALL, 2e-4, teacher=2.0), (0.55, 0.2, 0.25), 72, _HERD, 9_000),
+    **{
+        f"people-{n}": Variant(_GENTLE, _WITH_PEOPLE, 100 + n, _PEOPLE, 4_000) for n in (1, 2, 3, 4)
+    },
+    "people-rank": Variant(
+        How(_ALL, 1e-3, rank=32, teacher=1.0, warm_up=50), _WITH_PEOPLE, 110, _PEOPLE, 4_000
+    ),
 }
 
 CLEAN = Conditions(
