@@ -27,6 +27,7 @@ from grammar.findings import (
     History,
     Landmark,
     LandmarkName,
+    Lie,
     Measurement,
     Membranes,
     Note,
@@ -42,8 +43,12 @@ from grammar.findings import (
     SeenRemark,
     Sex,
     Side,
+    Stage,
     StatedAs,
     SweepStructure,
+    TagColour,
+    TractLie,
+    TractScore,
     TreatmentClass,
     UterineState,
     Uterus,
@@ -56,6 +61,7 @@ from grammar.plausible import (
     FETUSES,
     FLUID_DEPTH_MM,
     PREGNANCY_DAYS,
+    TRACT_SCORES,
     Range,
     of_measurement,
     of_ovary,
@@ -144,6 +150,7 @@ FIELDS: dict[type, tuple[Field, ...]] = {
         _unsaid("electronic_id", str),
         _unsaid("listed"),
         _unsaid("tag_alone", column=NOWHERE),
+        _unsaid("tag_colour", TagColour),
     ),
     Ovary: (
         Field("side", Side, _OVARIES, _OVARIES_ALOUD, column="side", tells_apart=True),
@@ -171,6 +178,7 @@ FIELDS: dict[type, tuple[Field, ...]] = {
         _unsaid("stated_as", StatedAs),
         Field("side", Side, {**_HORNS, Side.BODY: "horn"}, _UTERUS, column="side"),
         _unsaid("status_assumed"),
+        Field("stage", Stage),
     ),
     Conceptus: (
         Field("count", int, _FETUSES, _FETUSES_ALOUD, "fetuses", VALUE, limits=FETUSES),
@@ -201,6 +209,18 @@ FIELDS: dict[type, tuple[Field, ...]] = {
     Seen: (
         Field("structure", SweepStructure, tells_apart=True),
         Field("remark", SeenRemark, _REMARKS, "{}"),
+    ),
+    Lie: (Field("where", TractLie),),
+    TractScore: (
+        Field(
+            "score",
+            int,
+            "tract score {}",
+            "{tract_score_word} {}",
+            SCORE,
+            VALUE,
+            limits=TRACT_SCORES,
+        ),
     ),
     Condition: (
         Field("score", float, *_SCORE, SCORE, VALUE, limits=of_score),

@@ -29,6 +29,29 @@ class AnimalClass(StrEnum):
     COW = "cow"
 
 
+class TagColour(StrEnum):
+    """Colour of the tag, where it was said with the number."""
+
+    YELLOW = "yellow"
+    BLUE = "blue"
+    GREEN = "green"
+    ORANGE = "orange"
+    PINK = "pink"
+    PURPLE = "purple"
+    RED = "red"
+    WHITE = "white"
+
+
+class TractLie(StrEnum):
+    """Where the tract lies in front of the pelvic brim, and whether it was drawn back."""
+
+    OVER_THE_BRIM = "over_the_brim"
+    PELVIC = "pelvic"
+    DRAWN_BACK = "drawn_back"
+    NOT_DRAWN_BACK = "not_drawn_back"
+    NOT_REACHED = "not_reached"
+
+
 class OvarianStructure(StrEnum):
     """What is seen on an ovary."""
 
@@ -45,6 +68,9 @@ class OvarianStructure(StrEnum):
     NONE = "none"
     ADHESION = "adhesion"
     TUMOUR = "tumour"
+    OVULATION = "ovulation"
+    HYDROSALPINX = "hydrosalpinx"
+    BLOCKED_TUBE = "blocked_tube"
 
 
 class Wall(StrEnum):
@@ -75,6 +101,13 @@ class UterineState(StrEnum):
     MACERATED = "macerated"
     SEGMENT_MISSING = "segment_missing"
     FREEMARTIN = "freemartin"
+    PUS = "pus"
+    DIRTY = "dirty"
+    WHITES = "whites"
+    URINE_POOLING = "urine_pooling"
+    VAGINAL_AIR = "vaginal_air"
+    HORNS_ALIKE = "horns_alike"
+    LARGER = "larger"
 
 
 class PregnancyStatus(StrEnum):
@@ -83,6 +116,17 @@ class PregnancyStatus(StrEnum):
     PREGNANT = "pregnant"
     OPEN = "open"
     UNCERTAIN = "uncertain"
+
+
+class Stage(StrEnum):
+    """How far a pregnancy is, where it was said in words and not in days."""
+
+    EARLY = "early"
+    MID = "mid"
+    LATE = "late"
+    SHORT_BRED = "short_bred"
+    SPRINGING = "springing"
+    TOO_FAR_TO_DATE = "too_far_to_date"
 
 
 class StatedAs(StrEnum):
@@ -221,6 +265,7 @@ class Animal:
     listed: bool | None = None
     animal_class: AnimalClass | None = None
     tag_alone: bool = False
+    tag_colour: TagColour | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -264,6 +309,7 @@ class Pregnancy:
     side: Side | None = None
     stated_as: StatedAs | None = None
     status_assumed: bool = False
+    stage: Stage | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -321,6 +367,20 @@ class Seen:
 
 
 @dataclass(frozen=True, slots=True)
+class Lie:
+    """Where the tract lies; what is out of the hand's reach can be missed."""
+
+    where: TractLie
+
+
+@dataclass(frozen=True, slots=True)
+class TractScore:
+    """Reproductive tract score of a heifer, 1 (infantile) to 5 (cycling), as it was said."""
+
+    score: int
+
+
+@dataclass(frozen=True, slots=True)
 class Condition:
     """Body condition. ``scale`` is the top of the scale spoken (5, 8, 9, 10); never converted."""
 
@@ -365,6 +425,8 @@ Finding = (
     | Measurement
     | FetalSex
     | Seen
+    | Lie
+    | TractScore
     | Condition
     | Plan
     | History
@@ -382,6 +444,8 @@ FINDING_NAMES: dict[type, str] = {
     Measurement: "measurement",
     FetalSex: "fetal_sex",
     Seen: "seen",
+    Lie: "lie",
+    TractScore: "tract_score",
     Condition: "condition",
     Plan: "plan",
     History: "history",
@@ -402,6 +466,9 @@ class CommandName(StrEnum):
     RESUME = "resume"
     NOTE = "note"
     HELP = "help"
+    SIZE = "size"
+    AGAIN = "again"
+    WAIT = "wait"
     ANSWER = "answer"
 
 
@@ -420,7 +487,9 @@ class Command:
     ``animal``: for next_animal, the animal named with it, if any.
     ``number``: for change, the new number ("make that twenty-four"), as spoken: a size in mm where
     a unit was spoken or assumed, days for an age, a score; for answer, which choice (1 = first).
-    ``side``: for change, the new side ("no, right").
+    ``side``: for change, the new side ("no, right"). ``other_side``: for change, not the one said.
+    ``instead_of``: for change, the number that was wrong ("sixteen, not sixty").
+    SIZE gives a structure just named its size, and its side: ``number`` in mm, ``side``.
     ``answer``: for answer, what was answered.
     A correction of a whole finding ("correction, left ovary CL twenty-four") is CHANGE followed by
     the findings of the same breath.
@@ -431,6 +500,8 @@ class Command:
     number: float | None = None
     side: Side | None = None
     answer: AnswerWord | None = None
+    instead_of: float | None = None
+    other_side: bool | None = None
 
 
 @dataclass(frozen=True, slots=True)

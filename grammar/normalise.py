@@ -25,6 +25,8 @@ CONTRACTIONS: dict[str, str] = {
 }
 
 _APOSTROPHE = re.compile(r"[\u2018\u2019\u02bc`]")
+# As it may be typed; a recogniser is offered "is" alone.
+_NOUN_IS = re.compile(r"\b(fluid|embryo|calf|womb|uterus|ovary|horn|cervix)'s\b")
 _CONTRACTION = re.compile(r"\b(" + "|".join(CONTRACTIONS) + r")\b")
 _THOUSANDS = re.compile(r"\b([1-9][0-9]{0,2}),([0-9]{3})\b(?![,.]?[0-9])")
 _ORDINAL = re.compile(r"\b([0-9]{1,2})(st|nd|rd|th)\b")
@@ -43,6 +45,7 @@ def normalise(text: str, vocabulary: Vocabulary | None = None) -> str:
     vocabulary = vocabulary or in_force()
     plain = _APOSTROPHE.sub("'", text.lower())
     plain = _CONTRACTION.sub(lambda m: CONTRACTIONS[m.group(1)], plain)
+    plain = _NOUN_IS.sub(r"\1 is", plain)
     plain = _THOUSANDS.sub(r"\1\2", plain).replace("'", "")
     plain = plain.replace("½", " and a half ").replace("%", " percent ")
     plain = _NOT_WORD.sub(" ", plain)

@@ -36,6 +36,7 @@ DAYS_IN_WEEK = 7
 DAYS_IN_MONTH = 30
 DAYS_IN_FORTNIGHT = 14
 MM_IN_CM = 10
+MM_IN_INCH = 25.4
 
 
 def words_of(tree: Tree[Token] | Token) -> list[str]:
@@ -73,6 +74,15 @@ def fraction(words: list[str]) -> float:
     """What follows "point": "four" is 0.4, "seven five" and "75" are 0.75, "oh five" is 0.05."""
     digits = "".join(word if word.isdigit() else str(VALUES[word]) for word in words)
     return int(digits) / float(10 ** len(digits))
+
+
+_PARTS = {"half": 0.5, "quarter": 0.25, "quarters": 0.25}
+
+
+def part_of_one(words: list[str]) -> float:
+    """ "half", "a quarter", "three quarters"; 0 where it is no such part."""
+    times = UNITS.get(words[0], 1) if words else 0
+    return times * next((_PARTS[word] for word in words if word in _PARTS), 0.0)
 
 
 _TAG_PIECES = re.compile(r"tag_(after_)?[0-9]|tag_closed|tag_wide|tag_spoken")

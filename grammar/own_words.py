@@ -89,7 +89,8 @@ def extended(base: Vocabulary, text: str, where: str) -> Vocabulary:
         variants = variants_of(words)
     except VocabularyError as error:
         raise VocabularyError(f"{where}: {error}") from None
-    grown = Vocabulary(terms, words, variants, base.usual, base.short, {**base.own, **own})
+    own = {**base.own, **own}
+    grown = replace(base, terms=terms, words=words, variants=variants, own=own)
     known = words_of_grammar(grown)
     kept = {form: full for form, full in base.short.items() if form not in known}
     return replace(grown, short={**kept, **_short(file, known, _table(file, tables, "short"))})

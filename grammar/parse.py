@@ -30,6 +30,7 @@ class Parser:
     def parse(self, phrase: str, visit_date: date | None = None) -> Reading:
         """What a phrase says. ``visit_date`` gives the year of a spoken day and month."""
         normal = normalise(phrase, self.vocabulary)
+        normal = self.vocabulary.alone.get(normal, normal)
         trees = self._phrases.trees(normal) if normal else Unread(0, "there are no words in it.")
         found = trees if isinstance(trees, Unread) else _best(trees, normal, visit_date)
         if isinstance(found, Unread):

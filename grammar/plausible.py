@@ -78,6 +78,7 @@ FETUSES = Range(1, 3, COMMON_PRACTICE)
 DAYS_AHEAD = Range(0, 300, COMMON_PRACTICE)
 """A plan further off than a whole pregnancy is a mistake."""
 DAYS_AGO = Range(0, 3650, COMMON_PRACTICE)
+TRACT_SCORES = Range(1, 5, "Anderson et al. 1991, Agri-Practice 12(4):19-26, from memory")
 WIDEST_SCALE = 10
 
 

@@ -78,7 +78,7 @@ class Rules:
     def __post_init__(self) -> None:
         """Raises ValueError for a rule that contains itself."""
         try:
-            TopologicalSorter({n: _names(e) for n, e in self.named.items()}).prepare()
+            TopologicalSorter({n: names_in(e) for n, e in self.named.items()}).prepare()
         except CycleError as error:
             raise ValueError(f"the rule '{error.args[1][0]}' contains itself") from error
 
@@ -141,16 +141,16 @@ def _expression(tree: Any, terminals: dict[str, str]) -> Expression:
     raise ValueError(f"'{tree.data}' is not supported here")
 
 
-def _names(expression: Expression) -> set[str]:
-    """The rules that an expression names."""
+def names_in(expression: Expression) -> tuple[str, ...]:
+    """The rules that an expression names, each once and in its order."""
     match expression:
         case Name(name):
-            return {name}
+            return (name,)
         case Then(parts) | Either(parts):
-            return set().union(*map(_names, parts))
+            return tuple(dict.fromkeys(name for part in parts for name in names_in(part)))
         case Times(part) | Branch(part):
-            return _names(part)
-    return set()
+            return names_in(part)
+    return ()
 
 
 def text_of(expression: Expression) -> str:

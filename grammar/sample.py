@@ -156,10 +156,17 @@ def _uterus(rng: random.Random) -> str:
         "clear 40 fluid 10 cloudy_fluid 10 pyometra 8 endometritis 8 good_tone 12 poor_tone 6"
         " involuted 6",
     )
-    words = _term(rng, state)
+    words = _drawn(rng, _dirty()) if state == "endometritis" else _term(rng, state)
     if state in {"fluid", "cloudy_fluid", "pyometra"} and rng.random() < 0.5:
         words += f" {_mm(rng, 4, 60)}"
     return place + words
+
+
+def _dirty() -> tuple[str, ...]:
+    """Endometritis, and what is seen of it, in the order that keeps the drawn phrases the same."""
+    usual = built_in().usual
+    (pus, purulent), (dirty, cow, clean) = usual["pus"], usual["dirty"]
+    return (*usual["endometritis"], dirty, cow, *usual["whites"], purulent, pus, clean)
 
 
 def _seen(rng: random.Random) -> str:

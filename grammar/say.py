@@ -93,7 +93,10 @@ def _animal(finding: Animal) -> str:
         return _TERMS["tag_missing"]
     if finding.tag_alone:
         return say_digits(finding.tag)
-    return f"{_TERMS[finding.animal_class or 'animal_word']} {say_digits(finding.tag)}"
+    word = _TERMS[finding.animal_class or "animal_word"]
+    if finding.tag_colour is not None:
+        word = f"{finding.tag_colour} {_TERMS['tag_word']}"
+    return f"{word} {say_digits(finding.tag)}"
 
 
 _SEVERAL = {

@@ -36,7 +36,8 @@ class Vocabulary:
     """``terms``: name -> spoken forms, the first being the one read back. ``words``: by word.
 
     ``usual``: the forms that samples are drawn from. ``short``: what may be typed for longer words.
-    ``own``: forms that a practice has added, and the term of each.
+    ``own``: forms that a practice has added, and the term of each. ``alone``: whole typed phrases
+    that no recogniser is offered, and the words that they stand for.
     """
 
     terms: Mapping[str, tuple[str, ...]]
@@ -45,6 +46,7 @@ class Vocabulary:
     usual: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     short: Mapping[str, str] = field(default_factory=dict)
     own: Mapping[str, str] = field(default_factory=dict)
+    alone: Mapping[str, str] = field(default_factory=dict)
 
     def spoken(self, term: str) -> str:
         """The form in which a term is read back."""
@@ -84,7 +86,8 @@ def built_in() -> Vocabulary:
         name: Word(name, tuple(entry.get("written", (name,))), entry.get("sounds"))
         for name, entry in table["words"].items()
     }
-    return Vocabulary(terms, words, variants_of(words), usual, table["short"])
+    variants = variants_of(words)
+    return Vocabulary(terms, words, variants, usual, table["short"], alone=table["alone"])
 
 
 _IN_FORCE: list[Vocabulary] = []

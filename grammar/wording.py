@@ -120,6 +120,7 @@ def _numerals(value: object, unit: str) -> str:
 
 def _animal(finding: Animal) -> str:
     kind = "tag" if finding.animal_class is None else spaced(finding.animal_class)
+    kind = kind if finding.tag_colour is None else f"{finding.tag_colour} {kind}"
     if finding.tag is not None:
         return f"{kind} {finding.tag}"
     if finding.electronic_id is not None:

@@ -15,7 +15,9 @@ import click
 import pytest
 
 from dictation.cli.app import COMMANDS, INTERNAL_ERROR, INTERRUPTED, hornsweep, run
+from dictation.cli.say import heading_lines
 from dictation.console.live import KEYS
+from dictation.console.sheet import Heading, sheet
 from dictation.errors import HornsweepError
 from dictation.records.exam_rows import EXAMS_HEADER
 from dictation.records.findings_rows import FINDINGS_HEADER
@@ -101,6 +103,28 @@ def test_the_table_of_exit_codes_holds_all_of_them() -> None:
     codes = {int(row[0]) for row in table(section("Commands"), "code")}
     ours = {error.exit_code for error in HornsweepError.__subclasses__()}
     assert ours | {0, 1, INTERNAL_ERROR, INTERRUPTED} == codes
+
+
+def test_the_table_of_what_can_be_said_is_made_from_the_vocabulary(rewrite_golden: bool) -> None:
+    rows = [
+        (each.of, ", ".join(f'"{phrase}"' for phrase in each.examples), words_of(each))
+        for each in sheet()
+    ]
+    made = [
+        f"| {' | '.join(row)} |" for row in (("of", "for example", "words"), ("---",) * 3, *rows)
+    ]
+    start = README.index("| of | for example |")
+    shown = README[start : README.index("\n\n", start)]
+    if rewrite_golden:
+        (ROOT / "README.md").write_text(README.replace(shown, "\n".join(made)), encoding="utf-8")
+        return
+    assert shown.splitlines() == made
+
+
+def words_of(heading: Heading) -> str:
+    """The first form of each thing."""
+    lines = heading_lines(Heading(heading.of, (), heading.words), 1)
+    return " ".join(" ".join(lines[1:]).split())
 
 
 def test_the_table_of_findings_holds_every_field_and_value() -> None:

@@ -20,6 +20,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "replay": ("dictation.cli.replay", "Hear recordings, or take typed phrases."),
     "listen": ("dictation.cli.listen", "The microphone, live."),
     "parse": ("dictation.cli.parse", "Read typed phrases."),
+    "say": ("dictation.cli.say", "What can be said of what, on one sheet."),
     "check": ("dictation.cli.check", "Every flag of a visit."),
     "correct": ("dictation.cli.correct", "Put right what was heard, in the console."),
     "review": ("dictation.cli.review", "The page of the spoken log."),

@@ -11,6 +11,7 @@ from dictation.console.terminal import show_json
 from grammar.explain import Explanation, explain
 from grammar.findings import Command, Finding, Reading, finding_record, plain
 from grammar.parse import parse
+from grammar.partly import Part, part_of
 from grammar.wording import written
 
 
@@ -23,6 +24,7 @@ from grammar.wording import written
 @click.option("--strict", is_flag=True, help="Exit with 1 if a phrase cannot be read.")
 def command(phrases: tuple[str, ...], as_json: bool, explained: bool, strict: bool) -> int:
     """Read phrases: the findings in them, or where and why they cannot be read."""
+
     readings = [parse(phrase, date.today()) for phrase in phrases]
     if as_json:
         show_json([reading_record(reading) for reading in readings])
@@ -44,11 +46,20 @@ def reading_record(reading: Reading) -> dict[str, object]:
         "findings": [finding_record(finding) for finding in reading.findings],
         "command": None if reading.command is None else command_record(reading.command),
         "unread": None if unread is None else {"at": unread.at, "why": unread.sentence},
+        "part": part_record(part_of(reading, date.today())),
         "others": [
             [finding_record(s.what) for s in other if not isinstance(s.what, Command)]
             for other in reading.others
         ],
     }
+
+
+def part_record(part: Part | None) -> dict[str, object] | None:
+    """What could be read of an unread phrase, and the words that could not."""
+    if part is None:
+        return None
+    findings = [finding_record(s.what) for s in part.said if not isinstance(s.what, Command)]
+    return {"findings": findings, "rest": part.rest, "product": part.product}
 
 
 def command_record(spoken: Command) -> dict[str, object]:
@@ -59,6 +70,8 @@ def command_record(spoken: Command) -> dict[str, object]:
         "number": spoken.number,
         "side": plain(spoken.side),
         "answer": plain(spoken.answer),
+        "instead_of": spoken.instead_of,
+        "other_side": spoken.other_side,
     }
 
 
@@ -68,7 +81,14 @@ def reading_lines(reading: Reading) -> list[str]:
     if reading.unread is not None:
         here = " " * reading.unread.at + "^ here"
         told = (f"not read: {reading.unread.sentence}", reading.normal, here)
-        return [*lines, *(f"  {line}" for line in told)]
+        lines += (f"  {line}" for line in told)
+        part = part_of(reading, date.today())
+        if part is not None:
+            words = "; ".join(_one(said.what) for said in part.said)
+            lines.append(f"  asked about: {words}; kept as words: '{part.rest}'")
+        if part is not None and part.product is not None:
+            lines.append(f"  which class of treatment is '{part.product}'?")
+        return lines
     lines += [f"  {_one(said.what)}" for said in reading.said]
     for other in reading.others:
         lines.append("  or: " + "; ".join(_one(said.what) for said in other))

@@ -5,27 +5,72 @@ A change is made at once only where there is one thing it can mean. Otherwise it
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
+from typing import TypeAlias, cast
 
 from dictation.decide.draft import Breath, Draft, record, standing_of
 from dictation.decide.taking_back import last_that_did, touched_by
-from dictation.visit.parts import Alternative, SetTo
+from dictation.visit.parts import Alternative, QueryState, SetTo
 from grammar.exam import FindingState, RecordedFinding
 from grammar.fields import identity_of, main_of, numbers_of, on_side, with_value
-from grammar.findings import Command, Finding, Pregnancy, Said, Side, StatedAs
+from grammar.findings import (
+    Command,
+    Finding,
+    Note,
+    Ovary,
+    Pregnancy,
+    Said,
+    Seen,
+    Side,
+    StatedAs,
+    UterineState,
+    Uterus,
+)
+from grammar.numbers import DAYS_IN_MONTH, DAYS_IN_WEEK
+from grammar.plausible import of_ovary
 from grammar.wording import either, written
+
+_Change: TypeAlias = tuple[int, Finding, bool]
+"""The number of a finding, the finding changed, and whether that is likely."""
+_DAYS_IN = {StatedAs.WEEKS: DAYS_IN_WEEK, StatedAs.MONTHS: DAYS_IN_MONTH}
+_WITH_DEPTH = frozenset(
+    {
+        UterineState.FLUID,
+        UterineState.CLOUDY_FLUID,
+        UterineState.PYOMETRA,
+        UterineState.MUCOMETRA,
+    }
+)
 
 UNLIKE_FACTOR = 3.0
 """A new number this many times the old, or less than its inverse, is asked about: the unit may be
 another (centimetres or weeks for millimetres or days). Lower asks more often."""
 
 
-def change_number(draft: Draft, breath: Breath, number: float) -> None:
-    """Replace the last number said."""
+def change_number(
+    draft: Draft, breath: Breath, number: float, instead_of: float | None = None
+) -> None:
+    """Replace the last number said, or the one that was wrong ("sixteen, not sixty")."""
     latest = _latest(draft, breath)
+    if instead_of is not None:
+        exam = draft.visit.exam_in_hand
+        every = (latest, exam.standing if exam else ())
+        found = (_wrong_numbers(some, number, instead_of) for some in every)
+        changes = next(filter(None, found), [])
+        recorded = draft.visit.recorded(changes[0][0]) if len(changes) == 1 else None
+        if recorded is not None:
+            _put_right(draft, breath, recorded, changes[0][1])
+        else:
+            _settle_changes(draft, breath, changes)
+        return
     changes = _with_number(latest[-1], number) if latest else []
     if not changes:
         changes = [change for r in latest for change in _with_number(r, number)]
+    _settle_changes(draft, breath, changes)
+
+
+def _settle_changes(draft: Draft, breath: Breath, changes: list[_Change]) -> None:
     if not changes:
         _nothing(draft, breath, "There is no number to change.")
     elif len(changes) == 1 and changes[0][2]:
@@ -37,19 +82,73 @@ def change_number(draft: Draft, breath: Breath, number: float) -> None:
         _ask_changes(draft, breath, options, why)
 
 
-def change_side(draft: Draft, breath: Breath, side: Side) -> None:
-    """Replace the last side said. Findings that shared it may each be meant, so that is asked."""
+def _wrong_numbers(
+    recorded: Iterable[RecordedFinding], number: float, wrong: float
+) -> list[_Change]:
+    """The numbers that are the wrong one, in the unit in which they were said, put right."""
+    found: list[_Change] = []
+    for each in recorded:
+        finding = each.finding
+        unit = finding.stated_as if isinstance(finding, Pregnancy) else None
+        factor = _DAYS_IN.get(unit, 1) if unit is not None else 1
+        for row, old in numbers_of(finding):
+            changed = with_value(finding, row.name, number * factor)
+            if old == wrong * factor and changed is not None:
+                found.append((each.number, changed, True))
+    return found
+
+
+def give_size(draft: Draft, breath: Breath, size_mm: float, side: Side | None) -> None:
+    """A size said by itself is that of the structure just named, where that has none."""
+    options = []
+    for recorded in _latest(draft, breath):
+        finding = recorded.finding
+        name = {Ovary: "size_mm", Uterus: "depth_mm"}.get(type(finding))
+        if name is None or getattr(finding, name) is not None or not _sizable(finding):
+            continue
+        sized = with_value(finding, name, size_mm)
+        its_side = getattr(finding, "side", None)
+        if sized is None or (None not in (side, its_side) and side is not its_side):
+            continue
+        if side is not None and its_side is None:
+            sized = replace(cast("Ovary | Uterus", sized), side=side)
+        options.append(((recorded.number, sized),))
+    if not options:
+        _nothing(draft, breath, "There is nothing without a size to which this belongs.")
+    elif len(options) == 1:
+        draft.set_value(*options[0][0], heard=breath.phrase.text)
+    else:
+        _ask_changes(draft, breath, tuple(options), "several structures have no size yet")
+
+
+def _sizable(finding: Finding) -> bool:
+    if isinstance(finding, Ovary):
+        return finding.count != 0 and of_ovary(finding) is not None
+    return isinstance(finding, Uterus) and finding.state in _WITH_DEPTH
+
+
+def _turned(finding: Finding, side: Side | None) -> Finding | None:
+    """The finding on that side; for None on the other one, where it lies on one."""
+    if side is not None:
+        return on_side(finding, side)
+    left, right = (on_side(finding, each) for each in (Side.LEFT, Side.RIGHT))
+    return {finding == left: right, finding == right: left}.get(True)
+
+
+def change_side(draft: Draft, breath: Breath, side: Side | None) -> None:
+    """Replace the last side said; None: by the other one. Findings that shared it may each be
+    meant, so that is asked."""
     changes = []
     latest = _latest(draft, breath)
     # Not only what was changed last: a side is said once for all findings of its breath.
     said_in = latest[-1].phrase if latest else None
     shared = latest if said_in is None else standing_of(draft.visit, said_in)
     for recorded in shared:
-        changed = on_side(recorded.finding, side)
+        changed = _turned(recorded.finding, side)
         if changed is not None and changed != recorded.finding:
             changes.append((recorded.number, changed))
     if not changes:
-        _nothing(draft, breath, f"There is no side to change to {side}.")
+        _nothing(draft, breath, f"There is no side to change to {side or 'the other'}.")
     elif len(changes) == 1:
         draft.set_value(*changes[0], heard=breath.phrase.text)
     else:
@@ -58,7 +157,14 @@ def change_side(draft: Draft, breath: Breath, side: Side) -> None:
 
 
 def correct(draft: Draft, breath: Breath, said: tuple[Said, ...]) -> None:
-    """Each finding takes the place of the one of its kind and side that was said last."""
+    """Each finding takes the place of the one of its kind and side that was said last.
+
+    A station alone ("no, left ovary") says on which side it was.
+    """
+    station = said[0].what if len(said) == 1 else None
+    if isinstance(station, Seen) and station.remark is None and "_" in station.structure:
+        change_side(draft, breath, Side(station.structure.split("_")[0]))
+        return
     if not said:
         _nothing(draft, breath, "Say the correction in one breath: 'correction, CL 24'.")
     for each in said:
@@ -73,7 +179,7 @@ def _correct_one(draft: Draft, breath: Breath, finding: Finding, words: str) -> 
     )
     closest = _closest(same, finding)
     if closest is not None:
-        draft.set_value(closest.number, finding, heard=breath.phrase.text)
+        _put_right(draft, breath, closest, _put_into(closest.finding, finding))
         return
     # It fits nothing, or more than one: recorded as asked about, and nothing is replaced unasked.
     added = record(draft, replace(breath, sure=False), finding, words)
@@ -94,6 +200,30 @@ def _correct_one(draft: Draft, breath: Breath, finding: Finding, words: str) -> 
     draft.ask(breath.phrase.number, either(a.words for a in alternatives), why, tuple(alternatives))
 
 
+def _put_right(draft: Draft, breath: Breath, recorded: RecordedFinding, finding: Finding) -> None:
+    """Set what was wrong; where that alone of its phrase was asked about, it is answered."""
+    phrase, asked = recorded.phrase, recorded.state is FindingState.QUERIED
+    draft.set_value(recorded.number, finding, heard=breath.phrase.text)
+    if not asked or phrase is None:
+        return
+    said = [r for r in standing_of(draft.visit, phrase) if not isinstance(r.finding, Note)]
+    if len(said) == 1:
+        draft.settle_of(phrase, QueryState.ANSWERED, breath.phrase.text)
+
+
+def _put_into(was: Finding, finding: Finding) -> Finding:
+    """What stands after a correction: an age alone leaves status and side as they were said."""
+    if not isinstance(was, Pregnancy) or not isinstance(finding, Pregnancy):
+        return finding
+    if was.status is finding.status and finding == Pregnancy(finding.status):
+        return was
+    if not finding.status_assumed or was.status is not finding.status:
+        return finding
+    side = finding.side or was.side
+    kept = replace(finding, status_assumed=was.status_assumed, side=side, stage=was.stage)
+    return kept if finding.age_days is not None else replace(was, side=side)
+
+
 def _closest(same: list[RecordedFinding], finding: Finding) -> RecordedFinding | None:
     """The one finding that is meant, or None where that is not sure."""
     alike = [r for r in same if main_of(r.finding) is main_of(finding)]
@@ -106,13 +236,13 @@ def _latest(draft: Draft, breath: Breath) -> tuple[RecordedFinding, ...]:
     now = standing_of(draft.visit, breath.phrase.number)
     if now:
         return now
-    last = last_that_did(draft.visit)
+    last = last_that_did(draft.visit, but=breath.phrase.number)
     numbers = () if last is None else touched_by(last)
     found = (draft.visit.recorded(number) for number in numbers)
     return tuple(r for r in found if r is not None and r.state is not FindingState.WITHDRAWN)
 
 
-def _with_number(recorded: RecordedFinding, number: float) -> list[tuple[int, Finding, bool]]:
+def _with_number(recorded: RecordedFinding, number: float) -> list[_Change]:
     """What the finding may be with another number, and whether that is likely."""
     finding = recorded.finding
     return [

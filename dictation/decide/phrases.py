@@ -6,6 +6,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 from dictation.decide.draft import Breath, Draft, asked_by, record
+from dictation.decide.partly import take_part
 from dictation.decide.spoken import perform, perform_doubtful, perform_sure
 from dictation.recognition.protocol import Outcome
 from dictation.visit.facts import FindingSet
@@ -64,7 +65,7 @@ def _judge(draft: Draft, given: Given, breath: Breath) -> Fate:
     if visit.going.note_awaited:
         return _note(draft, given, breath)
     if given.outcome is not Outcome.HEARD or given.unread is not None or not given.said:
-        return _not_understood(draft, given, breath.phrase.text)
+        return _not_understood(draft, given, breath)
     if given.doubts:
         perform_doubtful(draft, breath, given.said, given.alternatives)
     else:
@@ -97,8 +98,12 @@ def _note(draft: Draft, given: Given, breath: Breath) -> Fate:
     return Fate.NOTED
 
 
-def _not_understood(draft: Draft, given: Given, text: str) -> Fate:
+def _not_understood(draft: Draft, given: Given, breath: Breath) -> Fate:
     """Chatter is kept and passed over; what may have been meant for us is asked about."""
+    if isinstance(given, PhraseTyped) and given.part:
+        take_part(draft, given, breath)
+        return Fate.ASKED
+    text = breath.phrase.text
     if given.outcome is Outcome.TOO_LONG:
         question = "Too much was said in one breath: say it again in parts."
         why = "; ".join(given.reasons) or "the utterance was too long to be heard"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from dictation.decide.answers import answer, spoken_answer
-from dictation.decide.change import change_number, change_side, correct
+from dictation.decide.change import change_number, change_side, correct, give_size
 from dictation.decide.draft import Breath, Draft, record, standing_of
 from dictation.decide.tags import next_animal, take_animal
 from dictation.decide.taking_back import scratch
@@ -136,7 +136,7 @@ def read_back(visit: Visit) -> str:
 def _is_correction(command: Command) -> bool:
     """'Correction, ...': the findings behind it stand for earlier ones."""
     changes = command.name is CommandName.CHANGE
-    return changes and command.number is None and command.side is None
+    return changes and not any((command.number, command.side, command.other_side))
 
 
 def _ask_if_next(draft: Draft, breath: Breath, before: Exam | None, why: str) -> None:
@@ -163,15 +163,41 @@ def _obey(draft: Draft, breath: Breath, command: Command) -> None:
         case CommandName.SCRATCH:
             scratch(draft, breath.phrase.number)
             _tell_what_is_gone(draft)
-        case CommandName.CHANGE:
-            if command.number is not None:
-                change_number(draft, breath, command.number)
-            if command.side is not None:
-                change_side(draft, breath, command.side)
+        case CommandName.CHANGE | CommandName.SIZE:
+            _change(draft, breath, command)
+        case CommandName.AGAIN:
+            _same_again(draft, breath)
         case CommandName.ANSWER:
             spoken_answer(draft, breath, command, perform)
         case _:
             _obey_quietly(draft, command)
+
+
+def _change(draft: Draft, breath: Breath, command: Command) -> None:
+    number = command.number
+    if number is not None and command.name is CommandName.SIZE:
+        give_size(draft, breath, number, command.side)
+        return
+    if number is not None:
+        change_number(draft, breath, number, command.instead_of)
+    if command.side is not None or command.other_side:
+        change_side(draft, breath, command.side)
+
+
+def _same_again(draft: Draft, breath: Breath) -> None:
+    """All that was said of the animal before, asked once: it stands only where it is confirmed."""
+    exams, exam = draft.visit.exams, draft.visit.exam_in_hand
+    before = exams[-2] if exam is not None and len(exams) > 1 and exam is exams[-1] else None
+    new = exam is not None and all(isinstance(r.finding, Animal) for r in exam.standing)
+    same = [r for r in before.standing if not isinstance(r.finding, Animal)] if before else []
+    if not new or not same:
+        draft.ask(breath.phrase.number, "Say in words what is the same.", "nothing can be repeated")
+        return
+    words = ", ".join(written(r.finding) for r in same)
+    said = tuple(Said(r.finding, 0, 0, r.heard) for r in same)
+    why = "what was said of the animal before is to stand for this one"
+    offered = (Alternative(words, Instead(said)),)
+    draft.ask(breath.phrase.number, f"The same again: {words}?", why, offered)
 
 
 def _tell_what_is_gone(draft: Draft) -> None:
@@ -193,6 +219,8 @@ def _obey_quietly(draft: Draft, command: Command) -> None:
         case CommandName.NOTE:
             draft.go("note_awaited", True)
             draft.reply("The next words are kept as a note.")
+        case CommandName.WAIT:
+            draft.reply("Waiting.")
         case CommandName.READ_BACK:
             draft.reply(read_back(draft.visit))
         case _:

@@ -75,7 +75,9 @@ def _animals(exam: Exam) -> list[Animal]:
 
 def _names_another(visit: Visit, exam: Exam, animal: Animal) -> bool:
     if animal.tag is not None:
-        return exam.tag is not None and exam.tag != animal.tag
+        colours = {a.tag_colour for a in _animals(exam)} - {None}
+        other = animal.tag_colour is not None and bool(colours - {animal.tag_colour})
+        return exam.tag is not None and (exam.tag != animal.tag or other)
     if animal.electronic_id is not None:
         named = known_animal(visit, animal)
         if named is not None and exam.tag is not None:
@@ -105,6 +107,7 @@ def _adds_nothing(exam: Exam, animal: Animal) -> bool:
         before.tag == (animal.tag or before.tag)
         and before.electronic_id == (animal.electronic_id or before.electronic_id)
         and before.animal_class == (animal.animal_class or before.animal_class)
+        and before.tag_colour == (animal.tag_colour or before.tag_colour)
         for before in said
         if animal != Animal()
     )

@@ -93,7 +93,9 @@ class Understanding:
     def __call__(self, text: str, on: date | None) -> Reading:
         """As ``grammar.parse``; what it cannot read may be an answer."""
         reading = self._parse(text, on)
-        if reading.unread is None:
+        told = reading.command
+        bare_size = told is not None and told.name is CommandName.SIZE and told.side is None
+        if reading.unread is None and not bare_size:
             return reading
         words = in_words(text)
         if self.named and words in REMARKS:

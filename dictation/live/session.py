@@ -33,6 +33,7 @@ from dictation.visit.journal import Journal
 from dictation.visit.state import Visit
 from grammar.findings import Reading, Unread
 from grammar.parse import parse
+from grammar.partly import part_of
 
 OVER_OWN_VOICE = "it was said while hornsweep was speaking"
 """Why a phrase is asked about that the microphone heard together with the tool's own voice."""
@@ -121,6 +122,7 @@ class Session:
         if no_number is not None:
             reading = Reading(text, reading.normal, unread=Unread(0, no_number))
         doubts = doubts_of_reading(reading, on) if no_number is None else (no_number,)
+        part = part_of(reading, on) if no_number is None else None
         typed = PhraseTyped(
             phrase=self.visit.given.phrase + 1,
             text=text,
@@ -130,6 +132,8 @@ class Session:
             doubts=doubts,
             recording=recording,
             line=line,
+            part=() if part is None else part.said,
+            rest=None if part is None else part.rest,
         )
         return self.take(typed)
 

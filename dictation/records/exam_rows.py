@@ -15,6 +15,7 @@ from grammar.findings import (
     Animal,
     Conceptus,
     FetalSex,
+    Lie,
     Note,
     Ovary,
     Plan,
@@ -129,7 +130,7 @@ def _ovary(exam: Exam, side: Side) -> list[str]:
 def _uterus(exam: Exam) -> list[str]:
     found: list[str] = []
     for finding in exam.findings:
-        if isinstance(finding, Uterus):
+        if isinstance(finding, Uterus | Lie):
             found.append(written(finding))
         if isinstance(finding, Seen) and finding.structure not in _OVARIES:
             found.append(f"{spaced(finding.structure)} {spaced(finding.remark or 'seen')}")

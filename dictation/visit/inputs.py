@@ -64,7 +64,10 @@ class PhraseHeard(Input):
 
 @worded(INPUTS, "typed")
 class PhraseTyped(Input):
-    """A phrase that was typed instead of spoken; ``line``: where in a file of phrases, from 1."""
+    """A phrase that was typed instead of spoken; ``line``: where in a file of phrases, from 1.
+
+    ``part``: of an unread phrase what could be read, and ``rest``: the words that could not.
+    """
 
     phrase: int
     text: str
@@ -74,6 +77,8 @@ class PhraseTyped(Input):
     doubts: tuple[str, ...] = ()
     recording: str | None = None
     line: int | None = None
+    part: tuple[Said, ...] = ()
+    rest: str | None = None
     # What is typed is as surely heard as can be.
     outcome: ClassVar = Outcome.HEARD
     free_text: ClassVar = ""

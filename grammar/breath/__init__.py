@@ -31,9 +31,12 @@ from grammar.findings import (
     Command,
     CommandName,
     Conceptus,
+    Condition,
     Finding,
     Landmark,
+    Measurement,
     Ovary,
+    Plan,
     Pregnancy,
     Said,
     Uterus,
@@ -122,8 +125,9 @@ def _put(draft: Draft, index: int, item: Item) -> None:
         case Place():
             return
         case Ovary() | Uterus() | Remark() as content:
-            if isinstance(content, Ovary) and content.count is None:
-                draft.problems += number_taken_from(draft, index) + few_of_the_next(draft, index)
+            if isinstance(content, Ovary):
+                draft.problems += few_of_the_next(draft, index)
+                draft.problems += content.count is None and number_taken_from(draft, index)
             with_place(draft, index, content)
         case Pregnancy() as content:
             say_pregnancy(draft, index, content)
@@ -131,11 +135,15 @@ def _put(draft: Draft, index: int, item: Item) -> None:
             say_gravid_side(draft, item, side)
         case Age() as content:
             draft.problems += rest_of_a_number(draft, index, content)
+            counts = isinstance(draft.content(index - 1), Plan | Command)
+            draft.problems += counts and number_taken_from(draft, index)
             say_age(draft, index, content)
         case Arrangement() as content:
             say_arrangement(draft, index, content)
         case content:
             _as_said(draft, item, content)
+            if isinstance(content, Measurement | Landmark | Condition):
+                draft.problems += number_taken_from(draft, index)
             draft.problems += belongs_to_neighbour(draft, index)
             say_where_carried(draft, index)
 

@@ -6,7 +6,7 @@ Each function gives the problems of reading the item at ``index`` as it was read
 from __future__ import annotations
 
 from grammar.breath.draft import Against, Draft
-from grammar.findings import Animal, Conceptus, Note, Ovary, Plan, PlanAction
+from grammar.findings import Animal, Conceptus, Note, Ovary, Plan, PlanAction, Side, Uterus
 from grammar.numbers import VALUES
 from grammar.statements.items import Age
 
@@ -25,9 +25,15 @@ def number_taken_from(draft: Draft, index: int) -> bool:
     nor a CL of twenty and a follicle of two.
     """
     before = draft.content(index - 1)
+    if before is not None and draft.items[index - 1].start == draft.items[index].start:
+        return False  # one statement of several findings
     if before is None or not _is_number(draft.normal[draft.items[index].start :].split(" ", 1)[0]):
         return False
     unsized = isinstance(before, Ovary) and before.size_mm is None
+    if isinstance(before, Uterus) and before.depth_mm is None:
+        # "fluid two centimetres, left ovary cyst": the place stands between, the size does not
+        content = draft.content(index)
+        unsized = isinstance(content, Ovary) and content.side is not None
     last_word = draft.normal[: draft.items[index - 1].end].rsplit(" ", 1)[-1]
     return unsized or _is_number(last_word)
 
@@ -35,14 +41,12 @@ def number_taken_from(draft: Draft, index: int) -> bool:
 def few_of_the_next(draft: Draft, index: int) -> bool:
     """ "CL on the left, two follicles": two is a count, not a size. 1 where it was taken as one."""
     content = draft.content(index)
-    return (
-        isinstance(content, Ovary)
-        and isinstance(draft.content(index + 1), Ovary)
-        and content.side is not None
-        and content.unit_assumed
-        and content.size_mm is not None
-        and content.size_mm <= _FEW
-    )
+    if not isinstance(content, Ovary) or not content.unit_assumed or content.size_mm is None:
+        return False
+    follows = content.side is not None and isinstance(draft.content(index + 1), Ovary)
+    # of "two CLs, one each side" the one is no size either
+    counted = content.count is not None or content.side is Side.BOTH
+    return content.size_mm <= _FEW and (follows or counted)
 
 
 def rest_of_a_number(draft: Draft, index: int, age: Age) -> int:

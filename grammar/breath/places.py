@@ -46,13 +46,14 @@ _MEANS: dict[RemarkKind, _Means] = {
     RemarkKind.NORMAL: (SeenRemark.NORMAL, UterineState.CLEAR, None),
     RemarkKind.CLEAR: (SeenRemark.NORMAL, UterineState.CLEAR, None),
     RemarkKind.NOTHING: (SeenRemark.NORMAL, UterineState.CLEAR, OvarianStructure.NONE),
+    RemarkKind.NO_STRUCTURES: (None, None, OvarianStructure.NONE),
     RemarkKind.ADHESION: (None, UterineState.ADHESION, OvarianStructure.ADHESION),
     RemarkKind.NOT_SEEN: (SeenRemark.NOT_SEEN, None, None),
     RemarkKind.COULD_NOT_REACH: (SeenRemark.COULD_NOT_REACH, None, None),
 }
 """What a remark says of any station, of the uterus where that is more, and of an ovary."""
-#: Remarks that are of the whole uterus where no place is named.
-_WITHOUT_PLACE = frozenset({RemarkKind.CLEAR, RemarkKind.ADHESION})
+#: Remarks that are of the whole uterus, or of both ovaries, where no place is named.
+_WITHOUT_PLACE = frozenset({RemarkKind.CLEAR, RemarkKind.ADHESION, RemarkKind.NO_STRUCTURES})
 
 
 def takes_place(content: object, kind: PlaceKind) -> bool:
@@ -108,8 +109,10 @@ def _taken(draft: Draft, index: int, at: int, span: Entry) -> Place | None:
 def _remarked(kind: RemarkKind, place: Place | None, on_ovary: bool) -> Iterable[Finding]:
     if place is not None and place.kind is PlaceKind.SIDE:
         # "nothing on the left" means the ovary; for other remarks both meanings are shown
-        on_ovary = on_ovary or kind is RemarkKind.NOTHING
+        on_ovary = on_ovary or kind in {RemarkKind.NOTHING, RemarkKind.NO_STRUCTURES}
         place = Place(PlaceKind.OVARY if on_ovary else PlaceKind.UTERUS, place.side)
+    if kind is RemarkKind.NO_STRUCTURES and place is None:
+        return [Ovary(Side.BOTH, OvarianStructure.NONE)]
     seen, of_uterus, of_ovary = _MEANS[kind]
     if of_uterus and (place is None or place.kind is PlaceKind.UTERUS):
         return [Uterus(None if place is None else place.side, of_uterus)]

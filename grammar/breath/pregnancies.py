@@ -29,6 +29,11 @@ _CLEAR = frozenset({RemarkKind.CLEAR, RemarkKind.NORMAL, RemarkKind.NOTHING})
 def say_pregnancy(draft: Draft, index: int, pregnancy: Pregnancy) -> None:
     """A status with its horn, and with the age that stood before it."""
     item = draft.items[index]
+    last = draft.last(Pregnancy)
+    if last is not None and isinstance(last.what, Pregnancy) and _one_stage(last.what, pregnancy):
+        stage = last.what.stage or pregnancy.stage
+        last.becomes(replace(last.what, stage=stage), item)  # "pregnant, springing"
+        return
     start, end = item.start, item.end
     if draft.age_ahead is not None:
         (age, start), draft.age_ahead = draft.age_ahead, None
@@ -43,6 +48,17 @@ def say_pregnancy(draft: Draft, index: int, pregnancy: Pregnancy) -> None:
     if any(isinstance(s, Pregnancy) and s.status is not pregnancy.status for s in said):
         draft.problems += Against.UNREADABLE  # "not sure, pregnant" is one answer too many
     draft.say(pregnancy, Item(pregnancy, start, end))
+
+
+def _one_stage(one: Pregnancy, other: Pregnancy) -> bool:
+    """Whether one of them adds no more to the other than how far she is."""
+    return (
+        one.status is other.status
+        and (
+            other == Pregnancy(other.status, stage=other.stage) and None in (one.stage, other.stage)
+        )
+        and one.stage is not other.stage
+    )
 
 
 def _used_side(draft: Draft, at: int) -> Side | None:

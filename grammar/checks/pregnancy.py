@@ -185,6 +185,8 @@ def open_too_early(facts: ExamFacts) -> Iterator[Raised]:
 
 _HEAT = frozenset(
     {"bulling", "on heat", "in heat", "standing heat", "coming on heat", "coming bulling"}
+    | {"in standing heat", "in season", "on heat today", "on heat now", "bulling today"}
+    | {"bulling this morning"}
 )
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from grammar.checks.plan import planned
 from grammar.checks.pregnancy import days_since_service, first_days, signs
+from grammar.checks.reach import FAR_FORWARD, out_of_reach
 from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
 from grammar.checks.tract import FLANKS, corpora_lutea, ovaries_spoken_of, ovary_numbers
 from grammar.dating.calving import ROMANO
@@ -17,8 +18,6 @@ from grammar.findings import (
     Plan,
     PlanAction,
     PregnancyStatus,
-    Seen,
-    SeenRemark,
     TreatmentClass,
     UterineState,
     Uterus,
@@ -37,9 +36,6 @@ _CFR = (
     "authorised literature for the class; the local law decides"
 )
 _INSERT = "21 CFR 529.1940 (US); the local law and label decide"
-_FAR_FORWARD = (
-    "Vet Q 1995 17:37-9 (more false opens where the uterus lies far forward of the pelvic inlet)"
-)
 _MEANT_FOR_OPEN: dict[TreatmentClass, str] = {
     TreatmentClass.SYNCHRONISATION: "synchronisation",
     TreatmentClass.PROGESTERONE_DEVICE: "a progesterone device",
@@ -52,6 +48,9 @@ _INFECTED = frozenset(
         UterineState.METRITIS,
         UterineState.PYOMETRA,
         UterineState.CLOUDY_FLUID,
+        UterineState.PUS,
+        UterineState.DIRTY,
+        UterineState.WHITES,
     }
 )
 _ABNORMAL = frozenset({UterineState.SEGMENT_MISSING, UterineState.FREEMARTIN})
@@ -125,25 +124,22 @@ def prostaglandin_and_status_unsettled(facts: ExamFacts) -> Iterator[Raised]:
         )
 
 
-@RULES.query(f"{ROMANO}; {_FAR_FORWARD}; {_CFR}")
+@RULES.query(f"{ROMANO}; {FAR_FORWARD}; {_CFR}")
 def prostaglandin_and_open_not_sure(facts: ExamFacts) -> Iterator[Raised]:
     """Prostaglandin is planned of an animal called open when open could not yet be told: too soon
     after a service, a horn or ovary not reached, or the bull still with her."""
     said = facts.numbers(Plan, _prostaglandin)
     if not said or not facts.open or _carrying(facts):
         return
-    missed = [t for t in facts.of(Seen) if _not_reached(t.finding)]
-    why = [reason for reason in (_too_soon(facts), _bull(facts)) if reason]
-    if missed:
-        places = " and ".join(dict.fromkeys(spaced(t.finding.structure) for t in missed))
-        why.append(f"the vet could not reach or see the {places}")
+    far, missed = out_of_reach(facts)
+    why = [reason for reason in (_too_soon(facts), _bull(facts), far) if reason]
     if why:
         reasons = "; ".join(why)
         yield Raised(
             f"Open, and prostaglandin is planned, but {reasons}. A pregnancy that was not seen "
             "would end. Say whether she is surely open.",
             (("not sure because", reasons),),
-            (*said, *facts.status_numbers, *(told.number for told in missed)),
+            (*said, *facts.status_numbers, *missed),
         )
 
 
@@ -160,10 +156,6 @@ def _too_soon(facts: ExamFacts) -> str:
 
 def _bull(facts: ExamFacts) -> str:
     return "the bull is still with her as listed" if facts.bull_with_her else ""
-
-
-def _not_reached(seen: Seen) -> bool:
-    return seen.remark in (SeenRemark.COULD_NOT_REACH, SeenRemark.NOT_SEEN)
 
 
 @RULES.note("UK authorised literature for the class (none in the first 4-5 days); 21 CFR 522.690")

@@ -32,6 +32,9 @@ _DISEASE = frozenset(
         UterineState.METRITIS,
         UterineState.MUCOMETRA,
         UterineState.CLOUDY_FLUID,
+        UterineState.PUS,
+        UterineState.DIRTY,
+        UterineState.WHITES,
     }
 )
 _DEAD = frozenset({UterineState.MUMMIFIED, UterineState.MACERATED})

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from datetime import date
 
-from grammar.findings import Animal, AnimalClass, AnswerWord, Command, CommandName
+from grammar.findings import Animal, AnimalClass, AnswerWord, Command, CommandName, TagColour
 from grammar.numbers import digit_run, tag_digits
 from grammar.statements.items import Content, Node, Readers, child, children, named_if
 from grammar.statements.places import spoken_side
-from grammar.statements.sizes import SIZE_RULES, sizes, small_number
+from grammar.statements.sizes import SIZE_RULES, millimetres, sizes, small_number
 
 _COMMANDS: dict[str, Command] = {
     "scratch": Command(CommandName.SCRATCH),
@@ -18,6 +18,8 @@ _COMMANDS: dict[str, Command] = {
     "pause": Command(CommandName.PAUSE),
     "resume": Command(CommandName.RESUME),
     "help": Command(CommandName.HELP),
+    "again": Command(CommandName.AGAIN),
+    "wait": Command(CommandName.WAIT),
     "take_note": Command(CommandName.NOTE),
     "correction": Command(CommandName.CHANGE),
     "yes": Command(CommandName.ANSWER, answer=AnswerWord.YES),
@@ -36,7 +38,8 @@ def _animal(node: Node, _: date | None) -> list[Content]:
     digits = None if tag is None else tag_digits(tag)
     listed = False if node.data == "animal_unlisted" else None
     of_class = named_if(child(node, "animal_class"), AnimalClass)
-    return [Animal(tag=digits, listed=listed, animal_class=of_class)]
+    colour = named_if(child(node, "colour") or child(node, "tag_colour"), TagColour)
+    return [Animal(tag=digits, listed=listed, animal_class=of_class, tag_colour=colour)]
 
 
 def _tag_alone(node: Node, _: date | None) -> list[Content]:
@@ -74,13 +77,33 @@ def _change_number(node: Node, _: date | None) -> list[Content]:
 
 
 def _change_side(node: Node, _: date | None) -> list[Content]:
-    return [Command(CommandName.CHANGE, side=spoken_side(child(node, "side_word")))]
+    other = True if child(node, "other_side") else None
+    side = spoken_side(child(node, "side_word"))
+    return [Command(CommandName.CHANGE, side=side, other_side=other)]
+
+
+def _number_instead(node: Node, _: date | None) -> list[Content]:
+    """ "Sixteen mil, not sixty", "not sixty, sixteen": the unit is that of either."""
+    said = children(node, "said_number")
+    unit = next((u for each in said if (u := child(each, "size_unit")) is not None), None)
+    numbers = [millimetres(small_number(children(each, "n_size")[0]), unit) for each in said]
+    wrong_first = children(node)[0].data == "not_word"
+    right, wrong = reversed(numbers) if wrong_first else numbers
+    return [Command(CommandName.CHANGE, number=right, instead_of=wrong)]
+
+
+def _size_alone(node: Node, _: date | None) -> list[Content]:
+    number = child(node, "small_size") or children(node, "n99_number")[0]
+    size = millimetres(small_number(number), child(node, "size_unit"))
+    side = spoken_side(child(node, "side_said") or child(node, "side"))
+    return [Command(CommandName.SIZE, number=size, side=side)]
 
 
 COMMANDS: Readers = {
     "animal": _animal,
     "animal_slip": _animal,
     "animal_unlisted": _animal,
+    "animal_coloured": _animal,
     "tag_alone": _tag_alone,
     "electronic": _electronic,
     "command": _command,
@@ -88,4 +111,8 @@ COMMANDS: Readers = {
     "next": _next,
     "change_number": _change_number,
     "change_side": _change_side,
+    "correcting": lambda _, __: [_COMMANDS["correction"]],
+    "number_corrected": _change_number,
+    "number_instead": _number_instead,
+    "size_alone": _size_alone,
 }

@@ -83,6 +83,10 @@ def _landmark(node: Node, _: date | None) -> list[Content]:
     return [Landmark(name, seen=node.data == "landmark", fetus=_fetus(node))]
 
 
+def _fremitus_each(node: Node, _: date | None) -> list[Content]:
+    return [Landmark(LandmarkName.FREMITUS), Note(" ".join(words_of(node)))]
+
+
 _MEASURED = {
     LandmarkName.EMBRYO: Quantity.CROWN_RUMP_LENGTH,
     LandmarkName.PLACENTOMES: Quantity.PLACENTOME_LENGTH,
@@ -98,7 +102,7 @@ def _landmark_sized(node: Node, _: date | None) -> list[Content]:
 
 def _measurement(node: Node, _: date | None) -> list[Content]:
     quantity = named(child(node, "quantity"), Quantity)
-    size = children(node, "fetal_size")[0]
+    size = node if node.data == "measured_before" else children(node, "fetal_size")[0]
     unit = child(size, "size_unit")
     number = small_number(children(size, "n_size")[0])
     return [Measurement(quantity, millimetres(number, unit), _fetus(node), unit is None)]
@@ -129,8 +133,10 @@ CONCEPTUS: Readers = {
     "one_of_two_dead": _viability,
     "landmark": _landmark,
     "landmark_absent": _landmark,
+    "fremitus_each": _fremitus_each,
     "landmark_not_seen": _landmark,
     "measurement": _measurement,
+    "measured_before": _measurement,
     "landmark_sized": _landmark_sized,
     "fetal_sex": _fetal_sex,
 }

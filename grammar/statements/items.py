@@ -31,6 +31,7 @@ class RemarkKind(StrEnum):
     NOT_SEEN = "not_seen"
     COULD_NOT_REACH = "could_not_reach"
     NOTHING = "nothing"
+    NO_STRUCTURES = "no_structures"
     ADHESION = "adhesion"
 
 

@@ -8,7 +8,7 @@ from datetime import date
 from grammar.findings import Note, OvarianStructure, Ovary, Side, UterineState, Uterus, Wall
 from grammar.numbers import cardinal, words_of
 from grammar.statements.items import Content, Node, Readers, child, children, named, named_if
-from grammar.statements.places import place_within
+from grammar.statements.places import place_within, spoken_side
 from grammar.statements.sizes import millimetres, optional_mm, said_size, sizes, small_number
 
 _SEVERAL = {
@@ -39,7 +39,13 @@ def _ovary(node: Node, _: date | None) -> list[Content]:
 def _walled_cyst(node: Node, _: date | None) -> list[Content]:
     wall = named_if(child(node, "wall"), Wall)
     kind = OvarianStructure.FOLLICULAR_CYST if wall is Wall.THIN else OvarianStructure.LUTEAL_CYST
-    return [_detailed(node, kind, wall)]
+    place = place_within(node)
+    return [replace(_detailed(node, kind, wall), side=None if place is None else place.side)]
+
+
+def _one_on_each(node: Node, _: date | None) -> list[Content]:
+    structure = _SEVERAL[str(children(children(node, "structures")[0])[0].data)]
+    return [Ovary(side, structure) for side in (Side.LEFT, Side.RIGHT)]
 
 
 def _detailed(node: Node, structure: OvarianStructure, wall: Wall | None) -> Ovary:
@@ -60,7 +66,7 @@ def _detailed(node: Node, structure: OvarianStructure, wall: Wall | None) -> Ova
         elif detail.data == "cavity":
             cavity = child(detail, "no_cavity") is None
             found = replace(found, cavity=cavity, cavity_mm=measured, unit_assumed=bare)
-        elif detail.data == "wall_said":
+        elif detail.data in {"wall_said", "wall_plain"}:
             wall = named_if(child(detail, "wall"), Wall) or found.wall
             wall_mm = measured if measured is not None else found.wall_mm
             found = replace(found, wall=wall, wall_mm=wall_mm, unit_assumed=bare)
@@ -82,7 +88,12 @@ def _uterus(node: Node, _: date | None) -> list[Content]:
 
 def _graded(node: Node, _: date | None) -> list[Content]:
     """A degree is kept in the words that were said: scales differ, and we convert none."""
-    return [Uterus(side=None, state=UterineState.ENDOMETRITIS), Note(" ".join(words_of(node)))]
+    state = named_if(child(node, "graded_state"), UterineState) or UterineState.ENDOMETRITIS
+    return [Uterus(side=None, state=state), Note(" ".join(words_of(node)))]
+
+
+def _larger_horn(node: Node, _: date | None) -> list[Content]:
+    return [Uterus(spoken_side(child(node, "side")), UterineState.LARGER)]
 
 
 STRUCTURES: Readers = {
@@ -93,4 +104,6 @@ STRUCTURES: Readers = {
     "uterus": _uterus,
     "placed_fluid": _uterus,
     "graded": _graded,
+    "larger_horn": _larger_horn,
+    "one_on_each": _one_on_each,
 }

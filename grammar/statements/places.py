@@ -4,8 +4,21 @@ from __future__ import annotations
 
 from datetime import date
 
-from grammar.findings import Note, OvarianStructure, Ovary, Side
-from grammar.numbers import words_of
+from grammar.findings import (
+    Command,
+    CommandName,
+    Lie,
+    Note,
+    OvarianStructure,
+    Ovary,
+    Seen,
+    SeenRemark,
+    Side,
+    SweepStructure,
+    TractLie,
+    TractScore,
+)
+from grammar.numbers import cardinal, words_of
 from grammar.statements.items import (
     Content,
     Node,
@@ -55,6 +68,14 @@ def _place(node: Node, _: date | None) -> list[Content]:
     return [place_of(node)]
 
 
+def _lie(node: Node, _: date | None) -> list[Content]:
+    return [Lie(named(child(node, "lies"), TractLie))]
+
+
+def _tract_score(node: Node, _: date | None) -> list[Content]:
+    return [TractScore(cardinal(words_of(children(node, "tract_degree")[0])))]
+
+
 def _station_remark(node: Node, _: date | None) -> list[Content]:
     return [Remark(named(node, RemarkKind))]
 
@@ -78,12 +99,28 @@ def _cervix_remark(node: Node, _: date | None) -> list[Content]:
     return [Place(PlaceKind.CERVIX, None), Note(" ".join(words_of(node)))]
 
 
+def _station_alone(node: Node) -> SweepStructure:
+    return SweepStructure(f"{spoken_side(child(node, 'side'))}_ovary")
+
+
+def _place_corrected(node: Node, _: date | None) -> list[Content]:
+    return [Command(CommandName.CHANGE), Seen(_station_alone(node))]
+
+
+def _ovary_not_found(node: Node, _: date | None) -> list[Content]:
+    return [Seen(_station_alone(node), SeenRemark.NOT_SEEN)]
+
+
 PLACES: Readers = {
     **dict.fromkeys(_KINDS, _place),
     "station_empty": _station_empty,
     "quiet_ovary": _quiet_ovary,
     "cervix_remark": _cervix_remark,
     "station_remark": _station_remark,
+    "place_corrected": _place_corrected,
+    "ovary_not_found": _ovary_not_found,
+    "lie": _lie,
+    "tract_score": _tract_score,
     "not_seen_place": _remark_with_place(RemarkKind.NOT_SEEN),
     "not_reached_place": _remark_with_place(RemarkKind.COULD_NOT_REACH),
 }

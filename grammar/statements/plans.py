@@ -28,21 +28,16 @@ from grammar.statements.sizes import small_number
 
 
 def _condition(node: Node, _: date | None) -> list[Content]:
-    score = next(c for c in children(node) if str(c.data).startswith("score"))
-    words = words_of(score)
-    if "quarters" in words or score.data == "score_three_quarters":
-        value = cardinal(words[: words.index("and")]) + 0.75
-    elif score.data == "score_quarter":
-        value = cardinal(words[: words.index("and")]) + 0.25
-    else:
-        value = small_number(score)
+    score = children(node, "score")[0]
     scale = child(node, "scale")
-    return [Condition(value, None if scale is None else cardinal(words_of(scale)))]
+    return [Condition(small_number(score), None if scale is None else cardinal(words_of(scale)))]
 
 
 def _plan(node: Node, visit_date: date | None) -> list[Content]:
     name = str(children(node)[0].data)
     action = PlanAction.RECHECK if name == "back_word" else PlanAction(name)
+    if node.data == "back_in":  # "recheck in thirty": days, as people say it
+        return [Plan(action, cardinal(words_of(children(node, "n99_number")[0])))]
     in_days, on_date = _when(node, visit_date, later=True)
     return [Plan(action, in_days, on_date)]
 
@@ -51,6 +46,15 @@ def _treat(node: Node, visit_date: date | None) -> list[Content]:
     treatment = named(child(node, "treatment"), TreatmentClass)
     in_days, on_date = _when(node, visit_date, later=True)
     return [Plan(PlanAction.TREAT, in_days, on_date, treatment)]
+
+
+_DEVICE = (TreatmentClass.PROGESTERONE_DEVICE, TreatmentClass.DEVICE_REMOVAL)
+
+
+def _device_in_out(node: Node, visit_date: date | None) -> list[Content]:
+    when = [c for c in children(node) if c.data in _DAYS_IN or str(c.data).startswith("on_")]
+    days = (_day(part, visit_date, later=True) for part in when)
+    return [Plan(PlanAction.TREAT, *day, kind) for day, kind in zip(days, _DEVICE, strict=True)]
 
 
 _DAYS_IN = {
@@ -67,15 +71,20 @@ _DAYS_IN = {
 
 def _when(node: Node, visit_date: date | None, *, later: bool) -> tuple[int | None, date | None]:
     """Days from the visit, or the day named."""
-    for part in children(node):
-        if part.data == "on_weekday":
-            return None, _next_weekday(words_of(children(part, "weekday")[0])[0], visit_date)
-        if part.data == "on_date":
-            return None, _date(children(part, "day_of_month")[0], visit_date, later=later)
-        if str(part.data) in _DAYS_IN:
-            number = child(part, "n99_number")
-            count = 1 if number is None else cardinal(words_of(number))
-            return count * _DAYS_IN[str(part.data)], None
+    days = (_day(part, visit_date, later=later) for part in children(node))
+    return next((day for day in days if day != (None, None)), (None, None))
+
+
+def _day(part: Node, visit_date: date | None, *, later: bool) -> tuple[int | None, date | None]:
+    if part.data in {"on_weekday", "on_weekday_week"}:
+        day = _next_weekday(words_of(children(part, "weekday")[0])[0], visit_date)
+        return None, day + timedelta(DAYS_IN_WEEK if part.data == "on_weekday_week" else 0)
+    if part.data == "on_date":
+        return None, _date(children(part, "day_of_month")[0], visit_date, later=later)
+    if str(part.data) in _DAYS_IN:
+        number = child(part, "n99_number")
+        count = 1 if number is None else cardinal(words_of(number))
+        return count * _DAYS_IN[str(part.data)], None
     return None, None
 
 
@@ -130,6 +139,8 @@ PLANS: Readers = {
     "plan": _plan,
     "treat": _treat,
     "back_when": _plan,
+    "back_in": _plan,
+    "device_in_out": _device_in_out,
     "served_ago": _history,
     "served_on": _history,
     "calved_ago": _history,

@@ -6,8 +6,16 @@ from datetime import date
 
 from lark import Tree
 
-from grammar.findings import Pregnancy, PregnancyStatus, Side, StatedAs
-from grammar.numbers import DAYS_IN_MONTH, DAYS_IN_WEEK, cardinal, words_of
+from grammar.findings import (
+    Command,
+    CommandName,
+    Pregnancy,
+    PregnancyStatus,
+    Side,
+    Stage,
+    StatedAs,
+)
+from grammar.numbers import DAYS_IN_MONTH, DAYS_IN_WEEK, cardinal, part_of_one, words_of
 from grammar.statements.items import (
     Age,
     Content,
@@ -24,6 +32,9 @@ from grammar.statements.sizes import small_number
 
 
 def _pregnancy(node: Node, _: date | None) -> list[Content]:
+    stage = named_if(child(node, "stage"), Stage)
+    if stage is not None:
+        return [Pregnancy(PregnancyStatus.PREGNANT, stage=stage)]
     status = named(child(node, "status"), PregnancyStatus)
     horn, place = child(node, "gravid_side"), place_within(node)
     side = _side(horn) if horn is not None else None if place is None else place.side
@@ -33,6 +44,16 @@ def _pregnancy(node: Node, _: date | None) -> list[Content]:
 
 def _horn_pregnancy(node: Node, _: date | None) -> list[Content]:
     return [Pregnancy(PregnancyStatus.PREGNANT, side=_side(node))]
+
+
+def _gravid_pregnancy(node: Node, _: date | None) -> list[Content]:
+    return [Pregnancy(PregnancyStatus.PREGNANT, side=_side(children(node, "gravid_side")[0]))]
+
+
+def _bred_pregnant(node: Node, _: date | None) -> list[Content]:
+    """ "Bred thirty-eight days" is served so long ago to some, and so far in calf to others."""
+    days = cardinal(words_of(children(node, "n_age")[0]))
+    return [Pregnancy(PregnancyStatus.PREGNANT, days, stated_as=StatedAs.DAYS)]
 
 
 def _gravid_side(node: Node, _: date | None) -> list[Content]:
@@ -54,7 +75,8 @@ def _age_bare(node: Node) -> Age:
 
 def _age(node: Node, _: date | None) -> list[Content]:
     about = node.data == "about_age" or child(node, "approximately_after") is not None
-    value = next(c for c in children(node) if str(c.data).startswith("age_"))
+    # of "nine weeks, no, eight weeks" the last counts
+    value = [c for c in children(node) if str(c.data).startswith("age_")][-1]
     if value.data == "age_month":
         return [Age(DAYS_IN_MONTH, None, about, StatedAs.MONTHS)]
     said = named_if(child(value, "age_unit"), StatedAs)
@@ -66,7 +88,7 @@ def _age(node: Node, _: date | None) -> list[Content]:
         unit or StatedAs.DAYS, 1
     )
     upper = numbers[1] * factor if value.data in {"age_range", "age_pair"} else None
-    about = about or upper is not None or value.data == "age_ish"
+    about = about or upper is not None or value.data in {"age_ish", "age_and_bit"}
     # whole days, halves up: six and a half weeks is 46 days
     days = int(_amount(value, numbers) * factor + 0.5)
     return [Age(days, upper, about, unit, value.data == "age_pair")]
@@ -74,16 +96,29 @@ def _age(node: Node, _: date | None) -> list[Content]:
 
 def _amount(value: Node, numbers: list[int]) -> float:
     if numbers:
-        return numbers[0] + (0.5 if value.data == "age_and_half" else 0)
+        words = words_of(value)
+        fraction = value.data == "age_and_half"
+        return numbers[0] + (part_of_one(words[words.index("and") + 1 :]) if fraction else 0)
     spoken = [c for c in value.children if not (isinstance(c, Tree) and c.data == "age_unit")]
     return small_number(Tree("n", spoken))
+
+
+def _age_corrected(node: Node, day: date | None) -> list[Content]:
+    last = children(node)[-1]
+    if last.data == "status":
+        return [Command(CommandName.CHANGE), Pregnancy(named(last, PregnancyStatus))]
+    return [Command(CommandName.CHANGE), *_age(last, day)]
 
 
 PREGNANCY: Readers = {
     "pregnancy": _pregnancy,
     "horn_pregnancy": _horn_pregnancy,
+    "gravid_pregnancy": _gravid_pregnancy,
+    "bred_pregnant": _bred_pregnant,
     "dry_open": lambda _, __: [Pregnancy(PregnancyStatus.OPEN)],
     "gravid_side": _gravid_side,
     "age": _age,
     "about_age": _age,
+    "age_slip": _age,
+    "age_corrected": _age_corrected,
 }

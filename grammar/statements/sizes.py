@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from grammar.numbers import MM_IN_CM, cardinal, fraction, words_of
+from grammar.numbers import MM_IN_CM, MM_IN_INCH, cardinal, fraction, part_of_one, words_of
 from grammar.statements.items import Node, child, children
 
 
 def small_number(node: Node) -> float:
-    """A number with a decimal part or a half: n199, NDEC, "two point four", "two and a half"."""
+    """A number with a decimal part or a fraction: "two point four", "two and a half", "half an"."""
     words = words_of(node)
     if "point" in words:
         at = words.index("point")
         return cardinal(words[:at]) + fraction(words[at + 1 :])
-    if "half" in words:
-        return cardinal(words[: words.index("and")]) + 0.5
+    part = part_of_one(words[words.index("and") + 1 :] if "and" in words else words)
+    if part:
+        return (cardinal(words[: words.index("and")]) if "and" in words else 0) + part
     if len(words) == 1 and "." in words[0]:
         return float(words[0])
     return float(cardinal(words))
@@ -21,8 +22,8 @@ def small_number(node: Node) -> float:
 
 def millimetres(number: float, unit: Node | None) -> float:
     """A number in millimetres, taken as such where no unit was said."""
-    cm = unit is not None and child(unit, "centimetres") is not None
-    return round(number * (MM_IN_CM if cm else 1), 2)
+    named = "" if unit is None else str(children(unit)[0].data)
+    return round(number * {"centimetres": MM_IN_CM, "inches": MM_IN_INCH}.get(named, 1), 2)
 
 
 def sizes(node: Node) -> tuple[float, float | None, bool]:

@@ -11,6 +11,7 @@ from grammar.findings import (
     FetalSex,
     Landmark,
     LandmarkName,
+    Lie,
     Measurement,
     Membranes,
     Note,
@@ -18,6 +19,7 @@ from grammar.findings import (
     PregnancyStatus,
     Quantity,
     Sex,
+    TractLie,
     Viability,
 )
 from tests.checks.exams import (
@@ -39,6 +41,7 @@ from tests.checks.exams import (
     static,
 )
 
+FAR, PELVIC = Lie(TractLie.OVER_THE_BRIM), Lie(TractLie.PELVIC)
 TWINS = Conceptus(2)
 ONE = Conceptus(1)
 MALE, FEMALE = FetalSex(Sex.MALE), FetalSex(Sex.FEMALE)
@@ -52,6 +55,7 @@ CASES: tuple[Case, ...] = (
     Case("pregnant_and_open", exam(pregnant(), OPEN), exam(pregnant())),
     Case("uncertain_and_sure", exam(UNCERTAIN, OPEN), exam(UNCERTAIN)),
     Case("open_with_signs_of_pregnancy", exam(OPEN, BEAT), exam(OPEN, BEAT, LOST)),
+    Case("open_out_of_reach", exam(OPEN, FAR), exam(OPEN, PELVIC)),
     Case("status_not_said", exam(crl(22)), exam(crl(22), closed=False)),
     Case(
         "status_taken_from_age",

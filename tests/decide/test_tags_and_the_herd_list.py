@@ -111,3 +111,9 @@ def test_a_typed_tag_is_not_asked_about() -> None:
 def test_a_doubtful_hearing_of_an_unlisted_tag_offers_the_listed_one_first_too() -> None:
     heard = Unsure("cow five eight", ("cow five eight eight",))
     assert asked(visit_of(LISTED, heard)) == ["tag 588", "tag 58"]
+
+
+def test_one_number_in_two_colours_is_two_animals() -> None:
+    visit = visit_of("yellow tag ninety one", "open", "blue tag ninety one", "pregnant")
+    assert [len(exam.findings) for exam in visit.exams] == [2, 2]
+    assert len(visit_of("yellow tag ninety one", "open", "tag ninety one", "lame").exams) == 1

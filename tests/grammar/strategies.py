@@ -18,6 +18,7 @@ from grammar.findings import (
     History,
     Landmark,
     LandmarkName,
+    Lie,
     Measurement,
     Membranes,
     Note,
@@ -33,8 +34,12 @@ from grammar.findings import (
     SeenRemark,
     Sex,
     Side,
+    Stage,
     StatedAs,
     SweepStructure,
+    TagColour,
+    TractLie,
+    TractScore,
     TreatmentClass,
     UterineState,
     Uterus,
@@ -55,6 +60,7 @@ digits = st.text("0123456789", min_size=1, max_size=6).filter(lambda d: d != "0"
 animals = st.one_of(
     st.builds(Animal, tag=digits, animal_class=st.sampled_from([None, *AnimalClass])),
     st.builds(Animal, tag=st.text("0123456789", min_size=3, max_size=6), tag_alone=st.just(True)),
+    st.builds(Animal, tag=digits, tag_colour=st.sampled_from(TagColour)),
     st.builds(Animal, electronic_id=digits),
     st.just(Animal()),
 )
@@ -103,8 +109,14 @@ FLUIDS = {
 def _uterus(draw: st.DrawFn) -> Uterus:
     state = draw(st.sampled_from(list(UterineState)))
     depth = draw(st.none() | small_mm) if state in FLUIDS else None
-    side = draw(st.sampled_from([None, *Side]))
+    sides = [None, *Side] if state is not UterineState.LARGER else [Side.LEFT, Side.RIGHT]
+    side = draw(st.sampled_from(sides))
     return Uterus(side, state, depth, depth is not None and draw(st.booleans()))
+
+
+def stages(status: PregnancyStatus) -> st.SearchStrategy[Stage | None]:
+    pregnant = status is PregnancyStatus.PREGNANT
+    return st.sampled_from([None, *Stage] if pregnant else [None])
 
 
 @st.composite
@@ -117,7 +129,7 @@ def _pregnancy(draw: st.DrawFn) -> Pregnancy:
     size = {StatedAs.WEEKS: 7, StatedAs.MONTHS: 30}.get(unit or StatedAs.DAYS, 1)
     age = draw(st.none() | st.integers(1, 9).map(lambda n: n * size))
     if age is None:
-        return Pregnancy(status, side=side)
+        return Pregnancy(status, side=side, stage=draw(stages(status)))
     upper = draw(st.none() | st.integers(1, 9).map(lambda n: age + n * size))
     about = upper is not None or draw(st.booleans())
     assumed = (
@@ -126,7 +138,8 @@ def _pregnancy(draw: st.DrawFn) -> Pregnancy:
         and side is None
         and draw(st.booleans())
     )
-    return Pregnancy(status, age, upper, about, side, unit, assumed)
+    stage = None if assumed else draw(stages(status))
+    return Pregnancy(status, age, upper, about, side, unit, assumed, stage)
 
 
 viabilities = st.one_of(
@@ -199,6 +212,8 @@ findings: st.SearchStrategy[Finding] = st.one_of(
     st.builds(FetalSex, st.sampled_from(Sex), fetus),
     _seen(),
     conditions,
+    st.builds(Lie, st.sampled_from(TractLie)),
+    st.builds(TractScore, st.integers(1, 5)),
     _plan(),
     histories,
     notes,

@@ -12,8 +12,43 @@ from grammar.wording import written
 
 VISIT = date(2026, 11, 18)
 
-WORDINGS: dict[str, str] = {}
-"""A phrase, and its findings as they are written for the eye."""
+WORDINGS: dict[str, str] = {
+    "four and a bit months": "pregnant about 120 days",
+    "easy sixty days": "pregnant about 60 days",
+    "forty give or take": "pregnant about 40 days",
+    "carrying in the left": "pregnant left horn",
+    "two in there": "twins",
+    "no beat": "no heartbeat",
+    "mummified calf": "uterus mummified",
+    "too deep": "note: too deep",
+    "EED": "loss",
+    "CL with a hole in it": "ovary corpus luteum with a cavity",
+    "hollow CL left": "left ovary corpus luteum with a cavity",
+    "cavitary CL right twenty five": "right ovary corpus luteum 25 mm with a cavity",
+    "left ovary off the screen": "left ovary not seen",
+    "flecks in it": "uterus cloudy fluid",
+    "mucky": "uterus dirty",
+    "slow to clean": "uterus not involuted",
+    "bound down": "uterus adhesion",
+    "shot of PG": "prostaglandin",
+    "AI in the morning": "breed in 1 days",
+    "take bloods": "sample",
+    "body score two and a half": "condition 2.5",
+    "fifteen mil embryo": "embryo; crown rump length 15 mm",
+    "half inch follicle": "ovary follicle 12.7 mm",
+    "couldn't get her back": "not drawn back",
+    "can't get past the dung": "note: cannot get past the dung",
+    "heavy in calf": "pregnant late",
+    "due end of June": "note: due end of june",
+    "due the fifth": "note: due the fifth",
+    "not to that service": "note: not to that service",
+    "in season": "note: in season",
+    "twenty four mil head": "head width 24 mm",
+    "pregnant, springing": "pregnant springing",
+    "pelvic uterus": "pelvic",
+    "womb's clean": "uterus clear",
+    "the left ovary is static": "left ovary static",
+}
 
 ASKED = (
     "left clear",

@@ -8,7 +8,17 @@ import pytest
 
 from grammar import VocabularyError, built_in, extended, parse, spelled_out, take_up
 from grammar.explain import explain
-from grammar.findings import OvarianStructure, Ovary, Pregnancy, PregnancyStatus, Side
+from grammar.findings import (
+    OvarianStructure,
+    Ovary,
+    Plan,
+    PlanAction,
+    Pregnancy,
+    PregnancyStatus,
+    Side,
+    TreatmentClass,
+)
+from grammar.parse import Parser
 from tests.grammar.writing import accepted, constraint_in_force
 
 OWN = """
@@ -100,3 +110,10 @@ def test_what_cannot_be_used_is_named_with_its_line(text: str, line: int, what: 
 def test_two_words_written_alike_are_refused() -> None:
     with pytest.raises(VocabularyError, match="written form of both 'cl' and 'see'"):
         extended(built_in(), '[words.see]\nwritten = ["C L"]', "words.toml")
+
+
+def test_a_product_is_read_as_the_class_under_which_the_users_file_puts_it() -> None:
+    words = extended(built_in(), '[terms]\nprostaglandin = ["blupp"]', "words.toml")
+    (said,) = Parser(words).parse("give her blupp").findings
+    assert said == Plan(PlanAction.TREAT, treatment_class=TreatmentClass.PROSTAGLANDIN)
+    assert parse("give her blupp").unread is not None

@@ -45,6 +45,8 @@ RECKONED_ANEW = {
     ("service_date", "2026-09-27", "2026-09-21"),
     ("flags", "large_corpus_luteum_without_cavity", ""),
     ("flags", "", "measurements_disagree"),
+    # Open, with an ovary or a horn that was not reached.
+    ("flags", "", "open_out_of_reach"),
     ("flags", "", "sexes_of_twins"),
 }
 """What this version reckons otherwise of animals that nobody approved: column, then and now, of

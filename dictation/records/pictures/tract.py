@@ -52,6 +52,9 @@ _FLUID = frozenset(
         UterineState.MUCOMETRA,
         UterineState.ENDOMETRITIS,
         UterineState.METRITIS,
+        UterineState.PUS,
+        UterineState.DIRTY,
+        UterineState.WHITES,
     }
 )
 _STATION = {Side.LEFT: SweepStructure.LEFT_OVARY, Side.RIGHT: SweepStructure.RIGHT_OVARY}
