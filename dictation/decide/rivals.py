@@ -56,6 +56,8 @@ _DISEASES = frozenset(
         UterineState.MUCOMETRA,
         UterineState.MUMMIFIED,
         UterineState.MACERATED,
+        UterineState.PUS,
+        UterineState.WHITES,
     }
 )
 _TREATS = frozenset({PlanAction.CULL, PlanAction.TREAT, PlanAction.TERMINATE})
