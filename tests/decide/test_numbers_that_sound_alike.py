@@ -6,7 +6,7 @@ from datetime import timedelta
 
 import pytest
 
-from dictation.decide.doubt import SOUND_ALIKE
+from dictation.decide.doubt import SOUND_ALIKE, alike_in
 from dictation.visit.facts import HerdListed
 from dictation.visit.parts import Fate, Query
 from grammar.exam import FindingState, KnownAnimal, Service
@@ -90,3 +90,22 @@ def test_a_word_that_sounds_like_a_number_is_offered_as_one_and_asked(
     assert visit.phrases[-1].fate is Fate.ASKED
     assert visit.asked is not None
     assert [a.words for a in visit.asked.alternatives] == [value]
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "pair"),
+    [
+        (
+            "left ovary cl 40 no structures",
+            "left ovary cl fourteen no structures",
+            ("forty", "fourteen"),
+        ),
+        ("pregnant 60 days", "pregnant 50 days", ("sixty", "fifty")),
+        ("cow twenty two", "cow 22", None),
+        ("cow 837", "cow 831", None),
+    ],
+)
+def test_numbers_sound_alike_however_they_are_written(
+    one: str, other: str, pair: tuple[str, str] | None
+) -> None:
+    assert alike_in(one, other) == pair
