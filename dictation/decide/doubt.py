@@ -186,10 +186,12 @@ def swaps(
             yield " ".join((*words[:place], other, *words[place + 1 :])), word, other
 
 
+_NAMES = {str(number): say_number(number) for pair in _PAIRS for number in pair}
+
+
 def _spelt(normal: str) -> list[str]:
-    """The words, numerals of one word spelt out: one hearing may write '40', another 'fourteen'."""
-    words = ((word, say_number(int(word)) if word.isdecimal() else word) for word in normal.split())
-    return [word if " " in spelt else spelt for word, spelt in words]
+    """The words; one hearing may write '40', another 'fourteen'."""
+    return [_NAMES.get(word, word) for word in normal.split()]
 
 
 def alike_in(one: str, other: str) -> tuple[str, str] | None:

@@ -103,6 +103,7 @@ def test_a_word_that_sounds_like_a_number_is_offered_as_one_and_asked(
         ("pregnant 60 days", "pregnant 50 days", ("sixty", "fifty")),
         ("cow twenty two", "cow 22", None),
         ("cow 837", "cow 831", None),
+        ("cow 3304", "cow 0 3.5", None),
     ],
 )
 def test_numbers_sound_alike_however_they_are_written(

@@ -156,3 +156,9 @@ def test_where_all_that_is_kept_says_the_same_nothing_is_known_of_what_lies_beyo
     assert len(crowded.hypotheses) == 12
     assert taken(alone, COW).doubts == ()
     assert taken(crowded, COW).doubts
+
+
+@given(one=st.randoms(use_true_random=False), other=st.randoms(use_true_random=False))
+def test_any_two_phrases_can_be_weighed_against_each_other(one: object, other: object) -> None:
+    first, second = sample_phrase(one), sample_phrase(other)  # type: ignore[arg-type]
+    assert taken(heard(first, second), LIST, COW).said
