@@ -1,7 +1,7 @@
 """How far to trust what was heard: a number from 0 to 1, and the reasons in words.
 
 It is the chance that the words were meant for us, times the chance that they are right. Both are
-logistic regressions, rounded, over the tune side (``FITTED``): 1,860 phrases by 28 made voices in
+logistic regressions, rounded, over the tune side (2026-11-30): 1,860 phrases by 28 made voices in
 sixteen conditions, 671 tags and sides by people; and, as not meant for us, 509 single words and 222
 pieces of talk by people, 150 of made-up chatter, 68 animals and noises. Two
 models testify. The taught one has read the trade, and hears it in other people's words too: what it
@@ -22,8 +22,6 @@ from dictation.recognition.speech import spoken_words
 
 #: Maps a normalised text to the values it carries; None when it cannot be read.
 Values = Callable[[str], Hashable | None]
-
-FITTED = "2026-11-30, tune side of the benches recognition and people"
 
 #: Log odds that words were meant for us: the constant, and what each measure adds.
 _MEANT = 1.3

@@ -98,17 +98,6 @@ def skeleton(normal: str) -> str:
     return _SOFT.sub("a", letters).translate(_ALIKE)
 
 
-def unmatched_letters(guided: str, free: str) -> int:
-    """Longest stretch of the free hearing's skeleton that the guided words do not account for."""
-    mine, theirs = skeleton(guided), skeleton(free)
-    blocks = difflib.SequenceMatcher(None, mine, theirs, autojunk=False).get_matching_blocks()
-    longest, at = 0, 0
-    for block in blocks:
-        longest = max(longest, block.b - at)
-        at = block.b + block.size
-    return longest
-
-
 def similarity(guided: str, free: str) -> float:
     """Share of the two skeletons' letters that match, 0 to 1."""
     matcher = difflib.SequenceMatcher(None, skeleton(guided), skeleton(free), autojunk=False)
