@@ -19,7 +19,7 @@ Values = tuple[Said, ...]
 
 NEAR_LISTED_NATS = 5.0
 """Another listed tag whose words are no further behind is asked about. Wider than the recogniser's
-own margin for numbers (3.5), since both tags are cows that are there. Our choice, not tuned."""
+own margin in quiet (2.5), since both tags are cows that are there. Our choice, not tuned."""
 
 NEAR_TAG_NATS = 4.5
 """Another tag whose words are no further behind is asked about where no list can decide, however

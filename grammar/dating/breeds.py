@@ -114,7 +114,7 @@ def breeds_of(text: str | None) -> tuple[str, ...] | None:
 
 @cache
 def breeds_of_bull(sire: str | None) -> tuple[str, ...] | None:
-    """The breed in a bull's code (29AN1234, LIMFRAM001234567890); None where it holds none."""
+    """The breed in a bull's code (999AN1234, LIMFRAM001234567890); None where it holds none."""
     code = re.sub(r"[\s-]", "", (sire or "").upper())
     found = _STUD_CODE.fullmatch(code) or _INTERNATIONAL.fullmatch(code)
     return None if found is None else breeds_of(found.group(1)) or None
