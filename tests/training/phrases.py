@@ -19,7 +19,7 @@ VALIDATION_BELOW = 96
 MOST = {1: 32, 2: 16}
 """How often a phrase of so many words is drawn: a command said alone has little to be heard by."""
 MOST_ELSE = 4
-WALKED_SHARE, USUAL_SHARE = 0.25, 0.12
+WALKED_SHARE, USUAL_SHARE = 0.3, 0.15
 """Of the phrases, those that meet every word alike, and those of the list of what vets say."""
 
 
