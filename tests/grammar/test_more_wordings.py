@@ -43,6 +43,7 @@ WORDINGS: dict[str, str] = {
     "due the fifth": "note: due the fifth",
     "not to that service": "note: not to that service",
     "in season": "note: in season",
+    "fremitus left": "fremitus; note: fremitus left",
     "twenty four mil head": "head width 24 mm",
     "pregnant, springing": "pregnant springing",
     "pelvic uterus": "pelvic",
@@ -52,7 +53,6 @@ WORDINGS: dict[str, str] = {
 
 ASKED = (
     "left clear",
-    "fremitus left",
     "device out day seven",
     "pregnant open",
     "not sure pregnant",
