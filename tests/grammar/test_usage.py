@@ -18,7 +18,7 @@ from grammar.vocabulary import built_in
 from tests.grammar.writing import accepted, constraint_in_force
 
 VISIT = date(2026, 11, 18)
-LISTS = {"usage.txt": (261, 0), "usage_2.txt": (332, 5)}
+LISTS = {"usage.txt": (261, 0), "usage_2.txt": (332, 6)}
 """How many phrases, and how many of them may read otherwise: before they were looked at, 215 of the
 first list and 204 of the second."""
 _HOW_IT_WAS_SAID = {"unit_assumed", "status_assumed", "stated_as", "tag_alone"}
