@@ -6,7 +6,7 @@ from datetime import date
 
 from grammar.findings import Animal, AnimalClass, AnswerWord, Command, CommandName, TagColour
 from grammar.numbers import digit_run, tag_digits
-from grammar.statements.items import Content, Node, Readers, child, children, named_if
+from grammar.statements.items import Content, Node, Readers, Same, child, children, named_if
 from grammar.statements.places import spoken_side
 from grammar.statements.sizes import SIZE_RULES, millimetres, sizes, small_number
 
@@ -78,7 +78,8 @@ def _change_number(node: Node, _: date | None) -> list[Content]:
 
 def _change_side(node: Node, _: date | None) -> list[Content]:
     other = True if child(node, "other_side") else None
-    side = spoken_side(child(node, "side_word"))
+    meant = [child(node, "side_meant"), *children(node, "side_word")[-1:]]
+    side = next((s for each in meant if (s := spoken_side(each)) is not None), None)
     return [Command(CommandName.CHANGE, side=side, other_side=other)]
 
 
@@ -99,6 +100,10 @@ def _size_alone(node: Node, _: date | None) -> list[Content]:
     return [Command(CommandName.SIZE, number=size, side=side)]
 
 
+def _same_there(node: Node, _: date | None) -> list[Content]:
+    return [Same(spoken_side(child(node, "side")))]
+
+
 COMMANDS: Readers = {
     "animal": _animal,
     "animal_slip": _animal,
@@ -115,4 +120,5 @@ COMMANDS: Readers = {
     "number_corrected": _change_number,
     "number_instead": _number_instead,
     "size_alone": _size_alone,
+    "same_there": _same_there,
 }
