@@ -34,6 +34,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
 }
 """Name of a command: the module that holds it as ``command``, and one line for --help."""
 
+MOST_BYTES_OF_WORDS = 2**20
 INTERNAL_ERROR = 5
 INTERRUPTED = 130
 
@@ -96,15 +97,13 @@ def _take_up_words(named: Path | None) -> None:
     if named is None and not path.is_file():
         take_up(None)
         return
+    from dictation.gate import content_of
     from grammar.own_words import extended
     from grammar.vocabulary import VocabularyError, built_in
 
+    content = content_of(path, "the file of your own words (--words)", MOST_BYTES_OF_WORDS)
     try:
-        take_up(extended(built_in(), path.read_text(encoding="utf-8"), str(path)))
-    except OSError as error:
-        raise BadInputError(
-            f"{path} cannot be read ({error.strerror}): name another file with --words."
-        ) from error
+        take_up(extended(built_in(), content.decode("utf-8"), str(path)))
     except UnicodeDecodeError as error:
         raise BadInputError(f"{path} is not UTF-8: save it as UTF-8 text.") from error
     except VocabularyError as error:

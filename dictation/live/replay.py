@@ -14,6 +14,7 @@ from pathlib import Path
 from dictation.audio.reading import Heed, ignore
 from dictation.audio.recording import Recording, open_recording, utterances
 from dictation.errors import BadInputError
+from dictation.gate import content_of
 from dictation.live.events import Event
 from dictation.live.session import Session, Tell
 from dictation.visit.facts import RecordingFinished, RecordingOpened
@@ -54,12 +55,7 @@ def replay(
 
 def phrases_of(path: Path) -> list[tuple[int, str]]:
     """Phrases of a text file with their lines; blank lines are left out. Raises BadInputError."""
-    try:
-        content = path.read_bytes()
-    except FileNotFoundError as error:
-        raise BadInputError(f"{path} is not there: check the name of the file.") from error
-    except OSError as error:
-        raise BadInputError(f"{path} cannot be read: {error.strerror}.") from error
+    content = content_of(path, "the file of phrases")
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
