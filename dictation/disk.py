@@ -17,6 +17,12 @@ from dictation.errors import MissingError
 NO_ROOM = frozenset({errno.ENOSPC, errno.EFBIG, errno.EDQUOT})
 
 
+def make_private(folder: Path) -> None:
+    """Nobody else on this machine may look into a folder. Windows keeps by whom it was made."""
+    with contextlib.suppress(OSError):
+        folder.chmod(0o700)
+
+
 def put_in_place(path: Path, content: bytes) -> None:
     """Write ``.NAME.PID.part`` beside ``path`` and put it there in one step; on disk on return.
 

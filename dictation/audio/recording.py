@@ -29,7 +29,7 @@ from dictation.gate import stop_at_no_file
 LOWEST_RATE_HZ = 6_000
 HIGHEST_RATE_HZ = 192_000
 MOST_CHANNELS = 32
-"""The principal component of more takes longer than the sound lasts; a recorder has two to eight."""
+"""Mixing more takes longer than the sound lasts; a recorder has two to eight."""
 
 _NO_SUCH_LENGTH = 1 << 40  # frames: libsndfile gives a huge number where the length is unknown
 

@@ -13,7 +13,8 @@ import click
 
 from dictation.cli.endings import unread, unwind_when_told_to_end
 from dictation.console.terminal import sentence
-from dictation.errors import BadInputError, HornsweepError
+from dictation.disk import NO_ROOM
+from dictation.errors import BadInputError, HornsweepError, MissingError
 
 COMMANDS: dict[str, tuple[str, str]] = {
     "demo": ("dictation.cli.demo", "The whole job on the shipped recording."),
@@ -113,6 +114,8 @@ def _take_up_words(named: Path | None) -> None:
 def main(arguments: Sequence[str] | None = None) -> None:
     """Run the command line and exit with its code."""
     unwind_when_told_to_end()
+    # Folders and files of a visit, logs and caches are this user's alone.
+    os.umask(0o077)
     code = run(arguments)
     unread()
     sys.exit(code)
@@ -149,8 +152,22 @@ def run(  # noqa: PLR0911 - one an ending
     except Exception as error:
         if isinstance(error, OSError) and unread():
             return INTERRUPTED
-        sentence(_internal())
-        return INTERNAL_ERROR
+        told = _told_by_the_system(error) or HornsweepError(_internal())
+        sentence(str(told))
+        return told.exit_code
+
+
+def _told_by_the_system(error: Exception) -> HornsweepError | None:
+    """What the machine refuses, and no part of hornsweep foresaw; None for a mistake of ours."""
+    if isinstance(error, MemoryError):
+        return MissingError("There is not enough memory: close other programs and try again.")
+    if not isinstance(error, OSError) or error.filename is None:
+        return None
+    if error.errno in NO_ROOM:
+        return MissingError(f"There is no room on the disk for {error.filename}: make room.")
+    return BadInputError(
+        f"{error.filename} cannot be used ({error.strerror}): look where it is, and who may use it."
+    )
 
 
 def _usage(error: click.ClickException) -> str:

@@ -22,8 +22,9 @@ from dictation.intake.from_files import Files, beside, differ, from_files, rewor
 from dictation.intake.version_1 import Translator
 from dictation.visit import schema
 from dictation.visit.apply import after
+from dictation.visit.chain import Row
 from dictation.visit.inputs import INPUTS, By, Input, ReadAnew, VisitClosed
-from dictation.visit.journal import JOURNAL_NAME, Journal, connect_to_read
+from dictation.visit.journal import JOURNAL_NAME, Journal, add_entry, connect_to_read
 from dictation.visit.state import Act, Visit
 from dictation.visit.words import facts_text, input_text, phrase_of
 
@@ -142,14 +143,10 @@ def _write(kept: Path, folder: Path, path: Path) -> str:
     with closing(sqlite3.connect(path)) as connection:
         schema.prepare(connection)
         with connection:
-            connection.executemany(
-                "INSERT INTO entry (seq, at, input, who, why, phrase, evidence, facts)"
-                " VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
-                [
-                    (a.seq, a.at, a.kind, a.who, a.why, a.phrase, text, facts_text(a.facts))
-                    for a, text in entries
-                ],
-            )
+            for a, text in entries:
+                texts = text, facts_text(a.facts)
+                row = Row(a.seq, a.at, a.kind, a.who, a.why, a.phrase, *texts)
+                add_entry(connection, row, a.seq - 1)
     with path.open("rb") as file:
         os.fsync(file.fileno())
     return told

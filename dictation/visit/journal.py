@@ -14,11 +14,13 @@ import gc
 import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import astuple
 from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
 from typing import Protocol, TypeVar
 
+from dictation.disk import make_private
 from dictation.errors import (
     BadInputError,
     HornsweepError,
@@ -26,8 +28,10 @@ from dictation.errors import (
     WrongUseError,
     cannot_write,
 )
+from dictation.gate import gate, unreadable
 from dictation.visit import schema
 from dictation.visit.apply import fold
+from dictation.visit.chain import NO_DIGESTS, Row, Seal, damage_of, sealed
 from dictation.visit.facts import Fact
 from dictation.visit.inputs import INPUTS, By, Input
 from dictation.visit.state import Act, Visit
@@ -71,6 +75,11 @@ class BusyError(WrongUseError):
 
 Read = TypeVar("Read")
 
+FORGOTTEN = "null"
+"""The evidence of an entry whose words were forgotten."""
+
+_KINDS = {word: kind for kind, word in INPUTS.items()}
+
 
 class Journal:
     """The entries of one visit. Use ``Journal.write`` or ``Journal.read`` to open one."""
@@ -85,6 +94,9 @@ class Journal:
     ) -> None:
         self.folder = folder
         self.read_only = read_only
+        with _told(folder, read_only):
+            there = connection.execute("SELECT 1 FROM sqlite_master WHERE name = 'digest'")
+            self._digests = "digest" if there.fetchone() else NO_DIGESTS
         self._connection = connection
         self._lock = lock
         self._clock = clock
@@ -107,9 +119,13 @@ class Journal:
     @classmethod
     def read(cls, folder: Path) -> Journal:
         """Open the visit in ``folder`` to read it, also while another process writes it."""
-        if not holds_visit(folder):
+        try:
+            found = holds_visit(folder)
+        except OSError as error:
+            raise unreadable(folder, "the visit's folder", error) from error
+        if not found:
             raise BadInputError(f"{folder} holds no visit: there is no {JOURNAL_NAME} in it.")
-        with _told(folder):
+        with _told(folder, reading=True):
             connection = connect_to_read(folder / JOURNAL_NAME)
             if not schema.check(connection):
                 connection.close()
@@ -151,26 +167,44 @@ class Journal:
         if self.read_only:
             raise WrongUseError(f"The visit in {self.folder} was opened to be read only.")
         act = Act(seen + 1, at, INPUTS[type(given)], by.who, by.why, phrase_of(given), facts)
-        row = (act.seq, at, act.kind, by.who, by.why, act.phrase)
+        texts = input_text(given), facts_text(facts)
+        row = Row(act.seq, at, act.kind, by.who, by.why, act.phrase, *texts)
         with _told(self.folder), self._connection:
-            added = self._connection.execute(
-                "INSERT INTO entry (seq, at, input, who, why, phrase, evidence, facts)"
-                " SELECT ?, ?, ?, ?, ?, ?, ?, ?"
-                " WHERE (SELECT coalesce(max(seq), 0) FROM entry) = ?",
-                (*row, input_text(given), facts_text(facts), seen),
-            )
-        return act if added.rowcount else None
+            return act if add_entry(self._connection, row, seen) else None
 
     def acts(self, after: int = 0) -> Iterator[Act]:
         """The entries in order, from the one after number ``after``, without their evidence."""
-        with _told(self.folder):
-            rows = self._connection.execute(
-                "SELECT seq, at, input, who, why, phrase, facts FROM entry WHERE seq > ?"
-                " ORDER BY seq",
+        for row, damage in self.rows(after):
+            if damage == "facts":
+                raise self._damaged(row.seq, "it is not what was written")
+            facts = self._read(row.seq, facts_from, row.facts)
+            yield Act(row.seq, row.at, row.input, row.who, row.why, row.phrase, facts)
+
+    def rows(self, after: int = 0) -> Iterator[tuple[Row, str | None]]:
+        """The entries as they stand in the file, and what ``damage_of`` says of each."""
+        with _told(self.folder, reading=self.read_only):
+            found = self._connection.execute(
+                "SELECT e.seq, e.at, e.input, e.who, e.why, e.phrase, e.evidence, e.facts,"
+                " d.salt, d.evidence, d.facts, d.chain, d.rest,"
+                f" (SELECT b.chain FROM {self._digests} b WHERE b.seq < e.seq"
+                " ORDER BY b.seq DESC LIMIT 1)"
+                f" FROM entry e LEFT JOIN {self._digests} d ON d.seq = e.seq"
+                " WHERE e.seq > ? ORDER BY e.seq",
                 (after,),
             )
-            for seq, at, word, who, why, phrase, facts in rows:
-                yield Act(seq, at, word, who, why, phrase, self._read(seq, facts_from, facts))
+            for *entry, salt, evidence, facts, chain, rest, before in found:
+                row = Row(*entry)
+                seal = None if chain is None else Seal(salt, evidence, facts, chain, rest)
+                yield row, damage_of(row, seal, before)
+
+    def damage(self) -> tuple[str, ...]:
+        """A sentence on each entry whose words are damaged, though what they led to is not."""
+        return tuple(
+            f"{self.folder / JOURNAL_NAME}, entry {row.seq}: what was said is damaged and passed"
+            " over; what it led to is whole."
+            for row, damage in self.rows()
+            if damage == "evidence"
+        )
 
     def visit(self) -> Visit:
         """What all its facts come to."""
@@ -178,23 +212,23 @@ class Journal:
         collecting = gc.isenabled()
         gc.disable()
         try:
-            return fold(self.acts())
+            with gate(self.folder / JOURNAL_NAME, _repair(self.folder)):
+                return fold(self.acts())
         finally:
             if collecting:
                 gc.enable()
 
     def evidence(self, of: type[Input] | None = None) -> Iterator[tuple[int, Input]]:
-        """What came in, by the number of its entry: all of it, or of one kind."""
-        with _told(self.folder):
-            rows = self._connection.execute(
-                "SELECT seq, input, evidence FROM entry WHERE input = coalesce(?, input)"
-                " ORDER BY seq",
-                (None if of is None else INPUTS[of],),
-            )
-            for seq, kind, text in rows:
-                given = self._read(seq, partial(input_from, kind), text)
-                if given is not None:
-                    yield seq, given
+        """What came in, by the number of its entry: all of it, or of one kind.
+
+        What was forgotten is left out, and so is what is damaged: ``damage`` names it.
+        """
+        for row, damage in self.rows():
+            if damage or row.evidence == FORGOTTEN or of not in (None, _KINDS.get(row.input)):
+                continue
+            given = self._read(row.seq, partial(input_from, row.input), row.evidence)
+            if given is not None:
+                yield row.seq, given
 
     def dump(self) -> str:
         """The facts of the journal as read and written again, an entry a line: the same for ever.
@@ -219,15 +253,41 @@ class Journal:
         try:
             return read(text)
         except WordsError as error:
-            raise BadInputError(
-                f"{self.folder / JOURNAL_NAME}, entry {seq} cannot be read ({error}); if a newer"
-                " hornsweep wrote it, use that one, otherwise put a copy of the file back."
-            ) from error
+            raise self._damaged(seq, f"{error}; if a newer hornsweep wrote it, use that") from error
+
+    def _damaged(self, seq: int, why: str) -> BadInputError:
+        where = f"{self.folder / JOURNAL_NAME}, entry {seq}"
+        return BadInputError(f"{where} cannot be read ({why}): {_repair(self.folder)}.")
+
+
+def add_entry(connection: sqlite3.Connection, row: Row, seen: int) -> bool:
+    """Add an entry and its digests behind entry ``seen``; False where another is there already."""
+    added = connection.execute(
+        "INSERT INTO entry (seq, at, input, who, why, phrase, evidence, facts)"
+        " SELECT ?, ?, ?, ?, ?, ?, ?, ? WHERE (SELECT coalesce(max(seq), 0) FROM entry) = ?",
+        (*astuple(row), seen),
+    )
+    if not added.rowcount:
+        return False
+    last = "SELECT chain FROM digest WHERE seq < ? ORDER BY seq DESC LIMIT 1"
+    before = connection.execute(last, (row.seq,)).fetchone()
+    seal = sealed(row, before[0] if before else "")
+    connection.execute("INSERT INTO digest VALUES (?, ?, ?, ?, ?, ?)", (row.seq, *astuple(seal)))
+    return True
+
+
+def _repair(folder: Path) -> str:
+    return (
+        f"put a copy of it back, or let 'hornsweep repair {folder}' write what can be read to a new"
+        " folder"
+    )
 
 
 def _make_folder(folder: Path) -> None:
     try:
         (folder / AUDIO_FOLDER).mkdir(parents=True, exist_ok=True)
+        if holds_visit(folder) or {each.name for each in folder.iterdir()} == {AUDIO_FOLDER}:
+            make_private(folder)
     except (FileExistsError, NotADirectoryError) as error:
         raise WrongUseError(
             f"{folder} is a file, not a folder: give a folder with --out."
@@ -277,26 +337,28 @@ def connect_to_read(path: Path) -> sqlite3.Connection:
 
 
 @contextmanager
-def _told(folder: Path) -> Iterator[None]:
+def _told(folder: Path, reading: bool = False) -> Iterator[None]:
     """Turn what SQLite says into one sentence for the user."""
     try:
         yield
-    except sqlite3.DatabaseError as error:
-        raise _sentence(folder, error) from error
+    except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
+        raise _sentence(folder, error, reading) from error
 
 
-def _sentence(folder: Path, error: sqlite3.DatabaseError) -> HornsweepError:
+def _sentence(folder: Path, error: Exception, reading: bool) -> HornsweepError:
     code = getattr(error, "sqlite_errorcode", 0) & 0xFF
+    words = str(error)[:80]
     if code in (sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR):
         return MissingError(
             f"The disk of {folder} is full or cannot be written ({error}): make room and start"
             " again with the same folder, everything up to here is kept."
         )
-    if code in (sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_CORRUPT):
-        return BadInputError(
-            f"{folder / JOURNAL_NAME} is damaged or no journal of a visit ({error}):"
-            " put a copy of it back, or give another folder."
-        )
     if code in (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM):
+        if reading:
+            return unreadable(folder / JOURNAL_NAME, "the visit's folder", ValueError(words))
         return cannot_write(folder, error)
-    return MissingError(f"The journal in {folder} cannot be used ({error}): try again.")
+    if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
+        return MissingError(f"The journal in {folder} cannot be used ({words}): try again.")
+    return BadInputError(
+        f"{folder / JOURNAL_NAME} is damaged or no journal of a visit ({words}): {_repair(folder)}."
+    )
