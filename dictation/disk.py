@@ -23,6 +23,16 @@ def make_private(folder: Path) -> None:
         folder.chmod(0o700)
 
 
+def wipe(path: Path) -> None:
+    """Overwrite a file and remove it, if it is there. Raises OSError."""
+    with contextlib.suppress(FileNotFoundError):
+        with path.open("r+b") as file:
+            file.write(bytes(path.stat().st_size))
+            file.flush()
+            os.fsync(file.fileno())
+        path.unlink()
+
+
 def put_in_place(path: Path, content: bytes) -> None:
     """Write ``.NAME.PID.part`` beside ``path`` and put it there in one step; on disk on return.
 

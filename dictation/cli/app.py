@@ -30,6 +30,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "import": ("dictation.cli.importing", "Take in a herd list, or a visit out of CSV."),
     "summary": ("dictation.cli.summary", "What many visits say together."),
     "rehear": ("dictation.cli.rehear", "An archive heard again."),
+    "forget": ("dictation.cli.forget", "Remove sound or words for good."),
     "ready": ("dictation.cli.ready", "Is everything there?"),
     "bench": ("dictation.cli.bench", "How well your own recordings are heard."),
 }

@@ -55,7 +55,7 @@ def version_of(folder: Path) -> int:
     try:
         with closing(connect_to_read(path)) as connection:
             return schema.check(connection)
-    except sqlite3.DatabaseError:
+    except (sqlite3.DatabaseError, UnicodeDecodeError):
         return schema.VERSION  # damaged: whoever opens it says how
 
 

@@ -21,6 +21,7 @@ from dictation.decide.record import Flags, Record, Written
 from dictation.decide.rivals import Parse
 from dictation.decide.weighing import weighed
 from dictation.errors import BadInputError, HornsweepError, WrongUseError
+from dictation.intake.forget import forget_talk_in_time
 from dictation.intake.upgrade import brought_up
 from dictation.live.events import Closed, Ended, Event, Message, events_of
 from dictation.reader.number import phrase_of
@@ -254,6 +255,7 @@ def session_in(
     folder = begin.folder
     listed = None if begin.herd is None else read_herd_list(begin.herd)
     brought_up(folder, tell)
+    forget_talk_in_time(folder, tell)
     with Journal.write(folder) as journal:
         session = Session(journal, understand, recogniser, partial(write_records, folder))
         if session.begin(begin.on, date.today(), begin.farm):

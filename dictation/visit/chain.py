@@ -65,10 +65,9 @@ def sealed(row: Row, before: str, salt: str | None = None) -> Seal:
     return Seal(salt, evidence, facts, _chain(row, evidence, facts, before))
 
 
-def without_words(seal: Seal, left: Row) -> Seal:
-    """The digests of an entry of which only ``left`` stays."""
-    rest = _digest(left.why, left.evidence, left.facts)
-    return Seal(None, seal.evidence, seal.facts, seal.chain, rest)
+def rest_of(left: Row) -> str:
+    """The digest of an entry of which only this stays."""
+    return _digest(left.why, left.evidence, left.facts)
 
 
 def damage_of(row: Row, seal: Seal | None, before: str | None) -> str | None:
@@ -82,8 +81,7 @@ def damage_of(row: Row, seal: Seal | None, before: str | None) -> str | None:
     if _chain(row, seal.evidence, seal.facts, before or "") != seal.chain:
         return "facts"
     if seal.salt is None:
-        whole = _digest(row.why, row.evidence, row.facts) == seal.rest
-        return None if whole else "facts"
+        return None if rest_of(row) == seal.rest else "facts"
     if _digest(seal.salt, row.facts) != seal.facts:
         return "facts"
     whole = _digest(seal.salt, row.why, row.evidence) == seal.evidence

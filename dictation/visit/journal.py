@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import gc
 import sqlite3
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import astuple
 from datetime import UTC, datetime
@@ -31,7 +31,7 @@ from dictation.errors import (
 from dictation.gate import gate, unreadable
 from dictation.visit import schema
 from dictation.visit.apply import fold
-from dictation.visit.chain import NO_DIGESTS, Row, Seal, damage_of, sealed
+from dictation.visit.chain import NO_DIGESTS, Row, Seal, damage_of, rest_of, sealed
 from dictation.visit.facts import Fact
 from dictation.visit.inputs import INPUTS, By, Input
 from dictation.visit.state import Act, Visit
@@ -177,8 +177,7 @@ class Journal:
         for row, damage in self.rows(after):
             if damage == "facts":
                 raise self._damaged(row.seq, "it is not what was written")
-            facts = self._read(row.seq, facts_from, row.facts)
-            yield Act(row.seq, row.at, row.input, row.who, row.why, row.phrase, facts)
+            yield self._read(row.seq, partial(act_of, row), row.facts)
 
     def rows(self, after: int = 0) -> Iterator[tuple[Row, str | None]]:
         """The entries as they stand in the file, and what ``damage_of`` says of each."""
@@ -237,6 +236,24 @@ class Journal:
         """
         return "".join(f"{act.seq} {act.kind} {facts_text(act.facts)}\n" for act in self.acts())
 
+    def forget(self, left: Iterable[Row], row: Row) -> None:
+        """Write what is left of entries over them and add one that says so, in one transaction.
+
+        Nothing of what stood there stays in the file, its log or its free pages. Raises
+        MissingError where another program has the visit open.
+        """
+        with _told(self.folder):
+            # Only who is alone may leave the log, which holds the words too.
+            self._connection.execute("PRAGMA journal_mode = DELETE")
+            self._connection.execute("PRAGMA secure_delete = ON")
+            self._connection.execute("PRAGMA temp_store = MEMORY")
+            with self._connection:
+                self._connection.execute("BEGIN IMMEDIATE")
+                write_over(self._connection, left)
+                add_entry(self._connection, row, row.seq - 1)
+            self._connection.execute("VACUUM")
+            self._connection.execute("PRAGMA journal_mode = WAL")
+
     def close(self) -> None:
         """Let the journal and its lock go. The write-ahead log is folded into the file."""
         self._connection.close()
@@ -260,6 +277,11 @@ class Journal:
         return BadInputError(f"{where} cannot be read ({why}): {_repair(self.folder)}.")
 
 
+def act_of(row: Row, facts: str) -> Act:
+    """An entry as the visit remembers it. Raises WordsError."""
+    return Act(row.seq, row.at, row.input, row.who, row.why, row.phrase, facts_from(facts))
+
+
 def add_entry(connection: sqlite3.Connection, row: Row, seen: int) -> bool:
     """Add an entry and its digests behind entry ``seen``; False where another is there already."""
     added = connection.execute(
@@ -274,6 +296,20 @@ def add_entry(connection: sqlite3.Connection, row: Row, seen: int) -> bool:
     seal = sealed(row, before[0] if before else "")
     connection.execute("INSERT INTO digest VALUES (?, ?, ?, ?, ?, ?)", (row.seq, *astuple(seal)))
     return True
+
+
+def write_over(connection: sqlite3.Connection, left: Iterable[Row]) -> None:
+    """What is left of entries in their place; the digests of their words lose their salt."""
+    guards = [text for text in schema.TABLES if text.startswith("CREATE TRIGGER")]
+    for guard in guards:
+        connection.execute(f"DROP TRIGGER {guard.split()[2]}")
+    for row in left:
+        texts = row.why, row.evidence, row.facts, row.seq
+        connection.execute("UPDATE entry SET why = ?, evidence = ?, facts = ? WHERE seq = ?", texts)
+        rest = (rest_of(row), row.seq)
+        connection.execute("UPDATE digest SET salt = NULL, rest = ? WHERE seq = ?", rest)
+    for guard in guards:
+        connection.execute(guard)
 
 
 def _repair(folder: Path) -> str:
