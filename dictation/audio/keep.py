@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import io
 import itertools
 from pathlib import Path
@@ -40,6 +41,26 @@ def keep_utterance(folder: Path, number: int, utterance: Utterance) -> Path:
             "folder with --out."
         ) from error
     return path
+
+
+def digest_of_sound(path: Path) -> str:
+    """SHA-256 of a kept utterance. Raises BadInputError where it cannot be read."""
+    try:
+        return hashlib.sha256(path.read_bytes()).hexdigest()
+    except OSError as error:
+        raise BadInputError(f"{path} cannot be read ({error.strerror}): it is missing.") from error
+
+
+def stop_at_damaged_sound(path: Path, digest: str | None) -> None:
+    """Raises BadInputError where a kept utterance is missing, or is not what was kept.
+
+    ``digest``: None of one that an earlier version kept.
+    """
+    if digest is not None and digest_of_sound(path) != digest:
+        raise BadInputError(
+            f"{path} is damaged: it is not the sound that was kept. Its words and findings are"
+            " whole; put a copy of the file back."
+        )
 
 
 def load_utterance(path: Path) -> Samples:

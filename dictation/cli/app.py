@@ -31,6 +31,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "summary": ("dictation.cli.summary", "What many visits say together."),
     "rehear": ("dictation.cli.rehear", "An archive heard again."),
     "forget": ("dictation.cli.forget", "Remove sound or words for good."),
+    "repair": ("dictation.cli.repair", "What can be read of a damaged visit."),
     "ready": ("dictation.cli.ready", "Is everything there?"),
     "bench": ("dictation.cli.bench", "How well your own recordings are heard."),
 }

@@ -55,4 +55,6 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
     brought_up(folder, sentence)
     forget_talk_in_time(folder, sentence)
     with Record.amend(folder, partial(write_visit_files, folder)) as record:
+        for line in record.journal.damage():
+            sentence(line)
         serve(record, wanted, ready)

@@ -129,7 +129,7 @@ def _left(
 
 
 def _silent(phrase: Phrase) -> PhraseSet:
-    return PhraseSet(phrase.number, phrase, replace(phrase, audio=None))
+    return PhraseSet(phrase.number, phrase, replace(phrase, audio=None, audio_digest=None))
 
 
 def _stop_if_not_whole(visit: Visit, left: list[Row], row: Row, journal: Journal) -> None:

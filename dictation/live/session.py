@@ -13,7 +13,7 @@ from functools import partial
 from pathlib import Path
 
 from dictation.audio.endpoint import Utterance
-from dictation.audio.keep import keep_utterance, load_utterance
+from dictation.audio.keep import digest_of_sound, keep_utterance, load_utterance
 from dictation.audio.samples import Samples
 from dictation.decide.deciding import VOICE
 from dictation.decide.doubt import doubted, doubts_of_reading
@@ -236,6 +236,7 @@ class Session:
             unread=made.unread,
             doubts=made.doubts,
             by_context=made.by_context,
+            audio_digest=digest_of_sound(path),
         )
         return self.take(given)
 
@@ -258,6 +259,8 @@ def session_in(
     forget_talk_in_time(folder, tell)
     with Journal.write(folder) as journal:
         session = Session(journal, understand, recogniser, partial(write_records, folder))
+        for line in journal.damage():
+            tell(line)
         if session.begin(begin.on, date.today(), begin.farm):
             tell(f"{folder} holds the visit of {session.visit.on_date}; it goes on there.")
             _write_all(session, tell)  # whole again after a crash, and the next animal costs little

@@ -80,6 +80,13 @@ def damage_of(row: Row, seal: Seal | None, before: str | None) -> str | None:
         return None
     if _chain(row, seal.evidence, seal.facts, before or "") != seal.chain:
         return "facts"
+    return damage_of_words(row, seal)
+
+
+def damage_of_words(row: Row, seal: Seal | None) -> str | None:
+    """As ``damage_of``, of an entry alone: whether it follows from the one before is not asked."""
+    if seal is None:
+        return None
     if seal.salt is None:
         return None if rest_of(row) == seal.rest else "facts"
     if _digest(seal.salt, row.facts) != seal.facts:

@@ -139,6 +139,16 @@ class Forgotten(Happened):
     kept: tuple[int, ...] = ()
 
 
+@worded(WORDS, "repaired")
+class Repaired(Happened):
+    """What could be read of a damaged journal stands before this. ``lost``: entries whose facts
+    could not; ``digest``: SHA-256 of the damaged file.
+    """
+
+    digest: str
+    lost: tuple[int, ...] = ()
+
+
 @worded(WORDS, "phrase")
 class PhraseSet(Setting):
     """A phrase came on record, or something about it changed."""

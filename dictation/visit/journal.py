@@ -94,6 +94,7 @@ class Journal:
     ) -> None:
         self.folder = folder
         self.read_only = read_only
+        self._damaged_words: set[int] = set()
         with _told(folder, read_only):
             there = connection.execute("SELECT 1 FROM sqlite_master WHERE name = 'digest'")
             self._digests = "digest" if there.fetchone() else NO_DIGESTS
@@ -194,15 +195,17 @@ class Journal:
             for *entry, salt, evidence, facts, chain, rest, before in found:
                 row = Row(*entry)
                 seal = None if chain is None else Seal(salt, evidence, facts, chain, rest)
-                yield row, damage_of(row, seal, before)
+                damage = damage_of(row, seal, before)
+                if damage == "evidence":
+                    self._damaged_words.add(row.seq)
+                yield row, damage
 
     def damage(self) -> tuple[str, ...]:
-        """A sentence on each entry whose words are damaged, though what they led to is not."""
+        """A sentence on each entry, of those read, whose words are damaged and whose facts are not."""
         return tuple(
-            f"{self.folder / JOURNAL_NAME}, entry {row.seq}: what was said is damaged and passed"
-            " over; what it led to is whole."
-            for row, damage in self.rows()
-            if damage == "evidence"
+            f"{self.folder / JOURNAL_NAME}, entry {seq}: what was said is damaged and passed over;"
+            " what it led to is whole."
+            for seq in sorted(self._damaged_words)
         )
 
     def visit(self) -> Visit:
