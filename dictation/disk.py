@@ -127,4 +127,14 @@ def _sentence(path: Path, error: OSError) -> str:
             f"There is no room on the disk for {path}: make room and run 'hornsweep export"
             f" {path.parent} --to csv'; the visit itself is kept."
         )
+    if not path.parent.exists():
+        return gone(path.parent)
     return f"{path} cannot be written ({error.strerror}): close it elsewhere or use another folder."
+
+
+def gone(folder: Path) -> str:
+    """The sentence on a folder that was there."""
+    return (
+        f"{folder} is not there any more, moved or on a disk that was taken out: all that was taken"
+        " is where it is now; run the same command again with that place."
+    )

@@ -268,6 +268,10 @@ def session_in(
             session.take(Noted(listed))
         try:
             yield session
+        except HornsweepError:
+            # What went wrong first is what helps: on a full disk these files have no room either.
+            _write_all(session, lambda sentence: None)
+            raise
         except BaseException:
             _write_all(session, tell)
             raise

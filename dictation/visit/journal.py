@@ -201,7 +201,7 @@ class Journal:
                 yield row, damage
 
     def damage(self) -> tuple[str, ...]:
-        """A sentence on each entry, of those read, whose words are damaged and whose facts are not."""
+        """A sentence on each entry, of those read, whose words alone are damaged."""
         return tuple(
             f"{self.folder / JOURNAL_NAME}, entry {seq}: what was said is damaged and passed over;"
             " what it led to is whole."
@@ -389,8 +389,8 @@ def _sentence(folder: Path, error: Exception, reading: bool) -> HornsweepError:
     words = str(error)[:80]
     if code in (sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR):
         return MissingError(
-            f"The disk of {folder} is full or cannot be written ({error}): make room and start"
-            " again with the same folder, everything up to here is kept."
+            f"The disk of {folder} is full or cannot be written ({error}): make room and run the"
+            " same command again, it goes on; everything up to here is kept."
         )
     if code in (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM):
         if reading:
