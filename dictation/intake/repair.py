@@ -25,10 +25,10 @@ from dictation.visit import facts
 from dictation.visit.apply import DoesNotFollowError, apply
 from dictation.visit.chain import Row, Seal, damage_of, damage_of_words
 from dictation.visit.inputs import INPUTS, By, Noted
-from dictation.visit.journal import AUDIO_FOLDER, FORGOTTEN, JOURNAL_NAME, Journal, add_entry
+from dictation.visit.journal import AUDIO_FOLDER, JOURNAL_NAME, Journal, add_entry
 from dictation.visit.parts import Frame
 from dictation.visit.state import Visit, changed
-from dictation.visit.words import WordsError, facts_from, facts_text, input_from
+from dictation.visit.words import FORGOTTEN, WordsError, facts_from, facts_text, input_from
 
 MOST_MISSING = 10_000
 """Entries looked for behind the last one found, where the file cannot say which is the last."""

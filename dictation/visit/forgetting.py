@@ -14,7 +14,6 @@ from typing import Any
 from dictation.visit import facts
 from dictation.visit.chain import Row
 from dictation.visit.inputs import PEOPLES
-from dictation.visit.journal import FORGOTTEN
 from dictation.visit.parts import (
     Alternative,
     Effect,
@@ -29,7 +28,7 @@ from dictation.visit.parts import (
     TakeBack,
 )
 from dictation.visit.state import Act, Visit, exam_name
-from dictation.visit.words import facts_text
+from dictation.visit.words import FORGOTTEN, facts_text
 from grammar.exam import RecordedFinding
 from grammar.findings import Note
 
@@ -59,14 +58,14 @@ class Leaving:
     """The phrases whose words go, and what is known by them.
 
     ``said``: their texts. ``findings``: numbers of what they made or changed; ``kept``: of what
-    somebody approved. ``replies``: what was answered to them.
+    somebody approved. ``replies``: what was answered to them, and asked about them.
     """
 
     phrases: frozenset[int]
     said: frozenset[str]
     findings: frozenset[int]
     kept: frozenset[int]
-    replies: frozenset[object]
+    replies: frozenset[str]
 
     @classmethod
     def of(cls, visit: Visit, phrases: Iterable[int]) -> Leaving:
@@ -78,6 +77,7 @@ class Leaving:
         notes = {f.now.recorded.finding for f in set_by_them if f.now is not None}
         texts |= {note.text for note in notes if isinstance(note, Note)}
         going = [fact for act in theirs for fact in act.of(facts.GoingSet)]
+        asked = {query.question for query in visit.queries if query.phrase in numbers}
         approved = {exam for exam in visit.approvals if visit.is_approved(exam)}
         places = visit.index.places.items()
         return cls(
@@ -85,7 +85,7 @@ class Leaving:
             frozenset(text for text in texts if text and text != GONE),
             frozenset(fact.number for fact in set_by_them),
             frozenset(number for number, exam in places if exam in approved),
-            frozenset(fact.now for fact in going if fact.slot == "reply" and fact.now),
+            frozenset(str(f.now) for f in going if f.slot == "reply" and f.now) | asked,
         )
 
     def left(self, row: Row, act: Act) -> Row | None:
@@ -150,7 +150,9 @@ class Leaving:
         )
 
     def _is_reply(self, text: object) -> bool:
-        return text in self.replies or (isinstance(text, str) and self._says(text))
+        if not isinstance(text, str):
+            return False
+        return any(reply in text for reply in self.replies) or self._says(text)
 
     def _says(self, text: str) -> bool:
         """Whether it says what they said. A single word says too little to be known by it."""

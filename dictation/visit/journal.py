@@ -75,9 +75,6 @@ class BusyError(WrongUseError):
 
 Read = TypeVar("Read")
 
-FORGOTTEN = "null"
-"""The evidence of an entry whose words were forgotten."""
-
 _KINDS = {word: kind for kind, word in INPUTS.items()}
 
 
@@ -226,7 +223,7 @@ class Journal:
         What was forgotten is left out, and so is what is damaged: ``damage`` names it.
         """
         for row, damage in self.rows():
-            if damage or row.evidence == FORGOTTEN or of not in (None, _KINDS.get(row.input)):
+            if damage or of not in (None, _KINDS.get(row.input)):
                 continue
             given = self._read(row.seq, partial(input_from, row.input), row.evidence)
             if given is not None:
