@@ -57,6 +57,12 @@ def write_through(path: Path, content: bytes) -> None:
         os.fsync(file.fileno())
 
 
+def sync_file(path: Path) -> None:
+    """Bring a file that was written to the disk."""
+    with path.open("rb+") as file:
+        os.fsync(file.fileno())
+
+
 def _sync_folder(folder: Path) -> None:
     """The new name is only safe once its folder is on disk. Windows has no such call."""
     if os.name == "nt":

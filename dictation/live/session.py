@@ -9,7 +9,6 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
-from functools import partial
 from pathlib import Path
 
 from dictation.audio.endpoint import Utterance
@@ -24,6 +23,7 @@ from dictation.errors import BadInputError, HornsweepError, WrongUseError
 from dictation.intake.forget import forget_talk_in_time
 from dictation.intake.upgrade import brought_up
 from dictation.live.events import Closed, Ended, Event, Message, events_of
+from dictation.live.second_copy import kept
 from dictation.reader.number import phrase_of
 from dictation.recognition.protocol import Heard, Outcome, Recogniser
 from dictation.records.herd_list import read_herd_list
@@ -49,12 +49,16 @@ Tell = Callable[[str], None]
 
 @dataclass(frozen=True, slots=True)
 class Begin:
-    """What a visit begins with. ``on``: its day; None goes on with whatever is there."""
+    """What a visit begins with. ``on``: its day; None goes on with whatever is there.
+
+    ``copy``: where a second copy is kept.
+    """
 
     folder: Path
     on: date | None = None
     herd: Path | None = None
     farm: str | None = None
+    copy: Path | None = None
 
 
 class Session:
@@ -257,8 +261,14 @@ def session_in(
     listed = None if begin.herd is None else read_herd_list(begin.herd)
     brought_up(folder, tell)
     forget_talk_in_time(folder, tell)
-    with Journal.write(folder) as journal:
-        session = Session(journal, understand, recogniser, partial(write_records, folder))
+    with Journal.write(folder) as journal, kept(folder, begin.copy) as second:
+
+        def written(visit: Visit, flags: Flags) -> None:
+            write_records(folder, visit, flags)
+            if second is not None:
+                second.after_animal()
+
+        session = Session(journal, understand, recogniser, written)
         for line in journal.damage():
             tell(line)
         if session.begin(begin.on, date.today(), begin.farm):
