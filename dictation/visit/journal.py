@@ -13,27 +13,31 @@ from __future__ import annotations
 import gc
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import contextmanager
 from dataclasses import astuple
 from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
 from typing import Protocol, TypeVar
 
-from dictation.disk import make_private
-from dictation.errors import (
-    BadInputError,
-    HornsweepError,
-    MissingError,
-    WrongUseError,
-    cannot_write,
-)
+from dictation.errors import BadInputError, WrongUseError
 from dictation.gate import gate, unreadable
 from dictation.visit import schema
 from dictation.visit.apply import fold
 from dictation.visit.chain import NO_DIGESTS, Row, Seal, damage_of, rest_of, sealed
 from dictation.visit.facts import Fact
 from dictation.visit.inputs import INPUTS, By, Input
+from dictation.visit.journal_file import (
+    AUDIO_FOLDER,
+    JOURNAL_NAME,
+    BusyError,
+    connect_to_read,
+    connect_to_write,
+    holds_visit,
+    make_folder,
+    remedy,
+    take_lock,
+    told,
+)
 from dictation.visit.state import Act, Visit
 from dictation.visit.words import (
     WordsError,
@@ -44,9 +48,18 @@ from dictation.visit.words import (
     phrase_of,
 )
 
-JOURNAL_NAME = "visit.sqlite"
-LOCK_NAME = ".writing"
-AUDIO_FOLDER = "audio"
+__all__ = [
+    "AUDIO_FOLDER",
+    "JOURNAL_NAME",
+    "BusyError",
+    "Clock",
+    "Journal",
+    "SystemClock",
+    "act_of",
+    "add_entry",
+    "connect_to_read",
+    "holds_visit",
+]
 
 
 class Clock(Protocol):
@@ -62,15 +75,6 @@ class SystemClock:
     def now(self) -> datetime:
         """The present moment in UTC."""
         return datetime.now(UTC)
-
-
-def holds_visit(folder: Path) -> bool:
-    """Whether a folder already holds a visit."""
-    return (folder / JOURNAL_NAME).is_file()
-
-
-class BusyError(WrongUseError):
-    """Another process is writing this visit."""
 
 
 Read = TypeVar("Read")
@@ -92,7 +96,7 @@ class Journal:
         self.folder = folder
         self.read_only = read_only
         self._damaged_words: set[int] = set()
-        with _told(folder, read_only):
+        with told(folder, read_only):
             there = connection.execute("SELECT 1 FROM sqlite_master WHERE name = 'digest'")
             self._digests = "digest" if there.fetchone() else NO_DIGESTS
         self._connection = connection
@@ -106,10 +110,10 @@ class Journal:
         Raises BusyError where another process is writing it, MissingError where the folder cannot
         be written, BadInputError where ``visit.sqlite`` is no journal.
         """
-        _make_folder(folder)
-        lock = _take_lock(folder)
+        make_folder(folder)
+        lock = take_lock(folder)
         try:
-            return cls(folder, _connect(folder), lock, clock or SystemClock())
+            return cls(folder, connect_to_write(folder), lock, clock or SystemClock())
         except BaseException:
             lock.close()
             raise
@@ -123,7 +127,7 @@ class Journal:
             raise unreadable(folder, "the visit's folder", error) from error
         if not found:
             raise BadInputError(f"{folder} holds no visit: there is no {JOURNAL_NAME} in it.")
-        with _told(folder, reading=True):
+        with told(folder, reading=True):
             connection = connect_to_read(folder / JOURNAL_NAME)
             if not schema.check(connection):
                 connection.close()
@@ -137,7 +141,7 @@ class Journal:
         Raises BadInputError where there is no visit, MissingError where it cannot be written.
         """
         cls.read(folder).close()
-        return cls(folder, _connect(folder), None, clock or SystemClock())
+        return cls(folder, connect_to_write(folder), None, clock or SystemClock())
 
     @property
     def audio(self) -> Path:
@@ -146,7 +150,7 @@ class Journal:
 
     def moved_on(self, seq: int) -> bool:
         """Whether there are entries after number ``seq``."""
-        with _told(self.folder):
+        with told(self.folder):
             (last,) = self._connection.execute("SELECT max(seq) FROM entry").fetchone()
         return (last or 0) > seq
 
@@ -167,7 +171,7 @@ class Journal:
         act = Act(seen + 1, at, INPUTS[type(given)], by.who, by.why, phrase_of(given), facts)
         texts = input_text(given), facts_text(facts)
         row = Row(act.seq, at, act.kind, by.who, by.why, act.phrase, *texts)
-        with _told(self.folder), self._connection:
+        with told(self.folder), self._connection:
             return act if add_entry(self._connection, row, seen) else None
 
     def acts(self, after: int = 0) -> Iterator[Act]:
@@ -179,7 +183,7 @@ class Journal:
 
     def rows(self, after: int = 0) -> Iterator[tuple[Row, str | None]]:
         """The entries as they stand in the file, and what ``damage_of`` says of each."""
-        with _told(self.folder, reading=self.read_only):
+        with told(self.folder, reading=self.read_only):
             found = self._connection.execute(
                 "SELECT e.seq, e.at, e.input, e.who, e.why, e.phrase, e.evidence, e.facts,"
                 " d.salt, d.evidence, d.facts, d.chain, d.rest,"
@@ -211,7 +215,7 @@ class Journal:
         collecting = gc.isenabled()
         gc.disable()
         try:
-            with gate(self.folder / JOURNAL_NAME, _repair(self.folder)):
+            with gate(self.folder / JOURNAL_NAME, remedy(self.folder)):
                 return fold(self.acts())
         finally:
             if collecting:
@@ -242,7 +246,7 @@ class Journal:
         Nothing of what stood there stays in the file, its log or its free pages. Raises
         MissingError where another program has the visit open.
         """
-        with _told(self.folder):
+        with told(self.folder):
             # Only who is alone may leave the log, which holds the words too.
             self._connection.execute("PRAGMA journal_mode = DELETE")
             self._connection.execute("PRAGMA secure_delete = ON")
@@ -274,7 +278,7 @@ class Journal:
 
     def _damaged(self, seq: int, why: str) -> BadInputError:
         where = f"{self.folder / JOURNAL_NAME}, entry {seq}"
-        return BadInputError(f"{where} cannot be read ({why}): {_repair(self.folder)}.")
+        return BadInputError(f"{where} cannot be read ({why}): {remedy(self.folder)}.")
 
 
 def act_of(row: Row, facts: str) -> Act:
@@ -310,91 +314,3 @@ def write_over(connection: sqlite3.Connection, left: Iterable[Row]) -> None:
         connection.execute("UPDATE digest SET salt = NULL, rest = ? WHERE seq = ?", rest)
     for guard in guards:
         connection.execute(guard)
-
-
-def _repair(folder: Path) -> str:
-    return (
-        f"put a copy of it back, or let 'hornsweep repair {folder}' write what can be read to a new"
-        " folder"
-    )
-
-
-def _make_folder(folder: Path) -> None:
-    try:
-        (folder / AUDIO_FOLDER).mkdir(parents=True, exist_ok=True)
-        if holds_visit(folder) or {each.name for each in folder.iterdir()} == {AUDIO_FOLDER}:
-            make_private(folder)
-    except (FileExistsError, NotADirectoryError) as error:
-        raise WrongUseError(
-            f"{folder} is a file, not a folder: give a folder with --out."
-        ) from error
-    except OSError as error:
-        raise cannot_write(folder, error.strerror) from error
-
-
-def _take_lock(folder: Path) -> sqlite3.Connection:
-    # An exclusive SQLite transaction is a lock that every system has and frees at a crash.
-    with _told(folder):
-        lock = sqlite3.connect(folder / LOCK_NAME, timeout=0, isolation_level=None)
-        try:
-            lock.execute("PRAGMA journal_mode = MEMORY")
-            lock.execute("BEGIN EXCLUSIVE")
-        except sqlite3.OperationalError as error:
-            lock.close()
-            if error.sqlite_errorcode in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
-                raise BusyError(
-                    f"Another hornsweep is writing the visit in {folder}:"
-                    " it can be read meanwhile, and written when that one has ended."
-                ) from error
-            raise
-    return lock
-
-
-def _connect(folder: Path) -> sqlite3.Connection:
-    with _told(folder):
-        connection = sqlite3.connect(folder / JOURNAL_NAME, timeout=5, check_same_thread=False)
-        connection.execute("PRAGMA journal_mode = WAL")
-        connection.execute("PRAGMA synchronous = FULL")
-        schema.prepare(connection)
-    return connection
-
-
-def connect_to_read(path: Path) -> sqlite3.Connection:
-    """The file of a journal, to be read, also where nothing can be written."""
-    address = path.resolve().as_uri()
-    connection = sqlite3.connect(f"{address}?mode=ro", uri=True, timeout=5, check_same_thread=False)
-    try:
-        connection.execute("SELECT count(*) FROM sqlite_master")
-    except sqlite3.OperationalError:
-        # A log left by a crash on a medium that cannot be written: what is in the file is read.
-        connection.close()
-        connection = sqlite3.connect(f"{address}?immutable=1", uri=True, check_same_thread=False)
-    return connection
-
-
-@contextmanager
-def _told(folder: Path, reading: bool = False) -> Iterator[None]:
-    """Turn what SQLite says into one sentence for the user."""
-    try:
-        yield
-    except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
-        raise _sentence(folder, error, reading) from error
-
-
-def _sentence(folder: Path, error: Exception, reading: bool) -> HornsweepError:
-    code = getattr(error, "sqlite_errorcode", 0) & 0xFF
-    words = str(error)[:80]
-    if code in (sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR):
-        return MissingError(
-            f"The disk of {folder} is full or cannot be written ({error}): make room and run the"
-            " same command again, it goes on; everything up to here is kept."
-        )
-    if code in (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM):
-        if reading:
-            return unreadable(folder / JOURNAL_NAME, "the visit's folder", ValueError(words))
-        return cannot_write(folder, error)
-    if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
-        return MissingError(f"The journal in {folder} cannot be used ({words}): try again.")
-    return BadInputError(
-        f"{folder / JOURNAL_NAME} is damaged or no journal of a visit ({words}): {_repair(folder)}."
-    )

@@ -8,6 +8,7 @@ import sqlite3
 import stat
 import subprocess
 import sys
+import tempfile
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from datetime import UTC, date, datetime, timedelta
@@ -38,7 +39,7 @@ from dictation.visit.state import Visit
 from grammar.findings import Note
 from grammar.normalise import normalise
 from grammar.parse import parse
-from tests.releases import restored
+from tests.releases import OF_FACTS, restored
 
 DAY = date(2026, 11, 18)
 SAID = (
@@ -84,6 +85,14 @@ def sound_of(number: int) -> Samples:
     """A tone of its own for each phrase."""
     at = np.arange(SAMPLE_RATE_HZ) / SAMPLE_RATE_HZ
     return (0.2 * np.sin(2 * np.pi * (200 + 37 * number) * at)).astype(np.float32)
+
+
+@pytest.fixture(autouse=True)
+def of_its_own(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is forgotten goes from the system's folders too: here they are of the test alone."""
+    there = tmp_path_factory.mktemp("system")
+    monkeypatch.setattr(tempfile, "tempdir", str(there))
+    monkeypatch.setenv("XDG_CACHE_HOME", str(there))
 
 
 def visit_in(folder: Path, approved: str = "837", when: datetime | None = None) -> Path:
@@ -267,6 +276,25 @@ def test_changed_words_of_a_forgotten_entry_are_still_noticed(tmp_path: Path) ->
         connection.commit()
     with pytest.raises(HornsweepError, match="repair"):
         visit_of(tmp_path / "copy")
+
+
+@pytest.mark.parametrize("name", OF_FACTS)
+def test_any_phrase_of_any_visit_can_be_forgotten(name: str, tmp_path: Path) -> None:
+    before = visit_of(restored(name, tmp_path / "visit"))
+    for number, phrase in before.spoken.items():
+        folder = restored(name, tmp_path / str(number))
+        with Journal.read(folder) as journal:
+            others = [row.evidence for row, _ in journal.rows() if row.phrase != number]
+        forget(folder, "phrase", "Berta", quiet, number)
+        after = visit_of(folder)
+        assert after.spoken[number].text == GONE
+        assert [e.tag for e in after.exams] == [e.tag for e in before.exams]
+        assert [e.approved for e in after.exams] == [e.approved for e in before.exams]
+        if " " in phrase.text and not any(phrase.text in text for text in others):
+            assert "visit.sqlite" not in is_anywhere(folder, phrase.text)
+        with Journal.write(folder) as journal:
+            session = Session(journal, parse)
+            assert session.type("next cow 9999")
 
 
 @contextmanager
