@@ -91,7 +91,7 @@ def _meet(place: int, record: Json, animals: dict[Key, _Known], mistakes: Mistak
 
 
 def _records(path: Path, content: bytes) -> Iterator[Json]:
-    with gate(path, "give JSON of the Animal Data Exchange standard, in UTF-8"):
+    with gate(path, "it is not JSON in UTF-8; export the list again"):
         data = json.loads(content.decode("utf-8-sig"))
         in_letters(json.dumps(data, ensure_ascii=False, allow_nan=False))
     found = list(_members(data))
