@@ -27,6 +27,7 @@ from dictation.visit.inputs import PhraseHeard
 from dictation.visit.journal import Journal
 from grammar.findings import Ovary
 from tests.releases import OF_FACTS, restored
+from tests.review.test_access import Served
 from tests.visit.test_forgetting import SAID, visit_in, visit_of
 
 
@@ -96,6 +97,20 @@ def test_damaged_sound_is_named_when_it_is_played(tmp_path: Path) -> None:
     path.write_bytes(content)
     with pytest.raises(BadInputError, match="damaged"):
         stop_at_damaged_sound(path, phrase.audio_digest)
+
+
+def test_the_page_does_not_play_damaged_sound_and_says_so(tmp_path: Path) -> None:
+    page = Served(visit_in(tmp_path / "visit"))
+    page.enter()
+    assert page.client.get("/sound/2.flac").status_code == 200
+    path = tmp_path / "visit" / "audio" / "0002.flac"
+    content = bytearray(path.read_bytes())
+    content[len(content) // 2] ^= 4
+    path.write_bytes(content)
+    answer = page.client.get("/sound/2.flac")
+    page.record.close()
+    assert answer.status_code == 410
+    assert "damaged" in answer.text
 
 
 def test_a_flipped_bit_in_a_model_is_noticed(tmp_path: Path) -> None:
