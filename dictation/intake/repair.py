@@ -20,6 +20,7 @@ from dictation.audio.keep import load_utterance, stop_at_damaged_sound
 from dictation.audio.spool import STREAM_FOLDER
 from dictation.decide.record import Record
 from dictation.errors import BadInputError, WrongUseError
+from dictation.gate import in_letters
 from dictation.records.visit_files import write_visit_files
 from dictation.visit import facts
 from dictation.visit.apply import DoesNotFollowError, apply
@@ -147,9 +148,11 @@ def _whole(row: Row, at: str) -> Row:
 def _facts(text: str) -> tuple[facts.Fact, ...] | None:
     """None where they cannot be read. No journal writes the sign for a letter that was none."""
     try:
-        return None if "\ufffd" in text else facts_from(text)
-    except WordsError:
+        found = facts_from(text)
+        in_letters(facts_text(found))
+    except ValueError:
         return None
+    return None if "\ufffd" in text else found
 
 
 def _about(row: Row) -> str:

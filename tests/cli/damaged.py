@@ -273,7 +273,9 @@ def cases(  # noqa: C901 - one a kind of file
         _journal(whole, at / "visit", chance)
         visit = str(at / "visit")
         exported = ("export", visit, "--to", "csv", "--out", str(at / "out"))
-        return ("check", visit), ("summary", visit), exported
+        gone_on = ("replay", str(folder / "phrases.txt"), "--out", visit)
+        repaired = ("repair", visit, "--out", str(at / "repaired"))
+        return ("check", visit), ("summary", visit), exported, repaired, gone_on
 
     def visit_csv(at: Path, chance: random.Random) -> tuple[tuple[str, ...], ...]:
         _visit_csv(whole, at / "csv", chance)
