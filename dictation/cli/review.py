@@ -10,6 +10,7 @@ import click
 
 from dictation.console.terminal import sentence
 from dictation.decide.record import Record
+from dictation.intake.forget import forget_talk_in_time
 from dictation.intake.upgrade import brought_up
 from dictation.records.visit_files import write_visit_files
 
@@ -52,5 +53,8 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
             " or keep to this machine."
         )
     brought_up(folder, sentence)
+    forget_talk_in_time(folder, sentence)
     with Record.amend(folder, partial(write_visit_files, folder)) as record:
+        for line in record.journal.damage():
+            sentence(line)
         serve(record, wanted, ready)
