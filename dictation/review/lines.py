@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from dictation.decide.history import ActLine
 from dictation.review.drawing import Strip
 from dictation.visit.parts import Query
 from grammar.exam import Flag
@@ -58,23 +59,6 @@ class PhraseLine:
     def changed(self) -> bool:
         """Whether people had a hand in it."""
         return any(line.state in ("put right", "withdrawn") for line in self.findings)
-
-
-@dataclass(frozen=True, slots=True)
-class ActLine:
-    """What somebody did: when (UTC), who, what, and why.
-
-    ``taken_back_by``: who took it back. ``button``: what its button says that takes it back, or
-    does again what it took back; empty where that cannot be.
-    """
-
-    entry: int
-    at: str
-    who: str
-    what: str
-    why: str
-    taken_back_by: str = ""
-    button: str = ""
 
 
 @dataclass(frozen=True, slots=True)

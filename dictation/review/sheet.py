@@ -6,11 +6,11 @@ from collections import Counter, defaultdict
 from dataclasses import dataclass, field
 
 from dictation.decide.agenda import agenda, refused_speech
-from dictation.decide.conflicts import changed_since_approved
+from dictation.decide.history import History, act_line, history
 from dictation.decide.record import Flags
+from dictation.decide.signing import signed
 from dictation.decide.taking_back import last_to_redo, last_to_undo
 from dictation.review.drawing import strip
-from dictation.review.history import History, act_line, history
 from dictation.review.lines import ExamSheet, FindingLine, Heading, PhraseLine
 from dictation.visit.inputs import INPUTS, ExamTaken
 from dictation.visit.parts import Fate, Phrase, Placed, Query
@@ -77,7 +77,7 @@ def heading(visit: Visit, flags: Flags) -> Heading:
         animals=len(visit.exams),
         left=len(matters) - len(refused),
         refused=len(refused),
-        approved=_approved(visit, 0, *(exam.number for exam in visit.exams)),
+        approved=signed(visit, when=True),
         approval_holds=visit.visit_approved,
         closed=visit.closed,
         paused=visit.paused,
@@ -146,24 +146,11 @@ def _sheet(visit: Visit, exam: Exam, flags: Flags, gathered: _Gathered) -> ExamS
         known=_known(exam.known),
         status="; ".join(written(f) for f in exam.findings if isinstance(f, Pregnancy)),
         in_hand=visit.in_hand == exam.number,
-        approved=_approved(visit, exam.number, exam.number),
+        approved=signed(visit, exam.number, when=True),
         approval_holds=exam.approved is not None,
         flags=flags.get(exam.number, ()),
         acts=tuple(past.lines[act.seq] for act in acts if act.seq in past.lines),
     )
-
-
-def _approved(visit: Visit, approved: int, *exams: int) -> str:
-    """'approved by anna', and who changed what was approved since; empty where nobody did."""
-    approval = visit.approval(approved)
-    if approval is None:
-        return ""
-    words = f"approved by {approval.stamp.who}"
-    changed = [exam for exam in exams if not visit.is_approved(exam)]
-    if not changed:
-        return words
-    by = dict.fromkeys(who for exam in changed for who in changed_since_approved(visit, exam))
-    return f"{words}, changed since{' by ' if by else ''}{' and '.join(by)}"
 
 
 def _phrase(phrase: Phrase, exam: int, gathered: _Gathered) -> PhraseLine:

@@ -17,7 +17,8 @@ from dictation.decide.record import Flags, Record
 from dictation.errors import BadInputError
 from dictation.review.book import Book
 from dictation.review.drawing import COLUMNS, strip, waveform
-from dictation.review.lines import ActLine, ExamSheet
+from dictation.decide.history import ActLine
+from dictation.review.lines import ExamSheet
 from dictation.review.sheet import clock, confidence_words, heading, sheets
 from dictation.visit.inputs import (
     By,
