@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 from dictation.decide.deciding import decide
 from dictation.decide.draft import standing_of
-from dictation.decide.history import ends_of, finding_words, stands
+from dictation.decide.history import Ends, ends_of, finding_words, stands
 from dictation.decide.one_value import standing_for, with_one_value
 from dictation.decide.signing import bars, cow, flags_now, passed_over, sure_exams, told_open
 from dictation.decide.taking_back import PHRASES, last_to_redo, last_to_undo, why_not_taken_back
@@ -80,11 +80,25 @@ def order(visit: Visit, name: str, about: About, text: str = "") -> Order:
 
 def _told(visit: Visit, made: Order, about: About) -> str:
     """Which animal, and what became what."""
-    done = ends_of(decide(visit, made.deed, By("")))
-    words = "; ".join(each for ends in done for each in finding_words(*ends)) or made.told
+    done = _paired(ends_of(decide(visit, made.deed, By(""))))
+    changed = [ends for ends in done if stands(ends[0]) != stands(ends[1])]
+    told = (each for ends in changed or done for each in finding_words(*ends))
+    words = "; ".join(told) or made.told
     placed = next((each for ends in done for each in ends if each is not None), None)
     exam = visit.exam(about.exam if placed is None else placed.exam)
     return f"{words.rstrip('.')}." if exam is None else f"{cow(exam)}: {words.rstrip('.')}."
+
+
+def _paired(done: list[Ends]) -> list[Ends]:
+    """One finding that went and the one of its kind that came are one that became another."""
+    gone = [ends for ends in done if stands(ends[0]) and not stands(ends[1])]
+    came = [ends for ends in done if stands(ends[1]) and not stands(ends[0])]
+    if len(gone) != 1 or len(came) != 1:
+        return done
+    (was, _), (_, now) = gone[0], came[0]
+    if was is None or now is None or type(was.recorded.finding) is not type(now.recorded.finding):
+        return done
+    return [(was, now), *(ends for ends in done if ends not in (gone[0], came[0]))]
 
 
 def _answer(visit: Visit, about: About, text: str) -> Order:

@@ -14,9 +14,13 @@ from grammar.exam import Flag
 
 @dataclass(frozen=True, slots=True)
 class FindingLine:
-    """``state``: a word where it is not simply accepted; ``was``: what stood there before."""
+    """``state``: a word where it is not simply accepted; ``was``: what was heard first.
+
+    ``place``: which of the animal's findings that stand it is, from 1; 0 where it does not.
+    """
 
     number: int
+    place: int
     kind: str
     words: str
     state: str = ""
@@ -58,14 +62,14 @@ class PhraseLine:
     @property
     def changed(self) -> bool:
         """Whether people had a hand in it."""
-        return any(line.state in ("put right", "withdrawn") for line in self.findings)
+        return any(line.state in ("corrected", "withdrawn") for line in self.findings)
 
 
 @dataclass(frozen=True, slots=True)
 class ExamSheet:
     """One animal; ``number`` 0 is what was said before the first. ``left``: what is to settle.
 
-    ``approved``: by whom, and who changed it since, where it does not hold any more.
+    ``approved``: by whom, and who changed it since; ``covers``: what they stood for.
     """
 
     number: int
@@ -77,19 +81,36 @@ class ExamSheet:
     in_hand: bool = False
     approved: str = ""
     approval_holds: bool = False
+    covers: str = ""
     flags: tuple[Flag, ...] = ()
     acts: tuple[ActLine, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
+class OpenLine:
+    """One thing to look at. ``at``: id of where it stands on the page."""
+
+    at: str
+    cow: str
+    kind: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
 class Heading:
-    """The head of the page. ``undo``, ``redo``: what these keys would do, where there is such."""
+    """The head of the page. ``undo``, ``redo``: what these keys would do, where there is such.
+
+    ``open``: what is to look at, the gravest first; ``sure``: animals that can be approved at once;
+    ``done``: what people did, the last first.
+    """
 
     date: str
     farm: str
     animals: int
-    left: int
+    open: tuple[OpenLine, ...]
     refused: int
+    sure: int
+    done: tuple[ActLine, ...]
     approved: str
     approval_holds: bool
     closed: bool
