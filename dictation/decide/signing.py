@@ -61,7 +61,7 @@ def _matter_words(visit: Visit, matter: Matter) -> str:
     if matter.query is not None:
         return who + matter.query.question
     if matter.flags:
-        return who + matter.flags[0].why.rstrip(".")
+        return who + matter.flags[0].why.split(". ")[0].rstrip(".")
     return f"{who}'{'' if phrase is None else phrase.text}'"
 
 

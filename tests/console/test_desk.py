@@ -293,9 +293,7 @@ def test_nobody_stands_for_an_animal_that_may_be_another(tmp_path: Path, played:
         assert desk.take("/approve visit") == "The visit is approved, 2 animals."
 
 
-def test_a_stop_is_said_twice_before_anybody_stands_for_her(
-    tmp_path: Path, played: Played
-) -> None:
+def test_a_stop_is_said_twice_before_anybody_stands_for_her(tmp_path: Path, played: Played) -> None:
     dictated(tmp_path, "cow eight three seven", "pregnant forty days", "give prostaglandin")
     with Record.amend(tmp_path) as record:
         desk = Desk(record, "anna", played)

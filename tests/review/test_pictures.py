@@ -40,7 +40,7 @@ def test_pictures_are_taken_when_asked_for(
         page.locator("#text").fill("l ov cl 24 cav")
         page.locator("#why").fill("said twenty-four")
         page.locator("#why").press("Enter")
-        expect(page.locator("#told")).to_contain_text("It says now: left ovary")
+        expect(page.locator("#told")).to_contain_text("became left ovary")
         for name, (width, height) in SIZES.items():
             page.set_viewport_size({"width": width, "height": height})
             top = ".exam[data-tag='412']" if name == "review_phone" else "body"

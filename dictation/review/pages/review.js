@@ -5,7 +5,8 @@ const byId = (id) => document.getElementById(id);
 const log = byId("log"), player = byId("player"), editor = byId("editor"), text = byId("text");
 const offered = byId("offered"), filter = byId("filter"), help = byId("help"), who = byId("who");
 const jump = byId("jump"), arrive = byId("arrive"), ask = byId("ask");
-const state = { seq: Number(document.body.dataset.seq), current: null, matter: null, job: null, picked: -1 };
+// seq: the last entry that what is typed is based on; drawn: the last that every sheet shows.
+const state = { seq: Number(document.body.dataset.seq), drawn: Number(document.body.dataset.seq), current: null, matter: null, job: null, picked: -1 };
 
 const tell = (words, bad = false) => {
   byId("told").textContent = words;
@@ -16,7 +17,7 @@ const tell = (words, bad = false) => {
 let turn = Promise.resolve();
 const refresh = () => (turn = turn.then(load));
 async function load() {
-  const answer = await fetch(`/changes?since=${state.seq}`);
+  const answer = await fetch(`/changes?since=${state.drawn}`);
   if (answer.ok) draw(await answer.json());
 }
 function draw(news) {
@@ -45,7 +46,7 @@ function draw(news) {
     if (log.querySelectorAll(":scope > .exam")[place] !== sheet)
       log.insertBefore(sheet, log.querySelectorAll(":scope > .exam")[place]);
   });
-  if (!state.stale) state.seq = news.seq;
+  if (!state.stale) state.seq = state.drawn = news.seq;
   show();
   mark(state.current);
   if (byId("newest").checked && editor.hidden) newest();
@@ -58,7 +59,7 @@ function newest() {
 function follow() {
   const news = new EventSource("/events");
   news.onmessage = (event) => {
-    if (Number(event.data) > state.seq && !state.stale) refresh();
+    if (Number(event.data) > state.drawn && !state.stale) refresh();
   };
   news.onerror = () => tell("The line to this visit is broken; it is tried again.", true);
 }
@@ -76,15 +77,14 @@ async function send(fields, based) {
   const answer = await fetch("/act", { method: "POST", body: form });
   const told = (await answer.json().catch(() => null)) ?? { told: "It was refused: load the page again." };
   if (told.asks) return choose(told, fields, based);
-  const job = state.job, again = text.value;
   if (answer.ok) {
-    if (state.job?.action === fields.action) shut();
-    if (told.changes.seq >= state.seq) draw(told.changes);
+    if (told.changes.seq >= state.drawn) draw(told.changes);
+    // One's own act is no news to oneself, though another editor is open by now.
+    if (state.stale && told.changes.seq === based + 1) state.seq = told.changes.seq;
     settle(fields);
-  } else if (answer.status === 409) {
-    state.stale = true;
-    await closeEditor();
-    if (job) reopen(job, again);
+  } else {
+    if (answer.status === 409) await load();
+    if (TYPED[fields.action]) reopen(fields);
   }
   tell(told.told, !answer.ok);
   return answer.ok;
@@ -125,11 +125,13 @@ arrive.addEventListener("close", () => {
 byId("me").addEventListener("click", () => introduce());
 
 // Somebody else was first: what was typed stays, beside what it has become meanwhile.
-function reopen(job, again) {
-  const phrase = byId(`phrase-${job.phrase}`) ?? byId(`exam-${job.exam}`)?.querySelector("header");
-  if (!phrase) return;
+function reopen(job) {
+  const about = job.finding && log.querySelector(`[data-finding="${job.finding}"] .value`);
+  const phrase = about || byId(`phrase-${job.phrase}`) || byId(`exam-${job.exam}`)?.querySelector("header");
+  if (!phrase || !editor.hidden) return;
   openEditor(job.action, phrase);
-  text.value = again;
+  text.value = job.text;
+  byId("why").value = job.why ?? "";
   typed();
 }
 
@@ -262,7 +264,11 @@ text.addEventListener("keydown", (event) => {
 });
 editor.addEventListener("submit", (event) => {
   event.preventDefault();
-  act({ ...state.job, text: text.value, why: byId("why").value });
+  const job = { ...state.job, text: text.value, why: byId("why").value };
+  const stale = state.stale;
+  tell("Saves.");
+  closeEditor(); // keys act again at once; what is refused opens it again
+  act(job, stale ? state.seq : null);
 });
 byId("editor-close").addEventListener("click", closeEditor);
 
@@ -459,8 +465,8 @@ function key(event) {
   const name = event.key.toLowerCase();
   if (TRAVEL[name]) return TRAVEL[name]();
   if (AGAIN[name]) {
-    const again = byId(AGAIN[name]);
-    return again ? again.click() : tell(`There is nothing to ${AGAIN[name]}.`);
+    // What was done just now is drawn first, so that this is about it.
+    return doing.then(() => (byId(AGAIN[name]) ? byId(AGAIN[name]).click() : tell(`There is nothing to ${AGAIN[name]}.`)));
   }
   if (name === "s") {
     slow = !slow;
