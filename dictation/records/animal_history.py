@@ -6,147 +6,111 @@ In: visits that were read. Nothing is judged here: what was recorded stands side
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
 from datetime import date
 from itertools import pairwise
 
+from dictation.decide.signing import signed
 from dictation.records.ahead import settled
 from dictation.records.exam_rows import status_of
 from dictation.records.pictures.drawing import GREY, Picture, Scale, line, steps, svg, text
+from dictation.records.plain_page import PlainTable
 from dictation.visit.state import Visit
 from grammar.exam import Exam
 from grammar.fields import numbers_of, with_value
-from grammar.findings import Animal, Finding
+from grammar.findings import Animal
 from grammar.summary import summarise_age
 from grammar.wording import number, written
 
-
-@dataclass(frozen=True, slots=True)
-class Seen:
-    """An animal at one visit. ``signed``: who approved her there, or 'draft'.
-
-    ``numbers``: what was measured or said in numbers, by what it is; ``came``, ``went``: findings
-    that the visit before had not, and that this one has not any more.
-    """
-
-    on: date
-    farm: str
-    exam: Exam
-    signed: str
-    status: str
-    age_days: float | None
-    due: date | None
-    words: tuple[str, ...]
-    numbers: tuple[tuple[str, float], ...]
-    came: tuple[str, ...] = ()
-    went: tuple[str, ...] = ()
+Seen = tuple[Visit, Exam]
+_COLUMNS = ("visit", "farm", "status", "days", "due", "found, new", "no longer", "signed")
+_WIDE_MM, _HIGH_MM, _LETTER_MM = 110.0, 34.0, 3.2
 
 
-def is_hers(exam: Exam, tag: str) -> bool:
-    """Whether an exam is of the animal of that tag or electronic number."""
+def exams_of(visits: Iterable[Visit], tag: str) -> tuple[Seen, ...]:
+    """Every exam of the animal of that tag or electronic number, the earliest first."""
+    in_order = sorted(visits, key=lambda visit: visit.on_date or date.min)
+    return tuple((v, exam) for v in in_order for exam in v.exams if _is_hers(exam, tag))
+
+
+def _is_hers(exam: Exam, tag: str) -> bool:
     said = (f.electronic_id for f in exam.findings if isinstance(f, Animal))
-    known = None if exam.known is None else exam.known.electronic_id
-    return tag in (exam.tag, known, *said)
+    return tag in (exam.tag, exam.known and exam.known.electronic_id, *said)
 
 
-def animal_history(visits: Iterable[Visit], tag: str) -> tuple[Seen, ...]:
-    """Every exam of an animal, the earliest first, each against the one before."""
-    found = [
-        _seen(visit, exam)
-        for visit in sorted(visits, key=lambda v: v.on_date or date.min)
-        for exam in visit.exams
-        if is_hers(exam, tag)
-    ]
-    return tuple(_against(found[at - 1] if at else None, now) for at, now in enumerate(found))
-
-
-def _seen(visit: Visit, exam: Exam) -> Seen:
-    findings = [f for f in settled(exam).findings if not isinstance(f, Animal)]
-    age = summarise_age(exam)
-    numbers = {name: value for finding in findings for name, value in _numbers(finding)}
-    return Seen(
-        on=exam.on_date,
-        farm=visit.farm or "",
-        exam=exam,
-        signed="draft" if exam.approved is None else f"approved by {exam.approved.who}",
-        status=status_of(settled(exam)) or "not said",
-        age_days=age.age_days,
-        due=age.due_date,
-        words=tuple(written(f) for f in findings),
-        numbers=tuple(numbers.items()),
+def over_visits(seen: Sequence[Seen]) -> tuple[PlainTable, ...]:
+    """A row a visit, with what came and went since the one before; then the numbers alone."""
+    rows = []
+    before: tuple[str, ...] = ()
+    for visit, exam in seen:
+        words = tuple(written(f) for f in settled(exam).findings if not isinstance(f, Animal))
+        age = summarise_age(exam)
+        days = "" if age.age_days is None else f"{age.age_days:g}"
+        came, went = ([w for w in a if w not in b] for a, b in ((words, before), (before, words)))
+        head = (exam.on_date.isoformat(), visit.farm or "", status_of(settled(exam)) or "not said")
+        due = "" if age.due_date is None else age.due_date.isoformat()
+        by = signed(visit, exam.number) or "draft"
+        rows.append((*head, days, due, ", ".join(came), ", ".join(went), by))
+        before = words
+    values = tuple(
+        (
+            name,
+            *(
+                "; ".join(number(v) for at, v in points if at == place)
+                for place in range(len(seen))
+            ),
+        )
+        for name, points in _series(seen).items()
     )
+    measured = ("measured", *(exam.on_date.isoformat() for _, exam in seen))
+    return PlainTable("", _COLUMNS, tuple(rows)), PlainTable("Numbers", measured, values)
 
 
-def _numbers(finding: Finding) -> Iterator[tuple[str, float]]:
-    """'right ovary corpus luteum, mm' and 24 of what was found: by the words without the number."""
-    for row, value in numbers_of(finding):
-        bare = written(with_value(finding, row.name, 0) or finding)
-        yield f"{' '.join(bare.replace(f'0 {row.unit}', '').split())}, {row.unit}", value
-        return
-
-
-def _against(before: Seen | None, now: Seen) -> Seen:
-    if before is None:
-        return now
-    came = tuple(words for words in now.words if words not in before.words)
-    went = tuple(words for words in before.words if words not in now.words)
-    return replace(now, came=came, went=went)
+def _series(seen: Sequence[Seen]) -> dict[str, list[tuple[int, float]]]:
+    """What was said in numbers at which of the visits, by its words without them."""
+    found: dict[str, list[tuple[int, float]]] = {}
+    for place, (_, exam) in enumerate(seen):
+        for finding in settled(exam).findings:
+            for row, value in numbers_of(finding)[:1]:
+                bare = written(with_value(finding, row.name, 0) or finding)
+                words = " ".join(bare.replace(f"0 {row.unit}", "").split())
+                name = ", ".join(filter(None, (words, row.unit)))
+                found.setdefault(name, []).append((place, value))
+    return found
 
 
 def plots(seen: Sequence[Seen]) -> tuple[Picture, ...]:
-    """A small plot of each number that was taken at two visits or more."""
-    names = dict.fromkeys(name for each in seen for name, _ in each.numbers)
-    series = {
-        name: [(each.on, value) for each in seen for n, value in each.numbers if n == name]
-        for name in names
-    }
-    ages = [(each.on, each.age_days) for each in seen if each.age_days is not None]
-    every = {"age of the pregnancy, days": ages, **series}
-    return tuple(_plot(name, points) for name, points in every.items() if len(points) > 1)
-
-
-_WIDE_MM, _HIGH_MM, _LETTER_MM = 110.0, 34.0, 3.2
+    """A small plot of each number that was taken twice or more."""
+    days = [exam.on_date for _, exam in seen]
+    series = ((n, [(days[at], v) for at, v in points]) for n, points in _series(seen).items())
+    return tuple(_plot(name, points) for name, points in series if len(points) > 1)
 
 
 def _plot(name: str, points: Sequence[tuple[date, float]]) -> Picture:
     first, last = points[0][0].toordinal(), points[-1][0].toordinal()
     across = Scale(first, max(last, first + 1), 14, _WIDE_MM - 14)
     up = Scale(0, max(value for _, value in points) * 1.1 or 1, _HIGH_MM - 7, 4)
-    parts = [line(12, y := up.at(mark), _WIDE_MM - 8, y, GREY) for mark in steps(0, up.last, 3)]
-    parts += [text(10, up.at(mark) + 1, str(mark), anchor="end") for mark in steps(0, up.last, 3)]
+    parts = []
+    for mark in steps(0, up.last, 3):
+        parts.append(line(12, up.at(mark), _WIDE_MM - 8, up.at(mark), GREY))
+        parts.append(text(10, up.at(mark) + 1, str(mark), anchor="end"))
     placed = [(across.at(on.toordinal()), up.at(value)) for on, value in points]
     parts += [line(*one, *other) for one, other in pairwise(placed)]
     for (x, y), (on, value) in zip(placed, points, strict=True):
-        parts.append(f'<circle cx="{x:.1f}" cy="{y:.1f}" r="0.9"/>')
-        parts.append(text(x, y - 1.8, number(value)))
-        parts.append(text(x, _HIGH_MM - 1.5, on.isoformat()))
+        parts += [text(x, y - 1, number(value)), text(x, _HIGH_MM - 1.5, on.isoformat())]
     return Picture("over-visits", name, svg(name, _WIDE_MM, _HIGH_MM, _LETTER_MM, parts))
 
 
-@dataclass(frozen=True, slots=True)
-class Hit:
-    """Where words were found: in what was heard, or in a finding."""
-
-    on: date
-    farm: str
-    exam: int
-    tag: str
-    words: str
-
-
-def search(visits: Iterable[Visit], wanted: str) -> Iterator[Hit]:
-    """Tags, findings and phrases in which every word that is wanted stands."""
+def search(visits: Iterable[Visit], wanted: str, tag: str | None) -> PlainTable:
+    """Findings and phrases in which, with her tag, every word that is wanted stands."""
     words = wanted.lower().split()
 
-    def fits(told: str) -> bool:
-        return all(word in told.lower() for word in words)
+    def hits() -> Iterator[tuple[str, ...]]:
+        for visit in sorted(visits, key=lambda v: v.on_date or date.min):
+            for exam in (e for e in visit.exams if tag is None or _is_hers(e, tag)):
+                heard = (f"'{p.text}'" for p in visit.phrases if p.exam == exam.number)
+                for told in (*(written(r.finding) for r in exam.standing), *heard):
+                    name = exam.tag or f"exam {exam.number}"
+                    if all(word in f"{name} {told}".lower() for word in words):
+                        yield exam.on_date.isoformat(), visit.farm or "", name, told
 
-    for visit in sorted(visits, key=lambda v: v.on_date or date.min):
-        heard: dict[int | None, list[str]] = {}
-        for phrase in visit.phrases:
-            heard.setdefault(phrase.exam, []).append(f"'{phrase.text}'")
-        for exam in visit.exams:
-            tag = exam.tag or ""
-            every = [*(written(r.finding) for r in exam.standing), *heard.get(exam.number, ())]
-            for told in dict.fromkeys(each for each in every if fits(f"{tag} {each}")):
-                yield Hit(exam.on_date, visit.farm or "", exam.number, tag, told)
+    return PlainTable("", ("visit", "farm", "tag", "words"), tuple(hits()))

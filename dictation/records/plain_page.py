@@ -30,7 +30,7 @@ def plain_page(
     """The whole HTML file; all words in it are shown as they are, on one line each."""
     environment = Environment(
         autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
-        finalize=lambda value: one_line(value) if isinstance(value, str) else value,
+        finalize=lambda value: value if hasattr(value, "__html__") else one_line(str(value)),
     )  # fmt: skip
     text = resources.files(__package__).joinpath("plain_page.html").read_text(encoding="utf-8")
     return environment.from_string(text).render(
