@@ -69,7 +69,7 @@ def sheets(visit: Visit, flags: Flags) -> tuple[ExamSheet, ...]:
 
 def heading(visit: Visit, flags: Flags) -> Heading:
     """The head of the page."""
-    matters, past = agenda(visit, flags), history(visit)
+    matters, past = agenda(visit, flags), _past(visit)
     refused = {p.number for p in refused_speech(visit)}
     asked = {matter.phrase for matter in matters if matter.query is not None}
     undo, redo = last_to_undo(visit), last_to_redo(visit)
@@ -108,6 +108,16 @@ def _why(matter: Matter) -> str:
     return " ".join(flag.why for flag in matter.flags)
 
 
+_KEPT: list[tuple[Visit, History]] = []
+
+
+def _past(visit: Visit) -> History:
+    """The history of the visit that was last asked for; sheets and heading need the same."""
+    if not _KEPT or _KEPT[-1][0] is not visit:
+        _KEPT[:] = [(visit, history(visit))]
+    return _KEPT[-1][1]
+
+
 def confidence_words(confidence: float) -> str:
     """A word and a number, so that no colour is needed to tell them apart."""
     word = "sure" if confidence >= SURE_FROM else "likely"
@@ -125,7 +135,7 @@ def clock(seconds: float | None) -> str:
 
 
 def _gather(visit: Visit, flags: Flags) -> _Gathered:
-    out = _Gathered(history(visit))
+    out = _Gathered(_past(visit))
     numbers = {exam.number for exam in visit.exams}
     before = 0
     for phrase in visit.phrases:
