@@ -22,7 +22,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "parse": ("dictation.cli.parse", "Read typed phrases."),
     "say": ("dictation.cli.say", "What can be said of what, on one sheet."),
     "check": ("dictation.cli.check", "Every flag of a visit."),
-    "correct": ("dictation.cli.correct", "Put right what was heard, in the console."),
+    "correct": ("dictation.cli.correct", "Correct what was heard, in the console."),
     "review": ("dictation.cli.review", "The page of the spoken log."),
     "export": ("dictation.cli.export", "Write what leaves the truck."),
     "plan": ("dictation.cli.plan", "Who should be examined, and why."),
