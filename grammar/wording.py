@@ -5,7 +5,8 @@ What a field says stands in its row (``grammar.fields``); here is how the fields
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+import re
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
@@ -162,6 +163,33 @@ def either(words: Iterable[str]) -> str:
     *others, last = words
     comma, before = ("; ", "; or ") if any("," in w for w in (*others, last)) else (", ", " or ")
     return capital(before.join((comma.join(others), last)) if others else last) + "?"
+
+
+def differing(readings: Sequence[str]) -> tuple[tuple[tuple[str, bool], ...], ...]:
+    """Of several readings what tells them apart: pieces of each, and whether a piece differs.
+
+    What all say alike is left out, but for the words around a difference.
+    """
+    parts = [_PART.split(words) for words in readings]
+    alike = [part for part in parts[0] if all(part in other for other in parts)] if parts else []
+    if any(len(other) == len(alike) for other in parts):
+        alike = []
+    told = [[part for part in each if part not in alike] for each in parts]
+    return tuple(tuple(_pieces(each, told)) for each in told)
+
+
+_PART = re.compile(r"(?:, |; )")
+
+
+def _pieces(mine: list[str], every: list[list[str]]) -> Iterator[tuple[str, bool]]:
+    words = [" ".join(parts).split() for parts in every]
+    shared = set.intersection(*map(set, words)) if len(words) > 1 else set(words[0])
+    for place, part in enumerate(mine):
+        said = part.split()
+        for at, word in enumerate(said):
+            between = "" if at < len(said) - 1 or place == len(mine) - 1 else ";"
+            space = "" if at == len(said) - 1 and place == len(mine) - 1 else " "
+            yield f"{word}{between}{space}", word not in shared
 
 
 def capital(words: str) -> str:

@@ -26,7 +26,7 @@ from dictation.visit.journal import AUDIO_FOLDER
 if TYPE_CHECKING:
     from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent
 
-PROMPT = "put right> "
+PROMPT = "correct> "
 OFFERED = 8
 """Words offered at a time."""
 
@@ -38,10 +38,11 @@ Ask = Callable[[], str]
 @click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
 @click.option("--who", help="Who corrects; your name on this machine if not given.")
 def command(folder: Path, who: str | None) -> None:
-    """Settle what is asked, and put right what was heard.
+    """Answer what is asked, and correct what was heard.
 
-    What is asked comes first. A digit takes one of its answers; or type what is right, as it is
-    spoken or in short: 'l ov cl 22' is left ovary, corpus luteum, 22 mm. Type /help for the rest.
+    What is open comes first. Its number takes an answer; or type what is right, as it is spoken or
+    in short: 'l ov cl 22' is left ovary, corpus luteum, 22 mm. A tag goes to that animal, where
+    '2 26' makes her second finding 26. Each with Enter. Type /help for the rest.
     """
     brought_up(folder, sentence)
     forget_talk_in_time(folder, sentence)
@@ -50,16 +51,18 @@ def command(folder: Path, who: str | None) -> None:
             sentence(line)
         desk = Desk(record, who or _user(), lambda name: play(folder / AUDIO_FOLDER / name))
         if sys.stdin.isatty() and sys.stdout.isatty():
-            work(desk, _asking(desk))
+            work(desk, _asking())
         else:
             work(desk, input)
 
 
 def work(desk: Desk, ask: Ask) -> None:
     """Show a matter, take a line, until the person leaves."""
+    click.echo("A number and Enter answers; a tag and Enter goes to her; /help lists the rest.")
     while not desk.left:
         desk.refresh()
-        click.echo(desk_view(desk, width(), colour()), nl=False)
+        if not desk.choosing:
+            click.echo(desk_view(desk, width(), colour()), nl=False)
         try:
             told = desk.take(ask())
         except EOFError:
@@ -78,8 +81,8 @@ def _user() -> str:
         return "recorder"
 
 
-def _asking(desk: Desk) -> Ask:
-    """Lines from a person at a terminal, with completion from the grammar and one-key answers."""
+def _asking() -> Ask:
+    """Lines from a person at a terminal, with completion from the grammar."""
     from prompt_toolkit import PromptSession
     from prompt_toolkit.completion import CompleteEvent, Completer, Completion
     from prompt_toolkit.document import Document
@@ -109,29 +112,21 @@ def _asking(desk: Desk) -> Ask:
         completer=Next(),
         complete_while_typing=True,
         complete_in_thread=True,
-        key_bindings=_keys(desk),
+        key_bindings=_keys(),
     )
     return session.prompt
 
 
-def _keys(desk: Desk) -> KeyBindings:
-    """A digit on an empty line answers at once; Control-R plays, Control-Z takes back."""
-    from prompt_toolkit.application import get_app
-    from prompt_toolkit.filters import Condition
+def _keys() -> KeyBindings:
+    """Control-R plays, Control-Z takes back."""
     from prompt_toolkit.key_binding import KeyBindings
 
     keys = KeyBindings()
-    answering = Condition(lambda: not get_app().current_buffer.text and desk.asks)
 
     def line(event: KeyPressEvent, typed: str) -> None:
         event.app.current_buffer.reset()
         event.app.exit(result=typed)
 
-    def answer(digit: str) -> Callable[[KeyPressEvent], None]:
-        return lambda event: line(event, digit)
-
-    for digit in "0123456789":
-        keys.add(digit, filter=answering)(answer(digit))
     keys.add("c-r")(lambda event: line(event, "/play"))
     keys.add("c-z")(lambda event: line(event, "/undo"))
     return keys

@@ -11,6 +11,7 @@ import click
 
 from dictation.console.terminal import sentence
 from dictation.decide.record import Flags
+from dictation.decide.signing import standing
 from dictation.errors import WrongUseError, cannot_write
 from dictation.intake.reading import read_visit
 from dictation.records.icar.sender import SOURCE, Sender
@@ -70,8 +71,15 @@ def _list(wanted: Wanted) -> tuple[Path, ...]:
 def _calendar(wanted: Wanted) -> tuple[Path, ...]:
     from dictation.records.diary import write_calendar
 
-    visit = wanted.visit
-    return (write_calendar(wanted.out, visit.exams, wanted.sender.origin, visit.farm),)
+    visit, origin = wanted.visit, wanted.sender.origin
+    return (write_calendar(wanted.out, visit.exams, origin, visit.farm, wanted.sender.standing),)
+
+
+def _changes(wanted: Wanted) -> tuple[Path, ...]:
+    """Was, is, who, when and why, of all that was changed."""
+    from dictation.records.changes_file import write_changes
+
+    return write_changes(wanted.out, wanted.visit, wanted.flags)
 
 
 FORMATS: dict[str, Callable[[Wanted], tuple[Path, ...]]] = {
@@ -79,6 +87,7 @@ FORMATS: dict[str, Callable[[Wanted], tuple[Path, ...]]] = {
     "icar": _icar,
     "list": _list,
     "calendar": _calendar,
+    "changes": _changes,
 }
 """Name of a format: what writes its files; what that needs is loaded when it is asked for."""
 
@@ -107,14 +116,17 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
     """Write a visit's records for others to read; without --out, into its own folder.
 
     csv: every exam and finding. icar: events of the open Animal Data Exchange standard. list: a
-    page to print for the farm. calendar: rechecks, sexing, dry-off and calving days.
+    page to print for the farm. calendar: rechecks, sexing, dry-off and calving days. changes: was,
+    is, who, when and why of all that was changed. Each says who approved the visit.
     """
     where, place = _zone(zone), _location(location)
     visit, flags = read_visit(folder)
     target = out if out is not None else folder
     _make(target)
-    sender = Sender(origin_of(folder), source or SOURCE, herd_id, vet, where, place)
+    told = standing(visit, flags)
+    sender = Sender(origin_of(folder), source or SOURCE, herd_id, vet, where, place, told)
     wanted = Wanted(folder, target, visit, flags, sender)
+    sentence(f"The visit: {told}.")
     for path in FORMATS[form](wanted):
         sentence(f"Written: {path}")
 

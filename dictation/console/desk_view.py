@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from rich.console import Group, RenderableType
 from rich.rule import Rule
 from rich.text import Text
@@ -15,13 +17,13 @@ from dictation.decide.taking_back import touched_by
 from dictation.visit.inputs import PEOPLES
 from dictation.visit.parts import Fate, Phrase, Query
 from dictation.visit.state import Visit
-from grammar.exam import Exam, FindingState
-from grammar.wording import written
+from grammar.exam import Exam, FindingState, RecordedFinding
+from grammar.wording import differing, either, written
 
 STATE_WORDS = {
     FindingState.ACCEPTED: "",
     FindingState.QUERIED: "ASKED",
-    FindingState.CORRECTED: "PUT RIGHT",
+    FindingState.CORRECTED: "CORRECTED",
 }
 """How the state of a finding that stands is shown; an accepted one needs no word."""
 
@@ -44,7 +46,7 @@ def desk_view(desk: Desk, width: int, colour: bool = False) -> str:
     if phrase is not None:
         parts += _heard(desk.visit, phrase)
     elif exam is not None:
-        parts += [plain(f"  {written(r.finding)}") for r in exam.standing]
+        parts += _findings(desk.visit, exam.standing)
     return render(Group(*parts), width, colour)
 
 
@@ -59,14 +61,21 @@ def _head(desk: Desk, matter: Matter, exam: Exam | None) -> RenderableType:
     kind = "ASKED" if matter.query else "FLAGGED" if matter.flags else "LOOK AT"
     left = len(desk.waiting)
     return two_ends(
-        Text(f"{kind}  {safe(tag).rstrip()}", "bold reverse"), Text(f"{left} left", "dim")
+        Text(f"{kind}  {safe(tag).rstrip()}", "bold reverse"), Text(f"{left} open", "dim")
     )
 
 
 def _asked(query: Query) -> list[RenderableType]:
-    lines: list[RenderableType] = [plain(query.question, "bold yellow")]
-    for number, alternative in enumerate(query.alternatives, start=1):
-        lines.append(plain(f"  {number}  {alternative.words}", "bold"))
+    answers = [each.words for each in query.alternatives]
+    told = differing(answers)
+    alike = len(answers) > 1 and query.question == either(answers)
+    question = "Which was said?" if alike else query.question
+    lines: list[RenderableType] = [plain(question, "bold yellow")]
+    for number, pieces in enumerate(told, start=1):
+        line = Text(f"  {number}  ")
+        for words, differs in pieces:
+            line.append(safe(words), "bold" if differs else "")
+        lines.append(line)
     if query.alternatives:
         lines.append(Text("  0  none of them"))
     lines.append(plain(f"because {query.why}", "dim"))
@@ -81,12 +90,16 @@ def _heard(visit: Visit, phrase: Phrase) -> list[RenderableType]:
     sure = confidence_words(phrase.confidence)
     lines: list[RenderableType] = [plain(f"{words} {when}, {sure}: “{phrase.text}”")]
     lines += [plain(f"  taken: {why}") for why in phrase.by_context]
-    for place, recorded in enumerate(standing_of(visit, phrase.number), start=1):
+    return [*lines, *_findings(visit, standing_of(visit, phrase.number))]
+
+
+def _findings(visit: Visit, standing: tuple[RecordedFinding, ...]) -> Iterator[RenderableType]:
+    """Findings with the numbers by which they are put right."""
+    for place, recorded in enumerate(standing, start=1):
         state = STATE_WORDS[recorded.state]
         if recorded.state is FindingState.CORRECTED:
             state += _by_whom(visit, recorded.number)
-        lines.append(plain(f"  finding {place}: {written(recorded.finding)}  {state}".rstrip()))
-    return lines
+        yield plain(f"  finding {place}: {written(recorded.finding)}  {state}".rstrip())
 
 
 def _by_whom(visit: Visit, finding: int) -> str:

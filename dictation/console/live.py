@@ -17,13 +17,13 @@ from dictation.console.fitting import fitted
 from dictation.console.safe import plain, safe
 from dictation.console.screen import (
     FATE_WORDS,
-    approval_words,
     gravest_first,
     severity_word,
     two_ends,
 )
 from dictation.console.sweep import NOT_YET, elsewhere, pregnancies, said_of
 from dictation.decide.record import Flags
+from dictation.decide.signing import signed
 from dictation.visit.state import Visit
 from grammar.exam import Exam, Flag
 from grammar.findings import SweepStructure
@@ -146,7 +146,7 @@ def _animal(visit: Visit, exam: Exam | None, width: int) -> tuple[RenderableType
         told.append("NOTE: NEXT WORDS ARE KEPT")
     head = Text.assemble((f" TAG {tag} ", "bold reverse"), "  ")
     lines = fitted(";  ".join(told), width - FRAME, "bold", head)
-    title = plain(f"exam {exam.number}  {approval_words(visit, exam)}".strip())
+    title = plain(f"exam {exam.number}  {signed(visit, exam.number)}".strip())
     return Panel(Group(*lines), box=box.HEAVY, title=title), len(lines) + 2
 
 

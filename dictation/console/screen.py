@@ -13,7 +13,7 @@ from rich.table import Column, Table
 from rich.text import Text
 
 from dictation.console.safe import plain
-from dictation.decide.conflicts import changed_since_approved
+from dictation.decide.signing import signed
 from dictation.visit.parts import Fate
 from dictation.visit.state import Visit
 from grammar.exam import Exam, Flag, Severity
@@ -87,18 +87,7 @@ def flag_lines(flags: tuple[Flag, ...]) -> RenderableType:
     return lines
 
 
-def approval_words(visit: Visit, exam: Exam) -> str:
-    """'approved by anna', 'approved by anna, changed since by ben', or nothing."""
-    approval = visit.approval(exam.number)
-    if approval is None:
-        return ""
-    words = f"approved by {approval.stamp.who}"
-    if exam.approved is not None:
-        return words
-    return f"{words}, changed since by {' and '.join(changed_since_approved(visit, exam.number))}"
-
-
 def exam_head(visit: Visit, exam: Exam) -> str:
     """Which animal it is, and who stands for it."""
     tag = f"tag {exam.tag}" if exam.tag else "no tag"
-    return f"exam {exam.number}  {tag}  {approval_words(visit, exam)}".rstrip()
+    return f"exam {exam.number}  {tag}  {signed(visit, exam.number)}".rstrip()

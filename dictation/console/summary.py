@@ -13,9 +13,10 @@ from rich.table import Column, Table
 from rich.text import Text
 
 from dictation.console.safe import plain, safe
-from dictation.console.screen import approval_words, render, severity_word
+from dictation.console.screen import render, severity_word
 from dictation.console.sweep import said_of
 from dictation.decide.record import Flags
+from dictation.decide.signing import signed
 from dictation.records.exam_rows import recheck_date, status_of
 from dictation.visit.parts import Query
 from dictation.visit.state import Visit
@@ -92,7 +93,7 @@ def _row(
     age = summarise_age(exam)
     of_each = ((counts[exam.number, s], s) for s in (Severity.STOP, Severity.QUERY))
     left = [f"{count} {severity}" for count, severity in of_each if count]
-    if approved := approval_words(visit, exam):
+    if approved := signed(visit, exam.number):
         left.append(approved)
     return [
         str(exam.number),

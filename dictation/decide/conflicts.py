@@ -56,7 +56,8 @@ def _changed(  # noqa: PLR0911 - one a kind
             gone = deed.after is not None and visit.exam(deed.after) is None
             return "The animal before it is not there any more" if gone else None
         case inputs.ExamApproved():
-            return _approved(visit, deed.exam, since)
+            every = [_approved(visit, each, since) for each in deed.exams or (deed.exam,)]
+            return next(filter(None, every), None)
     return None
 
 

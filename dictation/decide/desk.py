@@ -171,11 +171,12 @@ def _added(draft: Draft, given: inputs.ExamAdded, by: By) -> None:
 
 
 def _approved(draft: Draft, given: inputs.ExamApproved, by: By) -> None:
-    """A person stands for an exam as it is, or for every exam and the visit (None)."""
+    """A person stands for exams as they are, or for every exam and the visit (None)."""
     visit, exam = draft.visit, given.exam
-    seen = [each for each in visit.exams if exam in (None, each.number)]
+    meant = given.exams or (exam,)
+    seen = [each for each in visit.exams if {None, each.number} & set(meant)]
     approvals = {each.number: _approval(draft, each, by.who) for each in seen}
-    if exam is None:
+    if exam is None and not given.exams:
         stamp = Approved(by.who, AgeSummary(), (), this_version())
         approvals[0] = Approval(visit.given.seq, "", stamp)
     for number, now in approvals.items():

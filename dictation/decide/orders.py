@@ -7,24 +7,26 @@ here; the deed is decided like any other input.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
-from datetime import date
 
+from dictation.decide.deciding import decide
 from dictation.decide.draft import standing_of
+from dictation.decide.history import Ends, ends_of, finding_words, stands
+from dictation.decide.one_value import standing_for, with_one_value
+from dictation.decide.signing import bars, cow, flags_now, passed_over, sure_exams, told_open
 from dictation.decide.taking_back import PHRASES, last_to_redo, last_to_undo, why_not_taken_back
+from dictation.decide.typed import exam_named, findings_typed, tag_typed, words_of
 from dictation.errors import WrongUseError
 from dictation.visit import inputs
+from dictation.visit.inputs import By
 from dictation.visit.parts import Fate, Phrase, Query
 from dictation.visit.state import Visit
-from grammar.exam import Exam
-from grammar.findings import Command, CommandName, Said
-from grammar.parse import parse
-from grammar.short_forms import spelled_out
+from grammar.exam import Exam, FindingState, RecordedFinding
+from grammar.findings import Command, Finding, Said
 from grammar.wording import written
 
-LONGEST_TAG = 15
-"""Digits of a tag: those of an electronic number."""
+__all__ = ["ORDERS", "About", "Order", "exam_named", "findings_typed", "order"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,10 +42,28 @@ class About:
 
 @dataclass(frozen=True, slots=True)
 class Order:
-    """What is to be done, and the sentence that says so once it is."""
+    """What is to be done, and the sentence that says so once it is.
+
+    ``asks``: what a person is told and asked before it is done, where it does more than they may
+    see; ``others``: what they may have meant instead.
+    """
 
     deed: inputs.Deed
     told: str
+    asks: str = ""
+    does: str = ""
+    others: tuple[Order, ...] = ()
+
+    @property
+    def choices(self) -> tuple[Order, ...]:
+        """What is offered where it asks, numbered from 1."""
+        return (self, *self.others)
+
+    def chosen(self, number: int) -> Order:
+        """The order that was chosen. Raises WrongUseError where it was not offered."""
+        if not 1 <= number <= len(self.choices):
+            raise WrongUseError(f"There is no choice {number}: {len(self.choices)} are offered.")
+        return self.choices[number - 1]
 
 
 def order(visit: Visit, name: str, about: About, text: str = "") -> Order:
@@ -51,7 +71,34 @@ def order(visit: Visit, name: str, about: About, text: str = "") -> Order:
     make = ORDERS.get(name)
     if make is None:
         raise WrongUseError(f"'{name}' is nothing that is known here.")
-    return make(visit, about, text)
+    made = make(visit, about, text)
+    if name in _TELL_THEMSELVES:
+        return made
+    others = tuple(replace(each, told=_told(visit, each, about)) for each in made.others)
+    return replace(made, told=_told(visit, made, about), others=others)
+
+
+def _told(visit: Visit, made: Order, about: About) -> str:
+    """Which animal, and what became what."""
+    done = _paired(ends_of(decide(visit, made.deed, By(""))))
+    changed = [ends for ends in done if stands(ends[0]) != stands(ends[1])]
+    told = (each for ends in changed or done for each in finding_words(*ends))
+    words = "; ".join(told) or made.told
+    placed = next((each for ends in done for each in ends if each is not None), None)
+    exam = visit.exam(about.exam if placed is None else placed.exam)
+    return f"{words.rstrip('.')}." if exam is None else f"{cow(exam)}: {words.rstrip('.')}."
+
+
+def _paired(done: list[Ends]) -> list[Ends]:
+    """One finding that went and the one of its kind that came are one that became another."""
+    gone = [ends for ends in done if stands(ends[0]) and not stands(ends[1])]
+    came = [ends for ends in done if stands(ends[1]) and not stands(ends[0])]
+    if len(gone) != 1 or len(came) != 1:
+        return done
+    (was, _), (_, now) = gone[0], came[0]
+    if was is None or now is None or type(was.recorded.finding) is not type(now.recorded.finding):
+        return done
+    return [(was, now), *(ends for ends in done if ends not in (gone[0], came[0]))]
 
 
 def _answer(visit: Visit, about: About, text: str) -> Order:
@@ -85,7 +132,76 @@ def _phrase(visit: Visit, about: About, text: str) -> Order:
     if phrase is None or phrase.fate is Fate.REFUSED:
         return _take_up(visit, about, text)
     said = findings_typed(text, visit.on_date)
-    return Order(inputs.PhrasePutRight(phrase.number, text, said), f"It says now: {_words(said)}.")
+    made = Order(
+        inputs.PhrasePutRight(phrase.number, text, said), f"It says now: {words_of(said)}."
+    )
+    asks = _loses(visit, made.deed)
+    if not asks:
+        return made
+    others: tuple[Order, ...] = ()
+    exam = visit.exam(phrase.exam)
+    if exam is not None:
+        elsewhere = (r for r in exam.standing if r.phrase != phrase.number)
+        add = inputs.PhraseInserted(exam.number, text, said)
+        keep = f"Add {words_of(said)}, and take nothing away"
+        others = (*_instead(elsewhere, said), Order(add, made.told, does=keep))
+    return replace(made, asks=asks, does="Do that", others=others)
+
+
+def _loses(visit: Visit, deed: inputs.Deed) -> str:
+    """What retyping takes away, changes and adds, where that is more than one value."""
+    ends = ends_of(decide(visit, deed, By("")))
+    done = [(stands(was), stands(now)) for was, now in ends if stands(was) != stands(now)]
+    if len(done) < 2 or all(was is None for was, _ in done):
+        return ""
+    kinds = (
+        ("Takes away", [was for was, now in done if was and now is None]),
+        ("Changes", [f"{was} to {now}" for was, now in done if was and now]),
+        ("Adds", [now for was, now in done if now and was is None]),
+    )
+    return " ".join(f"{kind}: {', '.join(words)}." for kind, words in kinds if words)
+
+
+def _instead(standing: Iterable[RecordedFinding], said: tuple[Said, ...]) -> Iterator[Order]:
+    """One finding that fits another that stands may be meant for that one."""
+    findings = [each.what for each in said if not isinstance(each.what, Command)]
+    meant = standing_for(tuple(standing), findings[0]) if len(findings) == 1 else None
+    if meant is not None and meant.finding != findings[0]:
+        yield _becomes(meant, findings[0])
+
+
+def _value(visit: Visit, about: About, text: str) -> Order:
+    """One value of one finding; ``text`` begins with its place in the phrase, where none is meant:
+    '2 26'."""
+    number, value = about.finding, text
+    if number is None:
+        place, _, value = text.partition(" ")
+        number = _place(visit, about, place).number
+    recorded = visit.recorded(number)
+    if recorded is None or recorded.state is FindingState.WITHDRAWN:
+        raise WrongUseError("That finding is not there any more.")
+    if not value.strip():
+        raise WrongUseError("No value was typed: '26', 'right' or 'follicle', as it should be.")
+    return _becomes(recorded, with_one_value(recorded.finding, value.strip(), visit.on_date))
+
+
+def _becomes(recorded: RecordedFinding, now: Finding) -> Order:
+    words = f"{written(recorded.finding)} became {written(now)}"
+    deed = inputs.FindingChanged(recorded.number, recorded.finding, now)
+    does = f"Change {written(recorded.finding)} to {written(now)} instead"
+    return Order(deed, f"{words}.", does=does)
+
+
+def _place(visit: Visit, about: About, place: str) -> RecordedFinding:
+    """A finding by its place in the phrase that is looked at, or among all of the animal."""
+    if about.phrase is not None:
+        standing = standing_of(visit, _on_record(visit, about).number)
+    else:
+        standing = _exam(visit, about).standing
+    numbers = {str(number): r for number, r in enumerate(standing, start=1)}
+    if place not in numbers:
+        raise WrongUseError(f"There is no finding {place} here: {len(standing)} are recorded.")
+    return numbers[place]
 
 
 def _insert(visit: Visit, about: About, text: str) -> Order:
@@ -98,7 +214,10 @@ def _take_up(visit: Visit, about: About, text: str) -> Order:
     exam, phrase = _exam(visit, about), visit.phrase(about.phrase)
     refused = phrase.number if phrase is not None and phrase.fate is Fate.REFUSED else None
     deed = inputs.PhraseInserted(exam.number, text, said, refused)
-    return Order(deed, f"Added: {_words(said)}.")
+    made = Order(deed, f"Added: {words_of(said)}.", does="Add it")
+    like = tuple(_instead(exam.standing, said)) if refused is None else ()
+    asks = "She has one like it already." if like else ""
+    return replace(made, asks=asks, others=like)
 
 
 def _withdraw(visit: Visit, about: About, text: str) -> Order:
@@ -110,28 +229,25 @@ def _withdraw(visit: Visit, about: About, text: str) -> Order:
         return Order(
             inputs.FindingWithdrawn(about.finding), f"Withdrawn: {written(recorded.finding)}."
         )
+    if text:
+        return _withdraw(visit, About(finding=_place(visit, about, text).number), "")
     phrase = _on_record(visit, about)
-    standing = standing_of(visit, phrase.number)
-    if not standing:
+    if not standing_of(visit, phrase.number):
         raise WrongUseError("Nothing of this phrase is recorded.")
-    if not text:
-        return Order(inputs.PhrasePutRight(phrase.number, "", ()), "Withdrawn: the whole phrase.")
-    numbers = {str(place): r for place, r in enumerate(standing, start=1)}
-    if text not in numbers:
-        raise WrongUseError(f"There is no finding {text} in this phrase.")
-    return _withdraw(visit, About(finding=numbers[text].number), "")
+    deed = inputs.PhrasePutRight(phrase.number, "", ())
+    return Order(deed, "Withdrawn.", asks=_loses(visit, deed), does="Withdraw all of it")
 
 
 def _move(visit: Visit, about: About, text: str) -> Order:
     target = exam_named(visit, text)
     deed = inputs.PhraseMoved(_on_record(visit, about).number, target.number)
-    return Order(deed, f"Moved to {_named(target)}.")
+    return Order(deed, f"Moved to {cow(target)}.")
 
 
 def _merge(visit: Visit, about: About, text: str) -> Order:
     into = exam_named(visit, text)
     return Order(
-        inputs.ExamsMerged(_exam(visit, about).number, into.number), f"Merged: {_named(into)}."
+        inputs.ExamsMerged(_exam(visit, about).number, into.number), f"Merged: {cow(into)}."
     )
 
 
@@ -151,10 +267,32 @@ def _add(visit: Visit, about: About, text: str) -> Order:
 
 
 def _approve(visit: Visit, about: About, text: str) -> Order:
-    if text == "visit":
-        return Order(inputs.ExamApproved(None), "The visit is approved.")
-    exam = _exam(visit, about)
-    return Order(inputs.ExamApproved(exam.number), f"{_named(exam)} is approved.")
+    """An animal, 'visit', or 'sure': all of which nothing is open. What is open is asked first."""
+    every = {each.number for each in visit.exams}
+    if text == "sure":
+        return _approve_sure(visit, every)
+    exam = None if text == "visit" else _exam(visit, about)
+    scope = every if exam is None else {exam.number}
+    flags = flags_now(visit, scope)
+    barred = bars(visit, scope, flags)
+    if barred:
+        raise WrongUseError(f"Not approved. {' '.join(barred)}")
+    left = passed_over(visit, None if exam is None else exam.number, flags)
+    named = "The visit" if exam is None else cow(exam)
+    deed = inputs.ExamApproved(None if exam is None else exam.number)
+    asks = f"{told_open(visit, left)}. Approve as it is?" if left else ""
+    covered = f", {len(scope)} animals" if exam is None else ""
+    opened = f", {len(left)} left open" if left else ""
+    return Order(deed, f"{named} is approved{covered}{opened}.", asks, "Approve as it is")
+
+
+def _approve_sure(visit: Visit, every: set[int]) -> Order:
+    sure = sure_exams(visit, flags_now(visit, every))
+    if not sure:
+        raise WrongUseError("No animal is left of which nothing is open.")
+    deed = inputs.ExamApproved(None, sure)
+    left = sum(exam.approved is None for exam in visit.exams) - len(sure)
+    return Order(deed, f"Approved: {len(sure)} animals that are sure; {left} are left.")
 
 
 def _undo(visit: Visit, about: About, text: str) -> Order:
@@ -185,6 +323,7 @@ ORDERS: dict[str, Callable[[Visit, About, str], Order]] = {
     "keep": _keep,
     "none": _none,
     "phrase": _phrase,
+    "value": _value,
     "insert": _insert,
     "withdraw": _withdraw,
     "move": _move,
@@ -197,6 +336,9 @@ ORDERS: dict[str, Callable[[Visit, About, str], Order]] = {
     "redo": _redo,
 }
 """Every way of putting something right."""
+
+_TELL_THEMSELVES = frozenset({"move", "merge", "split", "add", "approve", "undo", "redo"})
+"""Orders whose own sentence says more than what became of the findings."""
 
 
 def _query(visit: Visit, about: About) -> Query:
@@ -218,61 +360,3 @@ def _on_record(visit: Visit, about: About) -> Phrase:
     if phrase is None:
         raise WrongUseError("No phrase is meant, or it is not there any more: choose one first.")
     return phrase
-
-
-def _named(exam: Exam) -> str:
-    return f"Tag {exam.tag}" if exam.tag else f"Exam {exam.number}"
-
-
-def findings_typed(text: str, on: date | None) -> tuple[Said, ...]:
-    """The findings of a typed phrase. Raises WrongUseError with where and why it cannot be read."""
-    phrase = spelled_out(text)
-    reading = parse(phrase, on)
-    if reading.unread is not None:
-        before = reading.normal[: reading.unread.at].strip()
-        where = f" after '{before}'" if before else ""
-        raise WrongUseError(f"Not read{where}: {reading.unread.sentence}")
-    if reading.others:
-        readings = " or ".join(f"'{_words(said)}'" for said in (reading.said, *reading.others))
-        raise WrongUseError(f"That can be read in two ways, {readings}: say which.")
-    found = tuple(each for said in reading.said if (each := _finding(said)) is not None)
-    if not found:
-        raise WrongUseError("No finding was named: type what was seen, or a tag.")
-    return found
-
-
-def exam_named(visit: Visit, name: str) -> Exam:
-    """The exam of a tag, or of its number as 'exam 3'. Raises WrongUseError."""
-    number = name.lower().removeprefix("exam ").removeprefix("#")
-    by_tag = [exam for exam in visit.exams if exam.tag == name]
-    by_number = [e for e in visit.exams if number != name.lower() and str(e.number) == number]
-    found = by_tag or by_number
-    if len(found) == 1:
-        return found[0]
-    if found:
-        exams = " or ".join(f"'exam {exam.number}'" for exam in found)
-        raise WrongUseError(f"Tag {name} is there more than once: say {exams}.")
-    raise WrongUseError(f"There is no animal '{name}': give its tag, or 'exam 3'.")
-
-
-def tag_typed(text: str) -> str:
-    """The digits of a tag. Raises WrongUseError for anything else."""
-    if not (text.isascii() and text.isdigit()) or len(text) > LONGEST_TAG:
-        raise WrongUseError(f"'{text}' is no tag: give its digits.")
-    return text
-
-
-def _finding(said: Said) -> Said | None:
-    what = said.what
-    if not isinstance(what, Command):
-        return said
-    if what.name is CommandName.NEXT_ANIMAL:
-        return None if what.animal is None else Said(what.animal, said.start, said.end, said.words)
-    raise WrongUseError(
-        f"'{said.words}' is a spoken command, not a finding: use the keys of this page for it."
-    )
-
-
-def _words(said: tuple[Said, ...]) -> str:
-    """The findings of a phrase as they are written."""
-    return ", ".join(written(s.what) for s in said if not isinstance(s.what, Command))

@@ -47,31 +47,40 @@ class Day:
     cancelled: bool = False
 
 
-def calendar(exams: tuple[Exam, ...], origin: Origin, farm: str | None = None) -> bytes:
-    """The content of the file: CRLF, UTF-8, lines folded at 75 octets."""
+def calendar(
+    exams: tuple[Exam, ...], origin: Origin, farm: str | None = None, standing: str = ""
+) -> bytes:
+    """The content of the file: CRLF, UTF-8, lines folded at 75 octets. ``standing``: who approved
+    the visit, for the description of the calendar (RFC 7986, 5.2) and of each event."""
     from icalendar import Calendar
 
     file = Calendar()
     told = {"prodid": PRODUCT, "version": "2.0", "calscale": "GREGORIAN", "method": "PUBLISH"}
     for name, value in told.items():
         file.add(name, value)
+    if standing:
+        file.add("description", one_line(standing))
     for exam in exams:
         for day in _days_of(exam):
-            file.add_component(_event(day, origin, farm))
+            file.add_component(_event(day, origin, farm, standing))
     content: bytes = file.to_ical()
     return content
 
 
 def write_calendar(
-    folder: Path, exams: tuple[Exam, ...], origin: Origin, farm: str | None = None
+    folder: Path,
+    exams: tuple[Exam, ...],
+    origin: Origin,
+    farm: str | None = None,
+    standing: str = "",
 ) -> Path:
     """Write the file into a folder; its path. Raises MissingError."""
     path = folder / CALENDAR_NAME
-    replace_file(path, calendar(exams, origin, farm))
+    replace_file(path, calendar(exams, origin, farm, standing))
     return path
 
 
-def _event(day: Day, origin: Origin, farm: str | None):  # type: ignore[no-untyped-def]
+def _event(day: Day, origin: Origin, farm: str | None, standing: str):  # type: ignore[no-untyped-def]
     from icalendar import Event
 
     event = Event()
@@ -83,7 +92,8 @@ def _event(day: Day, origin: Origin, farm: str | None):  # type: ignore[no-untyp
     # The end of an all-day event is the first day that is no part of it (RFC 5545, 3.6.1).
     event.add("dtend", day.last + timedelta(days=1))
     event.add("summary", one_line(day.title))
-    event.add("description", one_line(day.words))
+    signed = f" The visit: {standing}." if standing else ""
+    event.add("description", one_line(day.words + signed))
     event.add("categories", [day.purpose.replace("_", " ")])
     event.add("transp", "TRANSPARENT")
     event.add("status", "CANCELLED" if day.cancelled else "CONFIRMED")

@@ -24,17 +24,16 @@ from starlette.responses import (
 from starlette.routing import Route
 
 from dictation.audio.keep import stop_at_damaged_sound
-from dictation.decide.orders import About, Order, findings_typed, order
+from dictation.decide.orders import About, Order, order
 from dictation.decide.record import ChangedMeanwhileError, Record
 from dictation.errors import BadInputError, HornsweepError, WrongUseError
 from dictation.records.one_line import one_line
 from dictation.review.access import Browser, Gate, Guard, client_of, same_csrf, whole_number
 from dictation.review.book import PAGES, Book, entrance
 from dictation.review.drawing import waveform
-from dictation.visit.inputs import By
+from dictation.visit.inputs import By, PhraseHeard
 from dictation.visit.state import Visit
 from grammar import completions
-from grammar.wording import written
 
 KINDS = {"review.js": "text/javascript", "review.css": "text/css", "mark.svg": "image/svg+xml"}
 """Files that the page loads, and what they are."""
@@ -52,7 +51,7 @@ _AUDIO_NAME = re.compile(r"[0-9]{4,9}(-[0-9]{1,4})?\.flac")
 KEPT = {"cache-control": "private, max-age=86400, immutable"}
 
 
-TYPED = frozenset({"phrase", "insert", "move", "merge", "tag", "add"})
+TYPED = frozenset({"phrase", "value", "insert", "move", "merge", "tag", "add"})
 """Orders for which something must have been typed."""
 
 Form = Mapping[str, str]
@@ -74,6 +73,7 @@ class Page:
         self._record = record
         self._gate = gate
         self._waves: dict[Path, bytes] = {}
+        self._words: dict[int, list[tuple[float, float]]] = {}
 
     def routes(self) -> list[Route]:
         """What is served where."""
@@ -84,6 +84,7 @@ class Page:
             Route("/events", self.events),
             Route("/wave/{phrase}.svg", self.wave),
             Route("/sound/{phrase}.flac", self.sound),
+            Route("/words/{phrase}", self.words),
             Route("/completions", self.completions),
             Route("/reading", self.reading),
             Route("/act", self.act, methods=["POST"]),
@@ -156,17 +157,25 @@ class Page:
         return JSONResponse(await run_in_threadpool(offered, prefix))
 
     async def reading(self, request: Request) -> Response:
-        """How what is typed is read, before it is sent."""
-        text = request.query_params.get("text", "")[:LONGEST_TEXT]
+        """What would become of what is typed, before it is sent."""
         try:
-            said = findings_typed(text, self._record.visit.on_date)
-        except WrongUseError as error:
+            asked_for = _ordered(self._record.visit, request.query_params)
+        except HornsweepError as error:
             return JSONResponse({"read": False, "words": one_line(str(error))})
-        words = "; ".join(written(s.what) for s in said)  # type: ignore[arg-type]
-        return JSONResponse({"read": True, "words": one_line(words)})
+        return JSONResponse({"read": True, "words": one_line(asked_for.asks or asked_for.told)})
+
+    async def words(self, request: Request) -> Response:
+        """The words of a phrase with their times in its sound, as they were heard."""
+        number = whole_number(request.path_params["phrase"]) or 0
+        if number not in self._words:
+            for _, heard in self._record.journal.evidence(PhraseHeard):
+                if isinstance(heard, PhraseHeard):
+                    best = heard.hypotheses[0].words if heard.hypotheses else ()
+                    self._words[heard.phrase] = [(word.at_s, word.until_s) for word in best]
+        return JSONResponse(self._words.get(number, []))
 
     async def act(self, request: Request) -> Response:
-        """Something that is to be put right."""
+        """Something that is to be corrected, answered or approved."""
         browser = _browser(request)
         body = (await request.body()).decode("utf-8", "replace")
         try:
@@ -178,24 +187,29 @@ class Page:
         browser.who = _line(form, "who")[:LONGEST_NAME] or browser.who
         if not browser.who:
             return _told(422, "Say who you are first, at the top of the page.")
-        told = self._put_right(form, one_line(browser.who))
-        self.book.draw()
-        return told
+        return self._done(form, one_line(browser.who))
 
-    def _put_right(self, form: Form, who: str) -> Response:
-        based_on = whole_number(form.get("based_on", ""))
+    def _done(self, form: Form, who: str) -> Response:
+        """Do it, unless a person is to be asked first; what changed is in the answer."""
+        based_on, choice = (whole_number(form.get(name, "")) for name in ("based_on", "choice"))
         if based_on is None:
             return _told(422, "The page did not say what it shows: load it again.")
         try:
             self._record.catch_up()
             asked_for = _ordered(self._record.visit, form)
+            if asked_for.asks and choice is None:
+                offered = [one_line(each.does) for each in asked_for.choices]
+                return JSONResponse({"asks": one_line(asked_for.asks), "choices": offered})
+            asked_for = asked_for.chosen(choice or 1)
             why = _line(form, "why")[:LONGEST_TEXT]
             self._record.put_right(asked_for.deed, By(who, why, based_on))
         except ChangedMeanwhileError as error:
             return _told(409, str(error))
         except HornsweepError as error:
             return _told(422, str(error))
-        return _told(200, asked_for.told)
+        self.book.draw()
+        changes = self.book.changes(based_on)
+        return JSONResponse({"told": one_line(asked_for.told), "changes": changes})
 
     async def file(self, request: Request) -> Response:
         """Script, style and mark."""

@@ -15,7 +15,7 @@ from dictation.records.one_line import one_line
 from dictation.review.lines import ExamSheet, Heading
 from dictation.review.sheet import heading, sheets
 from dictation.visit.state import Visit
-from grammar.wording import spaced
+from grammar.wording import differing, spaced
 
 LOOK_EVERY_S = 0.4
 """How often the journal is asked for news while somebody looks. Longer: speech shows later."""
@@ -80,6 +80,7 @@ class Book:
             "seq": self.seq,
             "head": self._render("head.html"),
             "index": self._render("index.html"),
+            "open": self._render("open.html"),
             "order": list(self._drawn),
             "exams": {n: d.html for n, d in self._drawn.items() if d.since > since},
         }
@@ -116,7 +117,7 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.filters.update(line=one_line, spaced=spaced)
+    environment.filters.update(line=one_line, spaced=spaced, differing=differing)
     # Pictures may be kept by the browser; another visit served at the same address has its own.
     environment.globals["edition"] = secrets.token_hex(4)
     return environment

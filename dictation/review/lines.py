@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from dictation.decide.history import ActLine
 from dictation.review.drawing import Strip
 from dictation.visit.parts import Query
 from grammar.exam import Flag
@@ -13,9 +14,13 @@ from grammar.exam import Flag
 
 @dataclass(frozen=True, slots=True)
 class FindingLine:
-    """``state``: a word where it is not simply accepted; ``was``: what stood there before."""
+    """``state``: a word where it is not simply accepted; ``was``: what was heard first.
+
+    ``place``: which of the animal's findings that stand it is, from 1; 0 where it does not.
+    """
 
     number: int
+    place: int
     kind: str
     words: str
     state: str = ""
@@ -57,31 +62,14 @@ class PhraseLine:
     @property
     def changed(self) -> bool:
         """Whether people had a hand in it."""
-        return any(line.state in ("put right", "withdrawn") for line in self.findings)
-
-
-@dataclass(frozen=True, slots=True)
-class ActLine:
-    """What somebody did: when (UTC), who, what, and why.
-
-    ``taken_back_by``: who took it back. ``button``: what its button says that takes it back, or
-    does again what it took back; empty where that cannot be.
-    """
-
-    entry: int
-    at: str
-    who: str
-    what: str
-    why: str
-    taken_back_by: str = ""
-    button: str = ""
+        return any(line.state in ("corrected", "withdrawn") for line in self.findings)
 
 
 @dataclass(frozen=True, slots=True)
 class ExamSheet:
     """One animal; ``number`` 0 is what was said before the first. ``left``: what is to settle.
 
-    ``approved``: by whom, and who changed it since, where it does not hold any more.
+    ``approved``: by whom, and who changed it since; ``covers``: what they stood for.
     """
 
     number: int
@@ -93,19 +81,36 @@ class ExamSheet:
     in_hand: bool = False
     approved: str = ""
     approval_holds: bool = False
+    covers: str = ""
     flags: tuple[Flag, ...] = ()
     acts: tuple[ActLine, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
+class OpenLine:
+    """One thing to look at. ``at``: id of where it stands on the page."""
+
+    at: str
+    cow: str
+    kind: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
 class Heading:
-    """The head of the page. ``undo``, ``redo``: what these keys would do, where there is such."""
+    """The head of the page. ``undo``, ``redo``: what these keys would do, where there is such.
+
+    ``open``: what is to look at, the gravest first; ``sure``: animals that can be approved at once;
+    ``done``: what people did, the last first.
+    """
 
     date: str
     farm: str
     animals: int
-    left: int
+    open: tuple[OpenLine, ...]
     refused: int
+    sure: int
+    done: tuple[ActLine, ...]
     approved: str
     approval_holds: bool
     closed: bool

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from dataclasses import dataclass, field
 
-from dictation.decide.agenda import agenda, refused_speech
-from dictation.decide.conflicts import changed_since_approved
+from dictation.decide.agenda import Matter, agenda, refused_speech, sounds_like_ours
+from dictation.decide.history import History, act_line, history
 from dictation.decide.record import Flags
+from dictation.decide.signing import covers, cow, signed, sure_exams
 from dictation.decide.taking_back import last_to_redo, last_to_undo
 from dictation.review.drawing import strip
-from dictation.review.history import History, act_line, history
-from dictation.review.lines import ExamSheet, FindingLine, Heading, PhraseLine
+from dictation.review.lines import ExamSheet, FindingLine, Heading, OpenLine, PhraseLine
 from dictation.visit.inputs import INPUTS, ExamTaken
 from dictation.visit.parts import Fate, Phrase, Placed, Query
 from dictation.visit.state import Visit
@@ -27,7 +27,7 @@ BECAME = {
     Fate.COMMAND: "command",
     Fate.ASKED: "asked",
     Fate.NOTED: "kept as a note",
-    Fate.REFUSED: "refused: not for us",
+    Fate.REFUSED: "not for us",
     Fate.PAUSED: "while paused",
     Fate.SILENT: "no words",
     Fate.JOINED: "heard again as one phrase with its neighbour",
@@ -38,7 +38,7 @@ BECAME = {
 STATES = {
     FindingState.ACCEPTED: "",
     FindingState.QUERIED: "asked",
-    FindingState.CORRECTED: "put right",
+    FindingState.CORRECTED: "corrected",
     FindingState.WITHDRAWN: "withdrawn",
 }
 
@@ -56,6 +56,7 @@ class _Gathered:
     questions: dict[str, list[Query]] = field(default_factory=lambda: defaultdict(list))
     unsaid: dict[int, dict[int, None]] = field(default_factory=lambda: defaultdict(dict))
     left: Counter[int] = field(default_factory=Counter)
+    places: dict[int, int] = field(default_factory=dict)
 
 
 def sheets(visit: Visit, flags: Flags) -> tuple[ExamSheet, ...]:
@@ -68,16 +69,19 @@ def sheets(visit: Visit, flags: Flags) -> tuple[ExamSheet, ...]:
 
 def heading(visit: Visit, flags: Flags) -> Heading:
     """The head of the page."""
-    matters, refused = agenda(visit, flags), {p.number for p in refused_speech(visit)}
+    matters, past = agenda(visit, flags), _past(visit)
+    refused = {p.number for p in refused_speech(visit)}
     asked = {matter.phrase for matter in matters if matter.query is not None}
     undo, redo = last_to_undo(visit), last_to_redo(visit)
     return Heading(
         date="" if visit.on_date is None else visit.on_date.isoformat(),
         farm=visit.farm or "",
         animals=len(visit.exams),
-        left=len(matters) - len(refused),
-        refused=len(refused),
-        approved=_approved(visit, 0, *(exam.number for exam in visit.exams)),
+        open=tuple(_open(visit, matter) for matter in matters),
+        refused=sum(not sounds_like_ours(visit.spoken[number].text) for number in refused),
+        sure=len(sure_exams(visit, flags)),
+        done=tuple(past.lines[seq] for seq in sorted(past.lines, reverse=True)),
+        approved=signed(visit, when=True),
         approval_holds=visit.visit_approved,
         closed=visit.closed,
         paused=visit.paused,
@@ -86,6 +90,32 @@ def heading(visit: Visit, flags: Flags) -> Heading:
         until=clock(visit.audio_until_s),
         strip=strip(visit, asked, refused),
     )
+
+
+def _open(visit: Visit, matter: Matter) -> OpenLine:
+    exam, phrase = visit.exam(matter.exam), visit.phrase(matter.phrase)
+    named = "no animal" if exam is None else cow(exam)
+    if matter.flags:
+        return OpenLine(f"flags-{matter.exam}", named, matter.flags[0].severity, _why(matter))
+    at = f"exam-{matter.exam or 0}" if phrase is None else f"phrase-{phrase.number}"
+    if matter.query is not None:
+        return OpenLine(at, named, "asked", matter.query.question)
+    kind = "not for us?" if phrase is not None and phrase.fate is Fate.REFUSED else "doubtful"
+    return OpenLine(at, named, kind, "" if phrase is None else phrase.text)
+
+
+def _why(matter: Matter) -> str:
+    return " ".join(flag.why for flag in matter.flags)
+
+
+_KEPT: list[tuple[Visit, History]] = []
+
+
+def _past(visit: Visit) -> History:
+    """The history of the visit that was last asked for; sheets and heading need the same."""
+    if not _KEPT or _KEPT[-1][0] is not visit:
+        _KEPT[:] = [(visit, history(visit))]
+    return _KEPT[-1][1]
 
 
 def confidence_words(confidence: float) -> str:
@@ -105,20 +135,21 @@ def clock(seconds: float | None) -> str:
 
 
 def _gather(visit: Visit, flags: Flags) -> _Gathered:
-    out = _Gathered(history(visit))
+    out = _Gathered(_past(visit))
     numbers = {exam.number for exam in visit.exams}
+    before = 0
     for phrase in visit.phrases:
-        number = phrase.exam if phrase.exam in numbers else None
-        out.spoken[number or 0].append(phrase)
+        # What was said between animals, and at the end, stands where it was said.
+        before = phrase.exam if phrase.exam in numbers and phrase.exam else before
+        out.spoken[before].append(phrase)
     for exam in visit.exams:
+        out.places.update({r.number: n for n, r in enumerate(exam.standing, start=1)})
         for recorded in exam.recorded:
             line = _line(visit, out, recorded.phrase, recorded.number, exam.number)
             out.findings[line].append(Placed(exam.number, recorded))
     for query in visit.open_queries:
         out.questions[_line(visit, out, query.phrase, query.id, query.exam)].append(query)
-    for matter in agenda(visit, flags):
-        if matter.query is not None or matter.flags:
-            out.left[matter.exam or 0] += 1
+    out.left.update(matter.exam or 0 for matter in agenda(visit, flags))
     return out
 
 
@@ -146,36 +177,24 @@ def _sheet(visit: Visit, exam: Exam, flags: Flags, gathered: _Gathered) -> ExamS
         known=_known(exam.known),
         status="; ".join(written(f) for f in exam.findings if isinstance(f, Pregnancy)),
         in_hand=visit.in_hand == exam.number,
-        approved=_approved(visit, exam.number, exam.number),
+        approved=signed(visit, exam.number, when=True),
         approval_holds=exam.approved is not None,
+        covers=covers(exam),
         flags=flags.get(exam.number, ()),
         acts=tuple(past.lines[act.seq] for act in acts if act.seq in past.lines),
     )
 
 
-def _approved(visit: Visit, approved: int, *exams: int) -> str:
-    """'approved by anna', and who changed what was approved since; empty where nobody did."""
-    approval = visit.approval(approved)
-    if approval is None:
-        return ""
-    words = f"approved by {approval.stamp.who}"
-    changed = [exam for exam in exams if not visit.is_approved(exam)]
-    if not changed:
-        return words
-    by = dict.fromkeys(who for exam in changed for who in changed_since_approved(visit, exam))
-    return f"{words}, changed since{' by ' if by else ''}{' and '.join(by)}"
-
-
 def _phrase(phrase: Phrase, exam: int, gathered: _Gathered) -> PhraseLine:
     line = f"phrase-{phrase.number}"
-    findings = tuple(_finding(each, exam, gathered.past) for each in gathered.findings[line])
+    findings = tuple(_finding(each, exam, gathered) for each in gathered.findings[line])
     questions = tuple(gathered.questions[line])
     refused = phrase.fate is Fate.REFUSED and not findings
     became = "taken back" if phrase.taken_back else BECAME[phrase.fate]
     if phrase.fate is Fate.ASKED and not questions:
         became = "asked, and settled"
     if phrase.fate is Fate.REFUSED and findings:
-        became = "refused, then taken up"
+        became = "not for us, then used"
     became = "; ".join((became, *phrase.by_context))
     at_s, until_s = phrase.at_s, phrase.until_s
     return PhraseLine(
@@ -198,7 +217,7 @@ def _unsaid(visit: Visit, entry: int, exam: int, gathered: _Gathered) -> PhraseL
     """What one entry put into this exam without its being said, behind what was spoken."""
     line = f"typed-{exam}-{entry}"
     placed = gathered.findings[line]
-    findings = tuple(_finding(each, exam, gathered.past) for each in placed)
+    findings = tuple(_finding(each, exam, gathered) for each in placed)
     heard = dict.fromkeys(each.recorded.heard for each in placed if each.recorded.heard)
     from_file = visit.acts[entry].kind == INPUTS[ExamTaken]
     return PhraseLine(
@@ -211,16 +230,17 @@ def _unsaid(visit: Visit, entry: int, exam: int, gathered: _Gathered) -> PhraseL
     )
 
 
-def _finding(placed: Placed, exam: int, past: History) -> FindingLine:
+def _finding(placed: Placed, exam: int, gathered: _Gathered) -> FindingLine:
     recorded = placed.recorded
     words = written(recorded.finding)
-    earlier = [was for was in past.earlier[recorded.number] if was != words]
+    earlier = [was for was in gathered.past.earlier[recorded.number] if was != words]
     return FindingLine(
         number=recorded.number,
+        place=gathered.places.get(recorded.number, 0) if placed.exam == exam else 0,
         kind=FINDING_NAMES[type(recorded.finding)],
         words=words,
         state=STATES[recorded.state],
-        was=earlier[-1] if earlier and recorded.state is FindingState.CORRECTED else "",
+        was=earlier[0] if earlier and recorded.state is FindingState.CORRECTED else "",
         elsewhere="" if placed.exam == exam else f"in exam {placed.exam}",
     )
 

@@ -194,9 +194,13 @@ class TagChanged(Deed):
 
 @worded(INPUTS, "approved")
 class ExamApproved(Deed):
-    """A person stands for an exam as it is, or for the whole visit (``exam`` is None)."""
+    """A person stands for an exam as it is, or for the whole visit (``exam`` is None).
+
+    ``exams``: for these alone, and not for the visit.
+    """
 
     exam: int | None
+    exams: tuple[int, ...] = ()
 
 
 @worded(INPUTS, "put_right")

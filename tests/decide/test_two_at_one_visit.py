@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from dictation.decide.orders import About, order
 from dictation.decide.record import ChangedMeanwhileError, Flags, Record
 from dictation.errors import BadInputError, WrongUseError
 from dictation.live.session import Session
@@ -179,6 +180,25 @@ def test_the_second_of_two_reviewers_is_told_and_changes_nothing(
         with pytest.raises(ChangedMeanwhileError, match=r"by ben; nothing of yours"):
             anna.put_right(second, seen)
         assert anna.visit == ben.visit == folded(folder)
+
+
+def test_of_sixty_values_typed_by_two_at_once_each_is_done_or_told(folder: Path) -> None:
+    """Each pair looks at the same state: one is done, the other is told, and neither is lost."""
+    with Record.amend(folder) as ben, Record.amend(folder) as anna:
+        done = told = 0
+        for size in range(10, 40):
+            anna.catch_up()
+            ben.catch_up()
+            both = ((ben, seen_by(ben, BEN)), (anna, seen_by(anna, ANNA)))
+            for place, (record, by) in enumerate(both if size % 2 else reversed(both)):
+                wanted = order(record.visit, "value", About(finding=2), str(2 * size + place))
+                try:
+                    record.put_right(wanted.deed, by)
+                    done += 1
+                except ChangedMeanwhileError:
+                    told += 1
+        assert (done, told) == (30, 30)
+        assert [act.who for act in peoples(folded(folder))].count("anna") == 15
 
 
 def test_the_same_thing_may_be_done_once_it_was_seen_again(folder: Path) -> None:

@@ -152,8 +152,8 @@ def test_a_form_of_another_page_is_refused_even_with_the_cookie(served: Served) 
 def test_what_the_page_itself_sends_is_done(served: Served) -> None:
     served.enter()
     answer = served.act(action="phrase", exam=1, phrase=2, text="l ov cl 24", why="misheard")
-    told = {"told": "It says now: left ovary corpus luteum 24 mm."}
-    assert (answer.status_code, answer.json()) == (200, told)
+    told = "Tag 837: left ovary corpus luteum 22 mm became left ovary corpus luteum 24 mm."
+    assert (answer.status_code, answer.json()["told"]) == (200, told)
     act = served.record.visit.acts[served.record.visit.last_seq]
     assert (act.who, act.why) == ("anna", "misheard")
     assert "corpus luteum 24 mm" in served.client.get("/").text
@@ -293,6 +293,29 @@ def test_the_second_of_two_is_told_and_the_first_stands(served: Served) -> None:
     assert "corpus luteum 24 mm" in second.json()["told"]
 
 
+def test_what_does_more_than_was_seen_is_asked_first_and_done_when_chosen(served: Served) -> None:
+    """An approval with something open, and its choice; nothing is done until one is made."""
+    served.enter()
+    before = served.record.visit.last_seq
+    asked = served.act(action="approve", text="visit").json()
+    assert asked["asks"].startswith("1 open: ")
+    assert asked["choices"] == ["Approve as it is"]
+    assert served.act(action="approve", text="visit", choice=3).status_code == 422
+    assert served.record.visit.last_seq == before
+    done = served.act(action="approve", text="visit", choice=1).json()
+    assert done["told"] == "The visit is approved, 1 animals, 1 left open."
+    assert done["changes"]["seq"] == before + 1
+
+
+def test_one_value_is_read_before_it_is_sent_and_said_with_its_animal(served: Served) -> None:
+    served.enter()
+    fields = {"action": "value", "exam": 1, "finding": 2}
+    read = served.client.get(f"/reading?{urlencode({**fields, 'text': '26'})}").json()
+    told = "Tag 837: left ovary corpus luteum 22 mm became left ovary corpus luteum 26 mm."
+    assert read == {"read": True, "words": told}
+    assert served.act(action="value", exam=1, finding=2, text="26").json()["told"] == told
+
+
 @pytest.mark.parametrize("since", ["", "x", "\u00b2", "\u0661", "-1", "9" * 5000])
 def test_changes_since_no_entry_at_all_are_not_asked_for(served: Served, since: str) -> None:
     served.enter()
@@ -306,15 +329,14 @@ def test_what_the_page_shows_as_the_last_correction_is_what_is_taken_back(served
     served.act(action="tag", exam=1, text="838", who="ben")
     shown = served.record.visit.last_seq
     served.act(action="insert", exam=1, phrase=2, text="lov ns", who="carl")
-    assert served.act(action="undo", entry=shown, based_on=shown).json() == {
-        "told": "Taken back: what ben did."
-    }
+    undone = served.act(action="undo", entry=shown, based_on=shown).json()
+    assert undone["told"] == "Taken back: what ben did."
     (exam,) = served.record.visit.exams
     assert exam.tag == "837"
     assert len(exam.standing) == 4
-    undone = served.record.visit.last_seq
+    entry = served.record.visit.last_seq
     assert served.act(action="redo", entry=shown).status_code == 422
-    assert served.act(action="redo", entry=undone).status_code == 200
+    assert served.act(action="redo", entry=entry).status_code == 200
     assert served.record.visit.exams[0].tag == "838"
 
 
@@ -336,6 +358,8 @@ def test_completion_and_reading_use_the_grammar(served: Served) -> None:
     served.enter()
     query = urlencode({"prefix": "l ov c"})
     assert served.client.get(f"/completions?{query}").json()[0] == "cl"
-    read = served.client.get(f"/reading?{urlencode({'text': 'l ov cl 22'})}").json()
-    assert read == {"read": True, "words": "left ovary corpus luteum 22 mm"}
-    assert not served.client.get("/reading?text=tractor").json()["read"]
+    typed = {"action": "insert", "exam": 1, "text": "l ov f 9"}
+    read = served.client.get(f"/reading?{urlencode(typed)}").json()
+    assert read == {"read": True, "words": "Tag 837: added left ovary follicle 9 mm."}
+    typed["text"] = "tractor"
+    assert not served.client.get(f"/reading?{urlencode(typed)}").json()["read"]

@@ -12,12 +12,13 @@ import pytest
 from dictation.audio.endpoint import Utterance
 from dictation.audio.keep import keep_utterance
 from dictation.audio.samples import SAMPLE_RATE_HZ
+from dictation.decide.history import ActLine
 from dictation.decide.orders import About, order
 from dictation.decide.record import Flags, Record
 from dictation.errors import BadInputError
 from dictation.review.book import Book
 from dictation.review.drawing import COLUMNS, strip, waveform
-from dictation.review.lines import ActLine, ExamSheet
+from dictation.review.lines import ExamSheet
 from dictation.review.sheet import clock, confidence_words, heading, sheets
 from dictation.visit.inputs import (
     By,
@@ -32,6 +33,7 @@ from dictation.visit.state import Visit
 from grammar.checks import check_exam
 from grammar.exam import FindingState, RecordedFinding
 from grammar.findings import Note
+from grammar.wording import differing
 from tests.decide.spoken import Chatter, Phrase, Unsure, visit_of
 from tests.review.written import visit_in
 
@@ -105,7 +107,7 @@ def test_what_was_put_right_is_shown_with_who_did_it(
         for sheet in drawn(visit)
         for phrase in sheet.phrases
         for finding in phrase.findings
-        if finding.words == words and finding.state == "put right"
+        if finding.words == words and finding.state == "corrected"
     ]
     assert len(found) == 1
     sheet, phrase = found[0]
@@ -131,7 +133,7 @@ def test_what_a_person_typed_in_is_a_phrase_of_its_own_behind_what_was_spoken() 
     about = About(phrase=line.phrase)
     again = ordered(*SPOKEN, missed, name="phrase", about=about, text="lov ns")
     (finding, gone) = drawn(visit_of(*SPOKEN, missed, again))[1].phrases[-1].findings
-    assert (finding.state, gone.state) == ("put right", "withdrawn")
+    assert (finding.state, gone.state) == ("corrected", "withdrawn")
 
 
 def test_a_tag_that_nobody_said_is_a_line_of_the_entry_that_put_it_there() -> None:
@@ -199,11 +201,15 @@ def test_a_change_that_was_built_upon_cannot_be_taken_back() -> None:
 def test_an_approval_is_shown_as_long_as_it_holds_and_then_who_changed_what_was_approved() -> None:
     approved = ordered(*SPOKEN, name="approve", about=About(2))
     (sheet,) = (s for s in drawn(visit_of(*SPOKEN, approved)) if s.number == 2)
-    assert (sheet.approved, sheet.approval_holds) == ("approved by anna", True)
+    assert (sheet.approved, sheet.approval_holds) == (
+        "approved by anna, 2026-11-18 09:00 UTC",
+        True,
+    )
+    assert sheet.covers == "2 findings"
     deed = ordered(*SPOKEN, approved, name="tag", about=About(2), text="413")
     changed = (*SPOKEN, approved, (deed, By("ben")))
     sheet = drawn(visit_of(*changed))[2]
-    assert sheet.approved == "approved by anna, changed since by ben"
+    assert sheet.approved == "approved by anna, 2026-11-18 09:00 UTC, changed since by ben"
     assert not sheet.approval_holds
     undone = ordered(*changed, name="undo", about=About())
     assert drawn(visit_of(*changed, undone))[2].approval_holds
@@ -214,10 +220,11 @@ def test_so_is_the_approval_of_the_visit() -> None:
     approved = ordered(*SPOKEN, name="approve", about=About(), text="visit")
     visit = visit_of(*SPOKEN, approved)
     head = heading(visit, flags_of(visit))
-    assert (head.approved, head.approval_holds) == ("approved by anna", True)
+    when = "approved by anna, 2026-11-18 09:00 UTC"
+    assert (head.approved, head.approval_holds) == (when, True)
     visit = visit_of(*SPOKEN, approved, "twins")
     head = heading(visit, flags_of(visit))
-    assert head.approved == "approved by anna, changed since by voice"
+    assert head.approved == f"{when}, changed since by voice"
     assert not head.approval_holds
 
 
@@ -253,14 +260,26 @@ def test_undo_and_redo_are_offered_where_there_is_such() -> None:
     assert offered(*SPOKEN, tag, (undone, By("ben")), more) == ("anna", None)
 
 
-def test_the_heading_counts_what_is_left() -> None:
-    visit = visit_of(*SPOKEN)
-    flags = flags_of(visit)
-    head = heading(visit, flags)
-    grave = sum(f.severity != "note" for each in flags.values() for f in each)
-    assert (head.animals, head.refused) == (2, 2)
-    assert head.left == 1 + (1 if grave else 0)
+def test_the_heading_lists_what_is_open_the_gravest_first() -> None:
+    visit = visit_of(*SPOKEN, "give prostaglandin", Chatter("and on the right"))
+    head = heading(visit, flags_of(visit))
+    assert (head.animals, head.refused, head.sure) == (2, 2, 0)
+    assert [(each.at, each.kind) for each in head.open] == [
+        ("phrase-4", "asked"),
+        ("phrase-9", "not for us?"),
+    ]
     assert head.strip is not None
+
+
+def test_what_was_said_at_the_end_stands_where_it_was_said() -> None:
+    said = ("cow eight three seven", "open", "close visit", Chatter("are we done"))
+    (sheet,) = drawn(visit_of(*said))
+    assert [phrase.text for phrase in sheet.phrases][-1] == "are we done"
+
+
+def test_of_two_answers_only_what_differs_is_shown() -> None:
+    pieces = differing(["left ovary cl 22 mm, note: lane", "left ovary cl 22 mm, note: lame"])
+    assert pieces == ((("note: ", False), ("lane", True)), (("note: ", False), ("lame", True)))
 
 
 def test_a_typed_visit_has_no_strip() -> None:

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from dictation.decide.record import Flags
+from dictation.decide.signing import standing
 from dictation.disk import remove_file, replace_file
 from dictation.errors import MissingError
 from dictation.records.ahead import is_lost, settled
@@ -63,6 +64,7 @@ def page(visit: Visit, flags: Flags, pictures: tuple[Picture, ...] = ()) -> str:
         farm=one_line(visit.farm) if visit.farm else None,
         on="" if visit.on_date is None else day(visit.on_date),
         iso=visit.on_date,
+        standing=standing(visit, flags),
         counts=[(kind, kinds[kind]) for kind in KINDS if kinds[kind] or kind != "lost"],
         animals=len(visit.exams),
         parts=parts_of(visit, flags),

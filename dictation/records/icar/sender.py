@@ -30,6 +30,7 @@ class Sender:
 
     ``responsible``: the person who examined. ``zone``: of times that were recorded without one;
     None for that of this machine. ``location``: of the farm, a scheme and a number in it.
+    ``standing``: who approved the visit; it goes with every remark.
     """
 
     origin: Origin
@@ -38,6 +39,7 @@ class Sender:
     responsible: str | None = None
     zone: tzinfo | None = None
     location: tuple[str, str] | None = None
+    standing: str = ""
 
 
 def animal_identifier(exam: Exam, sender: Sender) -> Json | None:
@@ -89,6 +91,9 @@ def event(kind: str, exam: Exam, sender: Sender, told: Json, *, deleted: bool = 
         "creator": sender.responsible,
     }
     scheme, number = sender.location or (None, None)
+    if sender.standing and not deleted:
+        signed = f"The visit: {sender.standing}."
+        told = told | {"remark": " ".join(filter(None, (told.get("remark"), signed)))}
     record = {
         "resourceType": kind,
         "meta": known(meta),

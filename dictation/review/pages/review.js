@@ -4,7 +4,9 @@
 const byId = (id) => document.getElementById(id);
 const log = byId("log"), player = byId("player"), editor = byId("editor"), text = byId("text");
 const offered = byId("offered"), filter = byId("filter"), help = byId("help"), who = byId("who");
-const state = { seq: Number(document.body.dataset.seq), current: null, job: null, picked: -1 };
+const jump = byId("jump"), arrive = byId("arrive"), ask = byId("ask");
+// seq: the last entry that what is typed is based on; drawn: the last that every sheet shows.
+const state = { seq: Number(document.body.dataset.seq), drawn: Number(document.body.dataset.seq), current: null, matter: null, job: null, picked: -1 };
 
 const tell = (words, bad = false) => {
   byId("told").textContent = words;
@@ -21,12 +23,14 @@ player.addEventListener("error", async () => {
 let turn = Promise.resolve();
 const refresh = () => (turn = turn.then(load));
 async function load() {
-  const answer = await fetch(`/changes?since=${state.seq}`);
-  if (!answer.ok) return;
-  const news = await answer.json();
+  const answer = await fetch(`/changes?since=${state.drawn}`);
+  if (answer.ok) draw(await answer.json());
+}
+function draw(news) {
   const here = editor.hidden ? null : editor.closest("[data-exam]");
-  byId("head").innerHTML = news.head;
-  byId("index").innerHTML = news.index;
+  const done = byId("open").querySelector("details")?.open;
+  for (const part of ["head", "index", "open"]) byId(part).innerHTML = news[part];
+  if (done) byId("open").querySelector("details").open = true;
   for (const [number, html] of Object.entries(news.exams)) {
     const old = byId(`exam-${number}`);
     if (old && old === here) {
@@ -48,7 +52,7 @@ async function load() {
     if (log.querySelectorAll(":scope > .exam")[place] !== sheet)
       log.insertBefore(sheet, log.querySelectorAll(":scope > .exam")[place]);
   });
-  if (!state.stale) state.seq = news.seq;
+  if (!state.stale) state.seq = state.drawn = news.seq;
   show();
   mark(state.current);
   if (byId("newest").checked && editor.hidden) newest();
@@ -61,40 +65,79 @@ function newest() {
 function follow() {
   const news = new EventSource("/events");
   news.onmessage = (event) => {
-    if (Number(event.data) > state.seq && !state.stale) refresh();
+    if (Number(event.data) > state.drawn && !state.stale) refresh();
   };
   news.onerror = () => tell("The line to this visit is broken; it is tried again.", true);
 }
 
 // ---- corrections
-async function act(fields) {
+// One at a time: the next one is based on what the one before has become.
+let doing = Promise.resolve();
+const act = (fields, based = null) => (doing = doing.then(() => send(fields, based ?? state.seq)).catch(() => tell("This machine does not answer.", true)));
+async function send(fields, based) {
   const form = new URLSearchParams(fields);
   form.set("csrf", document.body.dataset.csrf);
-  form.set("based_on", state.seq);
+  form.set("based_on", based);
   form.set("who", who.value);
-  if (!who.value.trim()) {
-    tell("Say who you are first.", true);
-    who.focus();
-    return false;
-  }
+  if (!who.value.trim()) return introduce(() => act(fields, based));
   const answer = await fetch("/act", { method: "POST", body: form });
-  const told = (await answer.json().catch(() => null))?.told ?? "It was refused: load the page again.";
-  const job = state.job, again = text.value;
-  if (answer.ok || answer.status === 409) {
-    state.stale = true;
-    await closeEditor();
+  const told = (await answer.json().catch(() => null)) ?? { told: "It was refused: load the page again." };
+  if (told.asks) return choose(told, fields, based);
+  if (answer.ok) {
+    if (told.changes.seq >= state.drawn) draw(told.changes);
+    // One's own act is no news to oneself, though another editor is open by now.
+    if (state.stale && told.changes.seq === based + 1) state.seq = told.changes.seq;
+    settle(fields);
+  } else {
+    if (answer.status === 409) await load();
+    if (TYPED[fields.action]) reopen(fields);
   }
-  if (answer.status === 409 && job) reopen(job, again);
-  tell(told, !answer.ok);
+  tell(told.told, !answer.ok);
   return answer.ok;
 }
 
+// What does more than was seen, or leaves something open, is asked first.
+function choose(told, fields, based) {
+  byId("asked").textContent = told.asks;
+  byId("choices").replaceChildren(...[...told.choices, "Leave it as it is"].map((words, place) => {
+    const button = document.createElement("button");
+    const number = place < told.choices.length ? place + 1 : 0;
+    button.innerHTML = `<kbd>${number}</kbd> `;
+    button.append(words);
+    button.dataset.choice = number;
+    button.addEventListener("click", () => {
+      ask.close();
+      if (number) act({ ...fields, choice: number }, based);
+    });
+    return button;
+  }));
+  ask.showModal();
+}
+ask.addEventListener("keydown", (event) => ask.querySelector(`[data-choice="${event.key}"]`)?.click());
+
+// A name is asked once; what was wanted then is done after it.
+let wanted = null;
+function introduce(then) {
+  wanted = then ?? null;
+  arrive.showModal();
+  who.select();
+}
+arrive.addEventListener("close", () => {
+  byId("me").textContent = who.value.trim() || "Who are you?";
+  who.dispatchEvent(new Event("change"));
+  if (who.value.trim() && wanted) wanted();
+  wanted = null;
+});
+byId("me").addEventListener("click", () => introduce());
+
 // Somebody else was first: what was typed stays, beside what it has become meanwhile.
-function reopen(job, again) {
-  const phrase = byId(`phrase-${job.phrase}`) ?? byId(`exam-${job.exam}`)?.querySelector("header");
-  if (!phrase) return;
+function reopen(job) {
+  const about = job.finding && log.querySelector(`[data-finding="${job.finding}"] .value`);
+  const phrase = about || byId(`phrase-${job.phrase}`) || byId(`exam-${job.exam}`)?.querySelector("header");
+  if (!phrase || !editor.hidden) return;
   openEditor(job.action, phrase);
-  text.value = again;
+  text.value = job.text;
+  byId("why").value = job.why ?? "";
   typed();
 }
 
@@ -103,10 +146,9 @@ const ABOUT = { exam: ".exam", phrase: ".phrase", query: "[data-query]", finding
 const where = (node) => Object.fromEntries(
   Object.entries(ABOUT).map(([name, at]) => [name, node.closest(at)?.dataset[name] ?? ""]));
 
-const approveVisit = () => act({ action: "approve", text: "visit" });
-
 const TYPED = {
   phrase: ["What was said", "read"],
+  value: ["is", "read"],
   insert: ["Phrase that was missed", "read"],
   move: ["Tag of the animal it belongs to"],
   merge: ["Tag of the animal it is the same as"],
@@ -116,6 +158,8 @@ const TYPED = {
 
 function perform(action, node) {
   if (action === "play") return play(node.closest(".phrase"));
+  if (action === "next") return goOpen(1);
+  if (action === "before") return goOpen(-1);
   if (TYPED[action]) return openEditor(action, node);
   return act({ action, ...where(node), text: node.dataset.text ?? "" });
 }
@@ -127,8 +171,10 @@ function openEditor(action, node) {
   state.back = phrase ?? node;
   if (phrase) phrase.append(editor);
   else sheet.querySelector(":scope > header").after(editor);
-  byId("editor-label").textContent = TYPED[action][0];
-  text.value = action === "phrase" && !phrase.classList.contains("refused") ? phrase.querySelector(".text").firstChild.textContent.trim() : "";
+  const value = action === "value" && node.closest("[data-finding]").querySelector(".value");
+  const cow = sheet.querySelector("h3 .tag")?.textContent ?? "";
+  byId("editor-label").textContent = `${cow}: ${value ? `${spoken(value)} ` : ""}${TYPED[action][0]}`;
+  text.value = action === "phrase" && !phrase.classList.contains("refused") ? phrase.querySelector(".said").textContent.trim() : "";
   byId("why").value = "";
   byId("reads").textContent = "";
   editor.hidden = false;
@@ -138,12 +184,20 @@ function openEditor(action, node) {
   if (text.value) read();
 }
 
-async function closeEditor() {
-  const back = editor.hidden ? null : state.back;
+// The words of a finding, without its number.
+const spoken = (button) => [...button.childNodes].filter((each) => each.nodeName !== "KBD").map((each) => each.textContent).join("").trim();
+
+function shut() {
   editor.hidden = true;
   offer([]);
   document.body.append(editor);
   state.job = null;
+  state.stale = false;
+}
+async function closeEditor() {
+  const back = editor.hidden ? null : state.back, stale = state.stale;
+  shut();
+  state.stale = stale;
   if (state.stale) {
     state.stale = false;
     await refresh();
@@ -185,18 +239,21 @@ let asked = 0;
 async function typed() {
   const turn = ++asked;
   if (TYPED[state.job?.action]?.[1] !== "read") return;
+  byId("reads").textContent = text.value.trim() ? "Not yet read." : "";
+  await new Promise((then) => setTimeout(then, 60)); // several keys at once are read once
+  if (turn !== asked || editor.hidden) return;
+  await read();
+  if (turn !== asked || state.job?.action === "value") return;
   const answer = await fetch(`/completions?prefix=${encodeURIComponent(text.value)}`);
   if (turn === asked && answer.ok && !editor.hidden) offer(await answer.json());
-  if (turn === asked) read();
 }
 
 async function read() {
   const turn = asked;
   if (TYPED[state.job?.action]?.[1] !== "read" || !text.value.trim()) return;
-  const answer = await fetch(`/reading?text=${encodeURIComponent(text.value)}`);
-  if (turn !== asked || !answer.ok) return;
-  const reading = await answer.json();
-  byId("reads").textContent = reading.read ? `Reads: ${reading.words}` : reading.words;
+  const answer = await fetch(`/reading?${new URLSearchParams({ ...state.job, text: text.value })}`);
+  if (turn !== asked || !answer.ok || editor.hidden) return;
+  byId("reads").textContent = (await answer.json()).words;
 }
 
 text.addEventListener("input", typed);
@@ -213,27 +270,62 @@ text.addEventListener("keydown", (event) => {
 });
 editor.addEventListener("submit", (event) => {
   event.preventDefault();
-  act({ ...state.job, text: text.value, why: byId("why").value });
+  const job = { ...state.job, text: text.value, why: byId("why").value };
+  const stale = state.stale;
+  tell("Saves.");
+  closeEditor(); // keys act again at once; what is refused opens it again
+  act(job, stale ? state.seq : null);
 });
 byId("editor-close").addEventListener("click", closeEditor);
 
 // ---- sound
-function play(phrase) {
+let slow = false, words = [];
+function play(phrase, share = 0) {
   const button = phrase?.querySelector("[data-do=play]");
   if (!button) return tell("There is no sound of this: it was typed.");
   const playing = button.classList.contains("playing");
   stop();
-  if (playing) return;
+  if (playing && !share) return;
   mark(phrase);
   player.src = `/sound/${phrase.dataset.phrase}.flac`;
+  player.playbackRate = slow ? 0.6 : 1;
   button.classList.add("playing");
+  follow_words(phrase);
   player.play().then(
-    () => tell(`Plays ${phrase.querySelector(".when").textContent.trim()}.`),
+    () => {
+      if (share && Number.isFinite(player.duration)) player.currentTime = share * player.duration;
+      requestAnimationFrame(move);
+      tell(`Plays ${phrase.querySelector(".when").textContent.trim()}${slow ? ", slower" : ""}.`);
+    },
     () => { stop(); tell("The sound cannot be played here.", true); },
   );
 }
+// The heard words light up as they are said, where each has its time.
+async function follow_words(phrase) {
+  const said = phrase.querySelector(".said");
+  words = [];
+  const answer = await fetch(`/words/${phrase.dataset.phrase}`);
+  const times = answer.ok ? await answer.json() : [];
+  const heard = said.textContent.trim().split(/\s+/);
+  if (times.length !== heard.length) return;
+  said.replaceChildren(...heard.flatMap((word) => {
+    const lit = document.createElement("span");
+    lit.textContent = word;
+    return [lit, " "];
+  }));
+  words = [...said.children].map((node, place) => [node, ...times[place]]);
+}
+function move() {
+  const point = document.querySelector(".playing .point");
+  if (!point) return;
+  const at = player.currentTime;
+  if (player.duration) point.style.left = `${(100 * at) / player.duration}%`;
+  for (const [node, from, until] of words) node.classList.toggle("now", from <= at && at < until);
+  if (!player.paused) requestAnimationFrame(move);
+}
 function stop() {
   player.pause();
+  for (const [node] of words) node.classList.remove("now");
   document.querySelectorAll(".playing").forEach((button) => button.classList.remove("playing"));
 }
 player.addEventListener("ended", () => { stop(); player.dataset.ended = player.src; });
@@ -244,7 +336,58 @@ function mark(phrase) {
   const fresh = phrase && byId(phrase.id);
   state.current = fresh ?? null;
   fresh?.classList.add("current");
+  const sheet = fresh && examOf(fresh);
+  sheet?.classList.add("current");
+  for (const link of byId("index").querySelectorAll("a"))
+    if (sheet && link.hash === `#${sheet.id}`) link.ariaCurrent = "true";
+    else link.removeAttribute("aria-current");
 }
+function goTo(node) {
+  mark(node);
+  node.focus({ preventScroll: true });
+  node.scrollIntoView({ block: "center" });
+}
+// What is open, in its order; an answer goes on to the one that takes its place.
+const matters = () => [...byId("open").querySelectorAll(".matters a")];
+function goOpen(step) {
+  const all = matters(), at = all.findIndex((link) => link.hash === state.matter);
+  if (!all.length) return tell("Nothing is open.");
+  const next = at < 0 ? (step > 0 ? Math.min(state.place ?? 0, all.length - 1) : all.length - 1) : at + step;
+  if (next < 0 || next >= all.length) return tell(step > 0 ? "This is the last that is open." : "This is the first that is open.");
+  lookAt(all[next], next);
+}
+function lookAt(link, place) {
+  const node = document.querySelector(link.hash);
+  if (!node) return;
+  state.matter = link.hash;
+  state.place = place;
+  if (node.closest(".out")) { filter.show[0].checked = true; filter.kind.value = ""; show(); }
+  goTo(node);
+  if (byId("self").checked && node.querySelector("[data-do=play]")) play(node);
+}
+function settle(fields) {
+  const still = matters().some((link) => link.hash === state.matter);
+  if (state.matter && !still && ["answer", "none", "keep", "phrase"].includes(fields.action)) {
+    state.matter = null;
+    if (matters().length) goOpen(1);
+  } else if (state.current && document.activeElement === document.body) state.current.focus({ preventScroll: true });
+}
+function jumpTo(tag) {
+  const sheets = [...log.querySelectorAll(".exam[data-tag]")].filter((sheet) => sheet.dataset.tag);
+  const sheet = sheets.find((each) => each.dataset.tag === tag) ?? sheets.find((each) => each.dataset.tag.startsWith(tag));
+  if (!tag || !sheet) return tell(`There is no tag ${tag}.`, true);
+  jump.value = "";
+  const phrase = sheet.querySelector(".phrase:not(.out)") ?? sheet;
+  mark(phrase);
+  phrase.focus({ preventScroll: true });
+  sheet.scrollIntoView();
+  tell(`Tag ${sheet.dataset.tag}.`);
+}
+jump.addEventListener("input", () => {
+  const tag = jump.value.trim();
+  const like = [...log.querySelectorAll(".exam[data-tag]")].filter((each) => each.dataset.tag.startsWith(tag));
+  if (tag && like.length === 1 && like[0].dataset.tag === tag) jumpTo(tag);
+});
 function go(step, want = ".phrase:not(.out)") {
   const all = [...log.querySelectorAll(want)].filter((each) => !each.closest(".exam.out"));
   if (!all.length) return tell("Nothing more of that kind.");
@@ -255,20 +398,15 @@ function go(step, want = ".phrase:not(.out)") {
     if (step > 0) next = behind < 0 ? 0 : behind;
     else next = at > 0 ? at - 1 : (behind > 0 && at < 0 ? behind - 1 : all.length - 1);
   }
-  mark(all[next]);
-  all[next].focus({ preventScroll: true });
-  all[next].scrollIntoView({ block: "center" });
+  goTo(all[next]);
 }
-function goTo(strip, event) {
+function goToMoment(strip, event) {
   const box = strip.getBoundingClientRect();
   const at = ((event.clientX - box.left) / box.width) * Number(strip.dataset.until);
   const said = [...log.querySelectorAll(".phrase[data-at]:not(.out)")];
   const before = said.filter((each) => Number(each.dataset.at) <= at);
   const phrase = before.at(-1) ?? said[0];
-  if (!phrase) return;
-  mark(phrase);
-  phrase.focus({ preventScroll: true });
-  phrase.scrollIntoView({ block: "center" });
+  if (phrase) goTo(phrase);
 }
 log.addEventListener("focusin", (event) => {
   const phrase = event.target.closest(".phrase");
@@ -276,7 +414,14 @@ log.addEventListener("focusin", (event) => {
 });
 document.addEventListener("click", (event) => {
   const strip = event.target.closest("#strip");
-  if (strip) return goTo(strip, event);
+  if (strip) return goToMoment(strip, event);
+  const link = event.target.closest(".matters a");
+  if (link) { event.preventDefault(); return lookAt(link, matters().indexOf(link)); }
+  const wave = event.target.closest(".wave[data-do]");
+  if (wave && event.detail) {
+    const box = wave.getBoundingClientRect();
+    return play(wave.closest(".phrase"), wave.classList.contains("playing") || event.clientX - box.left > box.width / 8 ? (event.clientX - box.left) / box.width : 0);
+  }
   const button = event.target.closest("[data-do]");
   if (button) return perform(button.dataset.do, button);
   const phrase = event.target.closest?.(".phrase");
@@ -285,62 +430,73 @@ document.addEventListener("click", (event) => {
 
 // ---- what is shown
 function show() {
-  const only = new FormData(filter).get("show"), tag = filter.tag.value.trim(), kind = filter.kind.value;
+  const only = new FormData(filter).get("show"), kind = filter.kind.value;
   let shown = 0, all = 0;
   for (const sheet of log.querySelectorAll(".exam")) {
-    const named = !tag || sheet.dataset.tag.startsWith(tag);
     let some = false;
     for (const phrase of sheet.querySelectorAll(".phrase")) {
-      const fits = named && (only === "all" || phrase.classList.contains(only)) && (!kind || phrase.dataset.kinds.split(" ").includes(kind));
+      const fits = (only === "all" || phrase.classList.contains(only)) && (!kind || phrase.dataset.kinds.split(" ").includes(kind));
       phrase.classList.toggle("out", !fits);
       some ||= fits;
       all += 1;
       shown += fits;
     }
-    const out = !some && (only !== "all" || kind || !named);
+    const out = !some && (only !== "all" || kind);
     sheet.classList.toggle("out", Boolean(out));
     byId("index").querySelector(`a[href="#${sheet.id}"]`)?.parentElement.classList.toggle("out", Boolean(out));
   }
   byId("shown").textContent = `${shown} of ${all} phrases`;
 }
 filter.addEventListener("input", show);
-filter.addEventListener("submit", (event) => event.preventDefault());
+filter.addEventListener("submit", (event) => { event.preventDefault(); jumpTo(jump.value.trim()); });
+filter.addEventListener("change", (event) => event.target !== jump && event.target.blur());
 
 // ---- keys
-const OF_PHRASE = { e: "phrase", w: "withdraw", m: "move", x: "split" };
-const OF_ANIMAL = { i: "insert", t: "tag", g: "merge", b: "add", a: "approve" };
+const OF_PHRASE = { c: "phrase", w: "withdraw", m: "move", x: "split" };
+const OF_ANIMAL = { i: "insert", t: "tag", g: "merge", d: "add", a: "approve" };
 const AGAIN = { u: "undo", r: "redo" };
+const TRAVEL = { j: () => go(1), k: () => go(-1), n: () => goOpen(1), b: () => goOpen(-1), "/": () => jump.focus(), f: () => filter.show[0].focus() };
+function digit(name, at) {
+  const asked = at.querySelector(".answers");
+  const one = asked ? asked.querySelector(`[data-text="${name}"]`) : examOf(at).querySelector(`[data-place="${name}"] .value`);
+  if (!one) return tell(asked ? "No such answer is asked for here." : "She has no finding of that number.");
+  if (!asked) return one.click();
+  at.querySelectorAll("[aria-pressed]").forEach((each) => { each.ariaPressed = String(each === one); });
+  tell(`Enter takes: ${spoken(one)}.`);
+}
 function key(event) {
   const at = state.current;
   if (event.key === "?") return help.showModal();
-  if (event.key === "A") return approveVisit();
+  if (event.key === "A") return act({ action: "approve", text: "visit" });
   const name = event.key.toLowerCase();
-  if (name === "j") return go(1);
-  if (name === "k") return go(-1);
-  if (name === "n") return go(1, ".phrase.doubtful:not(.out)");
+  if (TRAVEL[name]) return TRAVEL[name]();
   if (AGAIN[name]) {
-    const again = byId(AGAIN[name]);
-    return again ? again.click() : tell(`There is nothing to ${AGAIN[name]}.`);
+    // What was done just now is drawn first, so that this is about it.
+    return doing.then(() => (byId(AGAIN[name]) ? byId(AGAIN[name]).click() : tell(`There is nothing to ${AGAIN[name]}.`)));
   }
-  if (name === "f") return filter.show[0].focus();
+  if (name === "s") {
+    slow = !slow;
+    player.playbackRate = slow ? 0.6 : 1;
+    return tell(slow ? "Slower." : "As it was said.");
+  }
   if (!at?.isConnected) return tell("Choose a phrase first: J goes to the next.");
-  if (name === "p") return play(at);
-  if (/^[0-9]$/.test(name)) {
-    const answer = at.querySelector(`.answers [data-text="${name}"]`);
-    return answer ? answer.click() : tell("No such answer is asked for here.");
-  }
+  if (name === "p" || name === " ") return play(at);
+  if (/^[0-9]$/.test(name)) return digit(name, at);
   if (examOf(at).dataset.exam === "0") return tell("This was said before the first animal.");
   if (OF_ANIMAL[name]) return perform(OF_ANIMAL[name], at);
-  const button = at.querySelector(`[data-do=${OF_PHRASE[name]}]`);
+  const button = name === "e" ? at.querySelector(".value") : at.querySelector(`:scope > .do [data-do=${OF_PHRASE[name]}]`);
   if (button) return button.click();
-  tell(at.dataset.phrase ? "Nothing of this phrase is recorded." : "Nobody said this: withdraw it, and insert what is right.");
+  tell(at.dataset.phrase ? "Nothing of this phrase is recorded." : "Nobody said this: withdraw it, and add what is right.");
 }
 document.addEventListener("keydown", (event) => {
   if (event.key === "Escape" && !editor.hidden) return closeEditor();
-  if (event.ctrlKey || event.metaKey || event.altKey || help.open || !byId("keys").checked) return;
-  if (event.target.matches("input:not([type=radio]), select, textarea")) return;
-  const known = "jknpfurwemxitgba0123456789?".includes(event.key.toLowerCase());
-  if (!known || event.key.length > 1) return;
+  if (event.key === "Escape" && event.target === jump) return jump.blur();
+  if (event.ctrlKey || event.metaKey || event.altKey || document.querySelector("dialog[open]") || !byId("keys").checked) return;
+  if (event.target.matches("input:not([type=radio], [type=checkbox]), select, textarea")) return;
+  const chosen = state.current?.querySelector("[aria-pressed=true]");
+  if (event.key === "Enter" && chosen && !event.target.matches("button, a, summary")) { event.preventDefault(); return chosen.click(); }
+  if (event.key === " " && event.target.matches("button, summary, input")) return;
+  if (event.key.length > 1 || !"jknbpsfurcewmxitgda0123456789?/ ".includes(event.key.toLowerCase())) return;
   event.preventDefault();
   key(event);
 });
@@ -349,9 +505,11 @@ const keep = (id, get, set) => {
   byId(id).addEventListener("change", () => { try { localStorage.setItem(id, get()); } catch { /* nor there */ } });
 };
 keep("who", () => who.value, (kept) => { who.value ||= kept; });
+keep("self", () => String(byId("self").checked), (kept) => { byId("self").checked = kept === "true"; });
 keep("keys", () => String(byId("keys").checked), (kept) => { byId("keys").checked = kept === "true"; });
 byId("newest").addEventListener("change", (event) => event.target.checked && newest());
 byId("help-open").addEventListener("click", () => help.showModal());
-byId("approve-visit").addEventListener("click", approveVisit);
+byId("me").textContent = who.value.trim() || "Who are you?";
+if (!who.value.trim()) introduce();
 show();
 follow();

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
 from dictation.decide.taking_back import PHRASES, is_taken_back, why_not_taken_back
-from dictation.review.lines import ActLine
 from dictation.visit.facts import (
     ApprovalSet,
     ExamNamed,
@@ -38,6 +37,26 @@ _HEADS = {
     INPUTS[ExamApproved]: "approved this animal",
     INPUTS[PhraseHeardAgain]: "took over what is heard now",
 }
+
+
+Ends = tuple[Placed | None, Placed | None]
+
+
+@dataclass(frozen=True, slots=True)
+class ActLine:
+    """What somebody did: when (UTC), who, what, and why.
+
+    ``taken_back_by``: who took it back. ``button``: what its button says that takes it back, or
+    does again what it took back; empty where that cannot be.
+    """
+
+    entry: int
+    at: str
+    who: str
+    what: str
+    why: str
+    taken_back_by: str = ""
+    button: str = ""
 
 
 @dataclass(slots=True)
@@ -108,7 +127,7 @@ def _is_change(act: Act) -> bool:
     if act.kind not in PHRASES:
         return act.kind in PEOPLES
     answered = any(isinstance(f, QuerySet) and f.was is not None for f in act.facts)
-    changed = any(was is not None for was, _ in _findings(act))
+    changed = any(was is not None for was, _ in ends_of(act.facts))
     return answered or changed or bool(_took_back(act))
 
 
@@ -116,24 +135,14 @@ def _took_back(act: Act) -> list[TakenBack]:
     return [fact for fact in act.facts if isinstance(fact, TakenBack)]
 
 
-def _findings(act: Act) -> list[tuple[Placed | None, Placed | None]]:
-    """Each finding as it was before an entry, and after it."""
-    ends: dict[int, tuple[Placed | None, Placed | None]] = {}
-    for fact in act.facts:
-        if isinstance(fact, FindingSet):
-            was, _ = ends.get(fact.number, (fact.was, None))
-            ends[fact.number] = (was, fact.now)
-    return list(ends.values())
-
-
 def _words(visit: Visit, act: Act) -> Iterator[str]:
     """'left ovary corpus luteum 22 mm became left ovary corpus luteum 24 mm' and the like."""
     yield from _head(visit, act)
     yield from _taking_back(visit, act)
     yield from _moves(act)
-    for was, now in _findings(act):
-        if _stands(was) != _stands(now) or not _took_back(act):
-            yield from _finding(was, now)
+    for was, now in ends_of(act.facts):
+        if stands(was) != stands(now) or not _took_back(act):
+            yield from finding_words(was, now)
     for fact in act.facts:
         if isinstance(fact, QuerySet):
             yield from _query(fact)
@@ -178,8 +187,19 @@ def _moves(act: Act) -> Iterator[str]:
             yield f"moved from exam {was} to exam {now}"
 
 
-def _finding(before: Placed | None, after: Placed | None) -> Iterator[str]:
-    was, now = _stands(before), _stands(after)
+def ends_of(facts: Iterable[Fact]) -> list[Ends]:
+    """Each finding as it was before the facts, and after them."""
+    ends: dict[int, Ends] = {}
+    for fact in facts:
+        if isinstance(fact, FindingSet):
+            was, _ = ends.get(fact.number, (fact.was, None))
+            ends[fact.number] = (was, fact.now)
+    return list(ends.values())
+
+
+def finding_words(before: Placed | None, after: Placed | None) -> Iterator[str]:
+    """'left ovary corpus luteum 22 mm became left ovary corpus luteum 24 mm' and the like."""
+    was, now = stands(before), stands(after)
     if was is None and now is not None:
         yield f"added {now}"
     elif was is not None and now is None:
@@ -190,7 +210,8 @@ def _finding(before: Placed | None, after: Placed | None) -> Iterator[str]:
         yield f"kept {now}"
 
 
-def _stands(placed: Placed | None) -> str | None:
+def stands(placed: Placed | None) -> str | None:
+    """A finding in words, as long as it counts."""
     if placed is None or placed.recorded.state is FindingState.WITHDRAWN:
         return None
     return written(placed.recorded.finding)
