@@ -13,6 +13,8 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from dictation.audio.endpoint import (
     LIVE_HANG_OVER_S,
     PRE_ROLL_S,
@@ -22,7 +24,6 @@ from dictation.audio.endpoint import (
     Utterance,
 )
 from dictation.audio.meter import Meter
-from dictation.audio.own_voice import Saying
 from dictation.audio.reading import FrameSource, Interruption, Lost, Notice
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.spool import Spool
@@ -35,8 +36,15 @@ LONGEST_GLIMPSE_S = 8.0
 """Of a longer utterance only its end is glimpsed, or each glimpse would take longer."""
 
 
-JUST_AFTER_S = 0.05
-"""Voice that begins so soon behind the tool's may have begun before."""
+ECHO_S = 0.2
+"""How long the ear stays shut behind the tool's last word, for the shed's echo. Longer shuts out
+who answers quickly."""
+
+LONGEST_SAYING_S = 12.0
+"""It opens again after this, whatever became of the player."""
+
+JUST_AFTER_S = 0.1
+"""Voice that begins so soon after it opens began before."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,9 +86,9 @@ class Ear:
         self._source_offset_s = spool.at_s
         self._glimpsed_s = 0.0
         self._ahead_of: tuple[float, float] | None = None
-        self._saying: Saying | None = None
-        self._leaks = True  # until a sentence of the tool's was spoken alone
-        self._own_voice_s: list[tuple[float, float]] = []
+        self._shut_until_s: float | None = None  # while the tool speaks from a loudspeaker
+        self._while_shut: list[Samples] = []
+        self._opened_s = -np.inf
         self._hang_over = HangOver()
         self._was_full = False
         self.meter = Meter()
@@ -94,15 +102,20 @@ class Ear:
     @property
     def speaking(self) -> bool:
         """Whether somebody is speaking now, the tool itself included."""
-        return self._endpointer.speaking or self._saying is not None
+        return self._endpointer.speaking or self._shut_until_s is not None
 
-    def speaks(self, saying: Saying) -> None:
-        """The tool begins to speak, which only begins when nobody does.
+    def speaks(self) -> None:
+        """The tool begins to speak, which only begins when nobody does: the ear is shut.
 
-        The sound is kept as always; what others say meanwhile is heard when it is over.
+        The sound is kept as always, and none of it is heard.
         """
-        saying.leaks = self._leaks
-        self._saying = saying
+        self._while_shut = []
+        self._shut_until_s = self.at_s + LONGEST_SAYING_S
+
+    def spoke(self) -> None:
+        """The tool has ended; from any thread."""
+        if self._shut_until_s is not None:
+            self._shut_until_s = self.at_s + ECHO_S
 
     def wait_longer(self) -> None:
         """The words so far end where more may follow: give the speaker the longest pause."""
@@ -143,26 +156,26 @@ class Ear:
 
     def _told_all(self) -> None:
         """Nothing follows what was heard so far."""
-        self._hear_beside()
         self._tell(self._endpointer.flush())
 
-    def _hear_beside(self) -> None:
-        """The tool has spoken: what others said meanwhile goes to the end-pointer in one piece."""
-        saying, self._saying = self._saying, None
-        if saying is None or saying.from_s is None:
-            return
-        beside = saying.beside()
-        self._leaks = beside.leaks
-        if beside.leaks or not beside.others:
-            # What begins in there is mixed with the tool's voice, or lacks its beginning.
-            self._own_voice_s.append((saying.from_s, self.at_s + JUST_AFTER_S))
-        self._tell(self._endpointer.push(beside.samples))
+    def _shut(self, piece: Samples) -> Samples:
+        """Silence in the place of a piece that is not to be heard."""
+        shut_until_s = self._shut_until_s
+        if shut_until_s is None:
+            return piece
+        self._while_shut.append(np.array(piece))
+        if self.at_s >= shut_until_s:
+            self._shut_until_s, self._opened_s = None, self.at_s
+        return np.zeros_like(piece)
 
-    def _over_own_voice(self, utterance: Utterance) -> bool:
-        """Whether it begins while the tool spoke; what lies before it is forgotten."""
-        begins_s = utterance.at_s + PRE_ROLL_S
-        self._own_voice_s = [s for s in self._own_voice_s if s[1] > begins_s]
-        return any(from_s < utterance.until_s for from_s, _ in self._own_voice_s)
+    def _over_own_voice(self, utterance: Utterance) -> Utterance:
+        """One that began while the ear was shut has all the sound of that with it."""
+        if abs(utterance.at_s + PRE_ROLL_S - self._opened_s) > JUST_AFTER_S:
+            return utterance
+        heard = utterance.samples[round((self._opened_s - utterance.at_s) * SAMPLE_RATE_HZ) :]
+        samples = np.concatenate([*self._while_shut, heard])
+        at_s = utterance.until_s - len(samples) / SAMPLE_RATE_HZ
+        return replace(utterance, samples=samples, at_s=at_s, over_own_voice=True)
 
     def _begin_anew(self, at_s: float) -> None:
         self._endpointer = self._make()
@@ -176,13 +189,7 @@ class Ear:
             self._was_full = self._spool.full
             self._told(Notice(self.at_s, _room(self._spool)))
         self.meter.push(piece)
-        if (saying := self._saying) is not None:
-            saying.take(piece, self.at_s)
-            if self.at_s <= saying.until_s:
-                return
-            self._hear_beside()
-        else:
-            self._tell(self._endpointer.push(piece))
+        self._tell(self._endpointer.push(self._shut(piece)))
         self._look_ahead()
 
     def _tell(self, events: tuple[object, ...]) -> None:
@@ -198,7 +205,7 @@ class Ear:
                     until_s=event.until_s + self._offset_s,
                     ended_at=time.monotonic(),
                 )
-                self._told(replace(placed, over_own_voice=self._over_own_voice(placed)))
+                self._told(self._over_own_voice(placed))
             elif isinstance(event, SpeechBegan):
                 self._told(SpeechBegan(event.at_s + self._offset_s))
 

@@ -45,6 +45,9 @@ class Answers:
     def say(self, text: str) -> None:
         """Say a sentence as soon as nobody speaks."""
 
+    def interrupted(self) -> None:
+        """Somebody has begun to speak."""
+
     def when_quiet(self) -> None:
         """Called often: say what is waiting, if nobody speaks."""
 
@@ -160,6 +163,7 @@ class Listening:
             case Utterance():
                 return self._hear(event)
             case SpeechBegan():
+                self._answers.interrupted()
                 self.now.words = ""
                 return ()
             case Interruption():

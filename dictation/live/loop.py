@@ -37,6 +37,9 @@ from grammar.parse import parse, values_of
 TURN_S = 0.03
 """How long the desk waits for the ear before it looks at the keys again."""
 
+CHOICES = ("first", "second", "third")
+"""Short answers that are listened for only while so many are offered."""
+
 Waiting = Callable[[str], AbstractContextManager[object]]
 """Shows that something takes a while, as long as it is entered."""
 
@@ -75,7 +78,8 @@ class Hearing(AheadRecogniser):
         """Listen for what would answer the question that is open now."""
         if self._answering is not None:
             query = session.visit.asked
-            self._answering.ask(() if query is None else answers_of(query, session.visit))
+            answers = () if query is None else answers_of(query, session.visit)
+            self._answering.ask((*answers, *CHOICES[: len(answers)]))
 
 
 @contextmanager
@@ -98,11 +102,15 @@ def glimpses(hearing: Hearing, hints: Hints, glimpsed: Callable[[str], None]) ->
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """How a visit is listened to. ``for_s``: ends by itself after so long."""
+    """How a visit is listened to. ``for_s``: ends by itself after so long.
+
+    ``headset``: what is said aloud goes to the speaker's ear, where no microphone hears it.
+    """
 
     folder: Path
     herd: Path | None = None
     speak: Speak = Speak.OFF
+    headset: bool = False
     order: str = "left-first"
     for_s: float | None = None
     reader: str | None = None
@@ -143,7 +151,7 @@ def _run(  # noqa: PLR0913, PLR0917 - the parts of a live visit
     hints = Hints(ahead=hearing.begin)
     ear = Ear(microphone, spool, found.put, hints)
     guide = Guide(session, understanding, ORDERS[wanted.order])
-    aloud = AnsweringAloud(session, ear, wanted.speak)
+    aloud = AnsweringAloud(session, ear, wanted.speak, wanted.headset)
     stack.callback(aloud.stop)
     desk = Listening(session, ear, found, understanding, guide, aloud)
     stack.enter_context(glimpses(hearing, hints, desk.glimpsed))

@@ -30,7 +30,7 @@ def test_once_it_is_answered_the_one_before_is_live_again() -> None:
 
 
 def test_no_takes_back_what_was_asked_last_and_nothing_else() -> None:
-    change = visit_of(COW, "left ovary CL twenty two", FORTY, "make that ninety nine", "no")
+    change = visit_of(COW, "left ovary CL twenty two", FORTY, "make that four", "no")
     assert states(change.exam_in_hand) == [FindingState.ACCEPTED] * 2 + [FindingState.QUERIED]
     assert [q.state for q in change.queries] == [QueryState.OPEN, QueryState.ANSWERED]
 
