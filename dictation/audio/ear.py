@@ -100,6 +100,16 @@ class Ear:
         return self._spool.at_s
 
     @property
+    def full(self) -> bool:
+        """Whether sound waits in memory, because there is no room on the disk."""
+        return self._spool.full
+
+    def keep(self) -> float:
+        """Once listening has ended: write what waits, as far as there is room; until when."""
+        self._spool.close()
+        return self._spool.kept_until_s
+
+    @property
     def speaking(self) -> bool:
         """Whether somebody is speaking now, the tool itself included."""
         return self._endpointer.speaking or self._shut_until_s is not None

@@ -40,13 +40,14 @@ def hear_the_rest(
 def go_on_from_s(session: Session, now: datetime | None = None) -> float:
     """Where in the visit's audio the microphone goes on; the time away goes on record."""
     folder = session.journal.folder
-    end_s = max(spooled_until_s(folder), session.visit.audio_until_s)
+    sound_s = spooled_until_s(folder)
+    end_s = max(sound_s, session.visit.audio_until_s)
     written_at = last_written_at(folder)
     tidy(folder)
     if written_at is None:
         return end_s
     now = now or datetime.now(UTC)
-    away_s = max(0.0, now.timestamp() - written_at)
+    away_s = max(0.0, now.timestamp() - written_at - (end_s - sound_s))
     session.take(Noted(Gap(end_s, end_s + away_s, "the program was not running")))
     return end_s + away_s
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Protocol
@@ -13,6 +14,7 @@ from dictation.audio.samples import Samples
 from dictation.audio.voice import TONE_RATE_HZ, Speaker, Synthesiser, Tone, tone
 from dictation.decide.rivals import is_grave
 from dictation.decide.understanding import numbers_in, told_apart
+from dictation.errors import MissingError
 from dictation.live.events import Event, Flagged, Found, Questioned, Spoken, Unspoken
 from dictation.live.listening import Answers
 from dictation.live.session import Session
@@ -170,7 +172,8 @@ class AnsweringAloud(Answers):
         now_s, length_s = self._ear.at_s, len(samples) / rate_hz
         headset = self._headset or None
         spoke = Spoke(text, now_s - LEAD_S, now_s + length_s + LEAD_S, headset)
-        self._session.take(Noted(spoke))
+        with suppress(MissingError):  # a full disk is told; until there is room it also speaks
+            self._session.take(Noted(spoke))
         if self._headset:
             self._player.play(samples, rate_hz)
             return

@@ -18,6 +18,8 @@ from dictation.audio.ear import Ear, EarEvent, Hints
 from dictation.audio.microphone import Microphone
 from dictation.audio.spool import Spool
 from dictation.decide.understanding import Understanding, answers_of
+from dictation.disk import release, reserve
+from dictation.errors import MissingError
 from dictation.live.after_a_crash import go_on_from_s, hear_the_rest
 from dictation.live.answering_aloud import AnsweringAloud, Speak
 from dictation.live.events import Event, Message
@@ -146,6 +148,8 @@ def _run(  # noqa: PLR0913, PLR0917 - the parts of a live visit
     understanding: Understanding,
     stack: ExitStack,
 ) -> None:
+    reserve(wanted.folder)
+    stack.callback(release, wanted.folder)
     found: queue.SimpleQueue[EarEvent] = queue.SimpleQueue()
     spool = Spool(wanted.folder, go_on_from_s(session))
     hints = Hints(ahead=hearing.begin)
@@ -167,9 +171,17 @@ def _run(  # noqa: PLR0913, PLR0917 - the parts of a live visit
         if front.done or (end is not None and time.monotonic() > end):
             microphone.stop()
         if microphone.stopped and desk.stuck:
-            break  # the last words lie in the stream, and are heard at the next start
+            break
     ear.thread.join(5.0)
-    desk.finish()
+    release(wanted.folder)
+    if unkept := desk.finish():
+        raise MissingError(_not_kept(unkept))
+
+
+def _not_kept(words: tuple[str, ...]) -> str:
+    said = ", ".join(f"'{each}'" if each else "(no words)" for each in words)
+    phrases = "1 phrase is" if len(words) == 1 else f"{len(words)} phrases are"
+    return f"The disk is full, and {phrases} not kept: {said}. Write down what matters."
 
 
 def take_read(desk: Listening, reader: ReaderPort | None) -> tuple[Event, ...]:
