@@ -12,6 +12,7 @@ import threading
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
@@ -19,7 +20,6 @@ from dictation.audio.endpoint import (
     LIVE_HANG_OVER_S,
     PRE_ROLL_S,
     Endpointer,
-    HangOver,
     SpeechBegan,
     Utterance,
 )
@@ -28,6 +28,8 @@ from dictation.audio.reading import FrameSource, Interruption, Lost, Notice
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.spool import Spool
 from dictation.errors import HornsweepError
+
+Place = tuple[float, float]
 
 GLIMPSE_S = 0.2
 """Sound under way is offered this often: five times a second, of which three must be answered."""
@@ -57,12 +59,16 @@ class Ended:
 EarEvent = Utterance | SpeechBegan | Notice | Lost | Interruption | Ended
 
 
+Pause = Callable[[float], None]
+"""Told how much silence ends the utterance, once it is known what it says; from any thread."""
+
+
 @dataclass(slots=True)
 class Hints:
     """What may be done with sound before an utterance has ended; neither may wait."""
 
     glimpse: Callable[[Samples], None] = lambda samples: None
-    ahead: Callable[[Samples], None] = lambda samples: None
+    ahead: Callable[[Samples, Pause], None] = lambda samples, pause: None
 
 
 class Ear:
@@ -85,11 +91,11 @@ class Ear:
         self._offset_s = spool.at_s
         self._source_offset_s = spool.at_s
         self._glimpsed_s = 0.0
-        self._ahead_of: tuple[float, float] | None = None
+        self._ahead_of: Place | None = None
+        self._pause: tuple[Place | None, float] = (None, LIVE_HANG_OVER_S)
         self._shut_until_s: float | None = None  # while the tool speaks from a loudspeaker
         self._while_shut: list[Samples] = []
         self._opened_s = -np.inf
-        self._hang_over = HangOver()
         self._was_full = False
         self.meter = Meter()
         self.thread = threading.Thread(target=self.run, name="ear", daemon=True)
@@ -126,14 +132,6 @@ class Ear:
         """The tool has ended; from any thread."""
         if self._shut_until_s is not None:
             self._shut_until_s = self.at_s + ECHO_S
-
-    def wait_longer(self) -> None:
-        """The words so far end where more may follow: give the speaker the longest pause."""
-        self._endpointer.hang_over_s = LIVE_HANG_OVER_S
-
-    def was_cut(self) -> None:
-        """An utterance was cut in the middle of a phrase."""
-        self._hang_over.was_cut()
 
     def run(self) -> None:
         """Listen until the source is over."""
@@ -189,7 +187,6 @@ class Ear:
 
     def _begin_anew(self, at_s: float) -> None:
         self._endpointer = self._make()
-        self._endpointer.hang_over_s = self._hang_over.now_s
         self._offset_s = at_s
         self._glimpsed_s = 0.0
 
@@ -199,14 +196,15 @@ class Ear:
             self._was_full = self._spool.full
             self._told(Notice(self.at_s, _room(self._spool)))
         self.meter.push(piece)
+        of, pause_s = self._pause
+        known = of is not None and of == self._ahead_of
+        self._endpointer.hang_over_s = pause_s if known else LIVE_HANG_OVER_S
         self._tell(self._endpointer.push(self._shut(piece)))
         self._look_ahead()
 
     def _tell(self, events: tuple[object, ...]) -> None:
         for event in events:
             if isinstance(event, Utterance):
-                self._hang_over.take(self._endpointer.longest_pause_s)
-                self._endpointer.hang_over_s = self._hang_over.now_s
                 self._glimpsed_s = 0.0
                 self.meter.spoken(event.samples)
                 placed = replace(
@@ -219,13 +217,16 @@ class Ear:
             elif isinstance(event, SpeechBegan):
                 self._told(SpeechBegan(event.at_s + self._offset_s))
 
+    def _wait(self, place: Place, pause_s: float) -> None:
+        self._pause = place, pause_s
+
     def _look_ahead(self) -> None:
         ending = self._endpointer.ending()
+        place = None if ending is None else (ending.at_s + self._offset_s, ending.until_s)
+        if ending is not None and place is not None and place != self._ahead_of:
+            self._hints.ahead(ending.samples, partial(self._wait, place))
+        self._ahead_of = place
         if ending is not None:
-            place = (ending.at_s, ending.until_s)
-            if place != self._ahead_of:
-                self._ahead_of = place
-                self._hints.ahead(ending.samples)
             return
         if not self._endpointer.announced:
             return

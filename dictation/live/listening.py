@@ -20,7 +20,7 @@ from dictation.decide.rivals import Parse
 from dictation.errors import HornsweepError, MissingError
 from dictation.live.events import Event, Message, Partly, Spoken
 from dictation.live.guide import Guide
-from dictation.live.joining import Joiner, ends_in_number
+from dictation.live.joining import Joiner
 from dictation.live.session import Session
 from dictation.visit.facts import Gap, Listened
 from dictation.visit.inputs import By, Deed, Noted
@@ -127,8 +127,6 @@ class Listening:
             return
         self.now.words = words
         self._glimpsed.append(words)
-        if ends_in_number(words):
-            self._ear.wait_longer()
 
     def take(self, deed: Deed, by: By) -> tuple[Event, ...]:
         """Record what a person did at the keys."""
@@ -242,8 +240,6 @@ class Listening:
         )
         try:
             joined = self._joiner.heard(sound)
-            if joined:
-                self._ear.was_cut()
             happened = (*happened, *joined)
             return (*happened, *self._guide.after(happened))
         except MissingError as error:

@@ -10,13 +10,19 @@ import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import AbstractContextManager, ExitStack, contextmanager
 from dataclasses import dataclass
+from datetime import date
+from functools import partial
 from pathlib import Path
 from typing import Protocol
 
+import numpy as np
+
 from dictation.audio.devices import without_driver_talk
-from dictation.audio.ear import Ear, EarEvent, Hints
+from dictation.audio.ear import Ear, EarEvent, Hints, Pause
 from dictation.audio.microphone import Microphone
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.spool import Spool
+from dictation.decide.rivals import Parse
 from dictation.decide.understanding import Understanding, answers_of
 from dictation.disk import release, reserve
 from dictation.errors import MissingError
@@ -25,6 +31,7 @@ from dictation.live.answering_aloud import AnsweringAloud, Speak
 from dictation.live.events import Event, Message
 from dictation.live.guide import ORDERS, Guide
 from dictation.live.listening import Listening
+from dictation.live.pauses import pause_after
 from dictation.live.session import Begin, Session, Tell, session_in
 from dictation.reader.number import electronic
 from dictation.reader.port import ReaderPort, Told
@@ -41,6 +48,9 @@ TURN_S = 0.03
 
 CHOICES = ("first", "second", "third")
 """Short answers that are listened for only while so many are offered."""
+
+WARMING = np.random.default_rng(1).normal(0.0, 0.05, SAMPLE_RATE_HZ).astype(np.float32)
+"""Noise that is heard before anybody speaks: a first hearing takes three times as long."""
 
 Waiting = Callable[[str], AbstractContextManager[object]]
 """Shows that something takes a while, as long as it is entered."""
@@ -84,6 +94,13 @@ class Hearing(AheadRecogniser):
             self._answering.ask((*answers, *CHOICES[: len(answers)]))
 
 
+def hear_ahead(
+    hearing: AheadRecogniser, parse: Parse, on: date | None, samples: Samples, pause: Pause
+) -> None:
+    """Begin to hear, and say how much silence ends it once it is known what it is."""
+    hearing.begin(samples, lambda heard: pause(pause_after(heard, parse, on)))
+
+
 @contextmanager
 def glimpses(hearing: Hearing, hints: Hints, glimpsed: Callable[[str], None]) -> Iterator[None]:
     """Words while they are spoken: with the model of the final hearing, or an engine's stream."""
@@ -91,6 +108,7 @@ def glimpses(hearing: Hearing, hints: Hints, glimpsed: Callable[[str], None]) ->
         glimpse = hearing.streaming.glimpse
     elif hearing.model is not None:
         glimpse = Glimpser(constraint(), hearing.model).glimpse
+        glimpse(WARMING)
     else:
         yield
         return
@@ -131,6 +149,7 @@ def listen(  # noqa: PLR0913, PLR0917 - what a live visit needs of whoever start
         understanding = Understanding(parse, lambda: session.visit)
         with waiting("loading the recogniser"):
             hearing = Hearing(load())
+            hearing.recognise(WARMING)
         stack.callback(hearing.close)
         begin = Begin(wanted.folder, herd=wanted.herd)
         session = stack.enter_context(session_in(begin, hearing, tell, understanding))
@@ -152,7 +171,7 @@ def _run(  # noqa: PLR0913, PLR0917 - the parts of a live visit
     stack.callback(release, wanted.folder)
     found: queue.SimpleQueue[EarEvent] = queue.SimpleQueue()
     spool = Spool(wanted.folder, go_on_from_s(session))
-    hints = Hints(ahead=hearing.begin)
+    hints = Hints(ahead=partial(hear_ahead, hearing, understanding, session.visit.on_date))
     ear = Ear(microphone, spool, found.put, hints)
     guide = Guide(session, understanding, ORDERS[wanted.order])
     aloud = AnsweringAloud(session, ear, wanted.speak, wanted.headset)

@@ -10,7 +10,12 @@ import numpy as np
 import pytest
 
 from dictation.audio.ear import Ear, EarEvent, Ended, Hints
-from dictation.audio.endpoint import Utterance
+from dictation.audio.endpoint import (
+    BEGUN_HANG_OVER_S,
+    LIVE_HANG_OVER_S,
+    SENTENCE_HANG_OVER_S,
+    Utterance,
+)
 from dictation.audio.reading import Heed, Interruption, Lost, ignore
 from dictation.audio.recording import open_recording
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
@@ -81,12 +86,29 @@ def test_words_before_the_device_went_are_handed_on_at_once(tmp_path: Path) -> N
 def test_what_is_offered_ahead_is_what_ends(tmp_path: Path) -> None:
     ahead: list[Samples] = []
     glimpsed: list[Samples] = []
-    told = utterances(heard(Cut(), tmp_path, Hints(glimpsed.append, ahead.append)))
+    told = utterances(
+        heard(Cut(), tmp_path, Hints(glimpsed.append, lambda sound, pause: ahead.append(sound)))
+    )
     offered = {samples.tobytes() for samples in ahead}
     whole = told[:-1]  # the last is broken off by the end of the stretch
     assert all(utterance.samples.tobytes() in offered for utterance in whole)
     spoken_s = sum(len(u.samples) / SAMPLE_RATE_HZ for u in told)
     assert len(glimpsed) > 3 * (spoken_s - len(told))
+
+
+@pytest.mark.parametrize(
+    ("pause_s", "count"),
+    [(SENTENCE_HANG_OVER_S, 2), (LIVE_HANG_OVER_S, 1), (BEGUN_HANG_OVER_S, 1)],
+)
+def test_the_silence_that_ends_is_what_the_words_so_far_ask_for(
+    tmp_path: Path, pause_s: float, count: int
+) -> None:
+    told: list[EarEvent] = []
+    source = Speaks(None, None)
+    silence = np.zeros(int(0.25 * SAMPLE_RATE_HZ))
+    source.heard = np.concatenate([demo(21.2, 23.85), silence, demo(21.2, 23.85), np.zeros(48_000)])
+    Ear(source, Spool(tmp_path, 0.0), told.append, Hints(ahead=lambda _, wait: wait(pause_s))).run()
+    assert len(utterances(told)) == count
 
 
 def test_a_source_that_fails_is_told_and_not_hidden(tmp_path: Path) -> None:

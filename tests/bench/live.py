@@ -13,6 +13,7 @@ import time
 from collections import deque
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 
 import click
@@ -29,6 +30,7 @@ from dictation.decide.understanding import Understanding
 from dictation.live.events import Joint, Spoken
 from dictation.live.guide import Guide
 from dictation.live.listening import Listening
+from dictation.live.loop import hear_ahead
 from dictation.live.session import Session
 from dictation.recognition.ahead import AheadRecogniser
 from dictation.recognition.engines import load_engine
@@ -116,7 +118,7 @@ def measured(path: Path, seconds: float) -> Figures:
         understanding = Understanding(parse, lambda: session.visit)
         session = Session(journal, understanding, hearing)
         session.begin(DAY, DAY)
-        hints = Hints(ahead=hearing.begin)
+        hints = Hints(ahead=partial(hear_ahead, hearing, understanding, DAY))
         spool = Spool(Path(folder), 0.0)
         ear = Ear(Paced(recording, seconds), spool, told, hints)
         desk = Listening(session, ear, found, understanding, Guide(session, understanding))
