@@ -37,8 +37,15 @@ _NUMERAL = re.compile(r"\d+(\.\d+)?")
 
 def in_words(text: str) -> str:
     """Normalised, with numerals as they are spoken."""
-    spoken = _NUMERAL.sub(lambda m: say_number(float(m.group())), normalise(text))
+    spoken = _NUMERAL.sub(lambda m: _numeral(m.group()), normalise(text))
     return " ".join(spoken.replace("-", " ").split())
+
+
+def _numeral(written: str) -> str:
+    """A large one is a tag, or nothing that is measured."""
+    return (
+        say_number(float(written)) if float(written) < 1000 else say_digits(written.split(".")[0])
+    )
 
 
 def _left_by(effect: Effect, phrase: int, visit: Visit) -> tuple[Finding, ...]:

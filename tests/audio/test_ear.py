@@ -105,7 +105,7 @@ def test_the_silence_that_ends_is_what_the_words_so_far_ask_for(
 ) -> None:
     told: list[EarEvent] = []
     source = Speaks(None, None)
-    silence = np.zeros(int(0.25 * SAMPLE_RATE_HZ))
+    silence = np.zeros(int(0.05 * SAMPLE_RATE_HZ))
     source.heard = np.concatenate([demo(21.2, 23.85), silence, demo(21.2, 23.85), np.zeros(48_000)])
     Ear(source, Spool(tmp_path, 0.0), told.append, Hints(ahead=lambda _, wait: wait(pause_s))).run()
     assert len(utterances(told)) == count

@@ -147,3 +147,12 @@ def test_which_tag_it_was_is_answered_by_its_digits(desk: Desk) -> None:
     desk.say("eight three seven")
     assert [exam.tag for exam in desk.session.visit.exams] == ["412", "837"]
     assert not desk.session.visit.open_queries
+
+
+@pytest.mark.parametrize(
+    "words", ["heifer 2605", "electronic number 982000123456789", "cow 1000.5"]
+)
+def test_large_numbers_are_no_answers_and_no_mistake(desk: Desk, words: str) -> None:
+    asked(desk)
+    desk.say(words)
+    assert desk.session.visit.queries[0].answer is None
