@@ -43,9 +43,8 @@ def in_words(text: str) -> str:
 
 def _numeral(written: str) -> str:
     """A large one is a tag, or nothing that is measured."""
-    return (
-        say_number(float(written)) if float(written) < 1000 else say_digits(written.split(".")[0])
-    )
+    whole = written.split(".", maxsplit=1)[0]
+    return say_number(float(written)) if len(whole) < 4 else say_digits(whole)
 
 
 def _left_by(effect: Effect, phrase: int, visit: Visit) -> tuple[Finding, ...]:
