@@ -20,7 +20,7 @@ from dictation.live.listening import Answers
 from dictation.live.session import Session
 from dictation.visit.facts import Spoke
 from dictation.visit.inputs import Noted
-from dictation.visit.parts import Fate
+from dictation.visit.parts import Fate, Query
 from grammar.exam import FindingState
 from grammar.findings import Animal, Conceptus, Finding, Plan, Pregnancy, Uterus
 from grammar.say import say
@@ -33,8 +33,9 @@ ASKED_WITHIN_S = 1.0
 """From the end of a breath: what could not be said by then is left to the screen. The vet has gone
 on by then, and would be asked about the last finding while he says the next."""
 
-LONGEST_QUESTION_S, LONGEST_READ_BACK_S = 2.5, 0.7
-"""So long may the voice take. What cannot be said in that is not said; the tone tells it."""
+LONGEST_QUESTION_S, LONGEST_READ_BACK_S, LONGEST_TOLD_S = 2.5, 0.7, 10.0
+"""So long may the voice take, the last where all is to be said. What cannot be said in that is not
+said; the tone tells it."""
 
 
 class Speak(StrEnum):
@@ -126,12 +127,12 @@ class AnsweringAloud(Answers):
             if self._waiting is not None and self._waiting.until_s is not None:
                 self._waiting = None
         wanted = self._words(happened, heard[-1] if heard else None)
-        if wanted is not None:
+        if wanted is not None and (self._waiting is None or wanted.until_s is None):
             self._wait(wanted)
 
     def say(self, text: str) -> None:
         """The newest sentence replaces one that could not be said yet."""
-        self._wait(Waiting((text,), LONGEST_QUESTION_S * 2))
+        self._wait(Waiting((text,), LONGEST_TOLD_S))
 
     def _wait(self, wanted: Waiting) -> None:
         if self._voice is not None:
@@ -196,27 +197,26 @@ class AnsweringAloud(Answers):
             return Waiting((whole, short, "Stop"), LONGEST_QUESTION_S)
         end_s = None if heard is None else heard.phrase.until_s
         until_s = (self._ear.at_s if end_s is None else end_s - TAIL_S) + ASKED_WITHIN_S
-        if any(isinstance(event, Questioned) and event.is_open for event in happened):
-            return self._question(until_s, heard)
+        raised = {e.query.id for e in happened if isinstance(e, Questioned) and e.is_open}
+        live = self._session.visit.asked
+        if live is not None and live.id in raised:
+            return self._question(live, until_s, heard)
         unspoken = [event.sentence for event in happened if isinstance(event, Unspoken)]
         if unspoken:
             return Waiting((unspoken[-1],), LONGEST_QUESTION_S, until_s)
         if heard is None:
             return None
         texts = tuple(filter(None, self._read_back(happened, heard.phrase.number)))
-        most_s = LONGEST_QUESTION_S if self._how is Speak.ALL else LONGEST_READ_BACK_S
+        most_s = LONGEST_TOLD_S if self._how is Speak.ALL else LONGEST_READ_BACK_S
         return Waiting(texts, most_s, until_s) if texts else None
 
-    def _question(self, until_s: float, heard: Spoken | None) -> Waiting | None:
+    def _question(self, query: Query, until_s: float, heard: Spoken | None) -> Waiting | None:
         """'Forty or fourteen?', once a cow; where nothing can be chosen: 'say again?'.
 
         What was said over the tool's own voice is asked on the screen alone: if that was its own
         voice after all, it would talk to itself.
         """
-        query = self._session.visit.asked
-        if query is None or query.exam in self._asked_of:
-            return None
-        if heard is not None and not heard.phrase.text:
+        if query.exam in self._asked_of or (heard is not None and not heard.phrase.text):
             return None
         apart = told_apart(query, self._session.visit)[:2]
         texts = (f"{' or '.join(apart) or 'say again'}?",)

@@ -147,6 +147,31 @@ def test_a_stop_is_always_spoken(tmp_path: Path) -> None:
     assert desk.played.lengths_s[-1] <= LONGEST_QUESTION_S
 
 
+def test_a_stop_waits_for_quiet_and_nothing_takes_its_place(tmp_path: Path) -> None:
+    desk = Desk(tmp_path, Speak.VALUES)
+    desk.hear("cow 412", "pregnant 60 days")
+    desk.ear.at_s, desk.ear.speaking = 40.0, True
+    desk.hear("give her prostaglandin", "left ovary CL 22")
+    desk.ear.at_s, desk.ear.speaking = 60.0, False
+    desk.aloud.when_quiet()
+    assert desk.said()[-1].startswith("Stop.")
+
+
+def test_with_all_the_whole_animal_is_read_back(tmp_path: Path) -> None:
+    desk = Desk(tmp_path, Speak.ALL)
+    told = desk.hear("cow 412", "left ovary CL 22, right ovary follicle 9", "read back")
+    assert told[-1].count(";") == 2
+    assert desk.played.lengths_s[-1] > LONGEST_QUESTION_S
+
+
+def test_what_is_left_for_the_recorder_brings_no_other_question_up(tmp_path: Path) -> None:
+    desk = Desk(tmp_path, Speak.VALUES)
+    desk.ear.at_s, desk.ear.speaking = 60.0, True
+    desk.hear("cow 412", FORTY, SIXTY)
+    desk.ear.speaking = False
+    assert desk.hear("leave it") == []
+
+
 def test_what_cannot_be_asked_in_few_words_is_left_to_the_screen(tmp_path: Path) -> None:
     long = "cervix normal, body clear, both horns clear, left ovary CL 22, right ovary follicle 9"
     unsure = Unsure(long, ("pregnant 60 days right horn, embryo seen, heartbeat seen, twins",))
