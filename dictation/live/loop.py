@@ -10,7 +10,6 @@ import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import AbstractContextManager, ExitStack, contextmanager
 from dataclasses import dataclass
-from datetime import date
 from functools import partial
 from pathlib import Path
 from typing import Protocol
@@ -95,10 +94,10 @@ class Hearing(AheadRecogniser):
 
 
 def hear_ahead(
-    hearing: AheadRecogniser, parse: Parse, on: date | None, samples: Samples, pause: Pause
+    hearing: AheadRecogniser, session: Session, parse: Parse, samples: Samples, pause: Pause
 ) -> None:
     """Begin to hear, and say how much silence ends it once it is known what it is."""
-    hearing.begin(samples, lambda heard: pause(pause_after(heard, parse, on)))
+    hearing.begin(samples, lambda heard: pause(pause_after(heard, parse, session.visit)))
 
 
 @contextmanager
@@ -171,7 +170,7 @@ def _run(  # noqa: PLR0913, PLR0917 - the parts of a live visit
     stack.callback(release, wanted.folder)
     found: queue.SimpleQueue[EarEvent] = queue.SimpleQueue()
     spool = Spool(wanted.folder, go_on_from_s(session))
-    hints = Hints(ahead=partial(hear_ahead, hearing, understanding, session.visit.on_date))
+    hints = Hints(ahead=partial(hear_ahead, hearing, session, understanding))
     ear = Ear(microphone, spool, found.put, hints)
     guide = Guide(session, understanding, ORDERS[wanted.order])
     aloud = AnsweringAloud(session, ear, wanted.speak, wanted.headset)

@@ -17,7 +17,7 @@ from pathlib import Path
 
 import click
 
-from dictation.audio.ear import Ear, EarEvent, Hints
+from dictation.audio.ear import Ear, EarEvent, Hints, Pause
 from dictation.audio.reading import Heed, ignore
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.spool import Spool
@@ -27,8 +27,10 @@ from dictation.live.events import Event, Joint, Spoken
 from dictation.live.guide import Guide
 from dictation.live.listening import Listening
 from dictation.live.loop import WARMING, Hearing, glimpses, hear_ahead
+from dictation.live.pauses import pause_after
 from dictation.live.session import Session
 from dictation.recognition.engines import load_engine
+from dictation.recognition.protocol import Heard, Recogniser
 from dictation.visit.inputs import Noted
 from dictation.visit.journal import Journal
 from dictation.visit.parts import Fate, Phrase
@@ -47,8 +49,9 @@ SAME_S = 0.35
 class Paced:
     """Sound in real time. ``began_at``: when its first sample would have been spoken."""
 
-    def __init__(self, sound: Samples) -> None:
+    def __init__(self, sound: Samples, paced: bool = True) -> None:
         self._sound = sound
+        self._paced = paced
         self.began_at = 0.0
 
     def blocks(self, heed: Heed = ignore) -> Iterator[Samples]:
@@ -57,7 +60,8 @@ class Paced:
         for at in range(0, len(self._sound), 512):
             block = self._sound[at : at + 512]
             due = self.began_at + (at + len(block)) / SAMPLE_RATE_HZ
-            time.sleep(max(0.0, due - time.perf_counter()))
+            if self._paced:
+                time.sleep(max(0.0, due - time.perf_counter()))
             yield block
 
 
@@ -81,21 +85,23 @@ class Times:
 @click.option("--cows", type=click.IntRange(1, len(COWS)), default=len(COWS), show_default=True)
 @click.option("--voice", "voices", multiple=True, help="Another voice of the benches; several.")
 @click.option("--noise", default="20 dB", show_default=True, help="Condition of the benches.")
+@click.option("--instant", is_flag=True, help="As if hearing took no time: no times are told.")
 @click.option("--wrong", is_flag=True, help="Print each finding that is not where it belongs.")
-def command(cows: int, voices: tuple[str, ...], noise: str, wrong: bool) -> None:
+def command(cows: int, voices: tuple[str, ...], noise: str, instant: bool, wrong: bool) -> None:
     """Speak a visit to the live path: findings and their cows, questions, cut numbers, times."""
     title = f"Live, {cows} cows, {noise}, in real time\n{machine.head()}"
     head = ("said", "own cow", "asked", "other cow", "lost", "not said", "questions", "joined")
     shown = table(title, ("voice", *head, "paused numbers", "cut", "cut for good"))
     timed = table("From the last voiced sample, ms", ("voice", "phrases", "n", "p50", "p95", "max"))
     for name in voices or VOICES:
-        with bar(f"{name}, in real time"):
-            found, times = measured(*visit_sound(name, noise, cows))
+        with bar(name):
+            sound, told = visit_sound(name, noise, cows)
+            found, times = at_once(sound, told) if instant else measured(sound, told)
         counts = (found.said, found.own, found.asked, found.elsewhere, found.lost, found.added)
         pauses = (found.paused, found.cut, found.cut_for_good)
         shown.add_row(name, *map(str, (*counts, found.questions, times.joined, *pauses)))
         kinds = (("sure", times.sure), ("doubtful", times.doubtful), ("first", times.first))
-        for kind, seconds in kinds:
+        for kind, seconds in () if instant else kinds:
             timed.add_row(name, kind, str(len(seconds)), *milliseconds(seconds))
         for line in found.wrong if wrong else ():
             click.echo(line)
@@ -113,7 +119,7 @@ def measured(sound: Samples, told: tuple[Said, ...]) -> tuple[Outcome, Times]:
         session = Session(journal, understanding, hearing)
         session.begin(DAY, DAY)
         session.take(Noted(herd()))
-        hints = Hints(ahead=partial(hear_ahead, hearing, understanding, DAY))
+        hints = Hints(ahead=partial(hear_ahead, hearing, session, understanding))
         ear = Ear(source, Spool(Path(folder), 0.0), found.put, hints)
         desk = Listening(session, ear, found, understanding, Guide(session, understanding))
         with glimpses(hearing, hints, desk.glimpsed):
@@ -125,6 +131,51 @@ def measured(sound: Samples, told: tuple[Said, ...]) -> tuple[Outcome, Times]:
             times.cpu_s = time.process_time() - cpu_s
             times.wall_s = time.perf_counter() - began
         hearing.close()
+        return outcome_of(session.visit, told), times
+
+
+class Remembering:
+    """A recogniser that hears the same samples once."""
+
+    def __init__(self, inner: Recogniser) -> None:
+        self._inner = inner
+        self._known: dict[bytes, Heard] = {}
+
+    @property
+    def name(self) -> str:
+        """Name of the one inside."""
+        return self._inner.name
+
+    def recognise(self, samples: Samples) -> Heard:
+        """Hear, or remember."""
+        key = samples.tobytes()
+        if key not in self._known:
+            self._known[key] = self._inner.recognise(samples)
+        return self._known[key]
+
+
+def at_once(sound: Samples, told: tuple[Said, ...]) -> tuple[Outcome, Times]:
+    """The same as on a machine that hears in no time: where it cuts soonest, on any machine."""
+    times, source = Times(), Paced(sound, paced=False)
+    found: queue.SimpleQueue[EarEvent] = queue.SimpleQueue()
+    recogniser = Remembering(load_engine("guided"))
+    with tempfile.TemporaryDirectory() as folder, Journal.write(Path(folder)) as journal:
+        understanding = Understanding(parse, lambda: session.visit)
+        session = Session(journal, understanding, recogniser)
+        session.begin(DAY, DAY)
+        session.take(Noted(herd()))
+
+        def tell(event: EarEvent) -> None:
+            found.put(event)
+            while not found.empty():
+                times.joined += sum(isinstance(e, Joint) for e in desk.turn(0.0))
+
+        def ahead(samples: Samples, pause: Pause) -> None:
+            pause(pause_after(recogniser.recognise(samples), understanding, session.visit))
+
+        ear = Ear(source, Spool(Path(folder), 0.0), tell, Hints(ahead=ahead))
+        desk = Listening(session, ear, found, understanding, Guide(session, understanding))
+        ear.run()
         return outcome_of(session.visit, told), times
 
 
