@@ -32,7 +32,7 @@ MARK_BEHIND_S = 1.0
 """The mark stays this far behind the ear: an onset may be under way that is not yet speech."""
 
 NO_ROOM_WAIT_S = 2.0
-NO_ROOM = "The disk is full: what is said waits in memory, and is not kept. Free some space."
+NO_ROOM = "The disk is full: what is said waits in memory, and is not kept. Make room."
 ROOM_AGAIN = "There is room on the disk again: what waited is written."
 
 LOOK_EVERY_S = 1.0
@@ -112,9 +112,9 @@ class Listening:
             return (*self._others(), *self._mark())
         try:
             happened = self._take(event)
-        except MissingError as error:
+        except MissingError:
             self._held, self._try_again_at = event, self._clock() + NO_ROOM_WAIT_S
-            return self._tell(str(error), "no_room")
+            return self._tell(NO_ROOM, "no_room")
         if self._held is not None:
             self._held = None
             happened = (*happened, *self._tell(ROOM_AGAIN, "room"))
