@@ -89,7 +89,8 @@ class Times:
 @click.option("--wrong", is_flag=True, help="Print each finding that is not where it belongs.")
 def command(cows: int, voices: tuple[str, ...], noise: str, instant: bool, wrong: bool) -> None:
     """Speak a visit to the live path: findings and their cows, questions, cut numbers, times."""
-    title = f"Live, {cows} cows, {noise}, in real time\n{machine.head()}"
+    pace = "as if heard in no time" if instant else "in real time"
+    title = f"Live, {cows} cows, {noise}, {pace}\n{machine.head()}"
     head = ("said", "own cow", "asked", "other cow", "lost", "not said", "questions", "joined")
     shown = table(title, ("voice", *head, "paused numbers", "cut", "cut for good"))
     timed = table("From the last voiced sample, ms", ("voice", "phrases", "n", "p50", "p95", "max"))
@@ -105,7 +106,7 @@ def command(cows: int, voices: tuple[str, ...], noise: str, instant: bool, wrong
             timed.add_row(name, kind, str(len(seconds)), *milliseconds(seconds))
         for line in found.wrong if wrong else ():
             click.echo(line)
-    show(shown, timed)
+    show(shown, *(() if instant else (timed,)))
 
 
 def measured(sound: Samples, told: tuple[Said, ...]) -> tuple[Outcome, Times]:
