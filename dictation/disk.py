@@ -74,6 +74,25 @@ def _sync_folder(folder: Path) -> None:
         os.close(handle)
 
 
+RESERVE = ".reserve"
+RESERVED_BYTES = 1 << 20
+"""Room for the last words of a visit on a disk that has filled up: some thirty phrases."""
+
+
+def reserve(folder: Path) -> None:
+    """Keep some room on the disk, as far as there is any, until ``release``."""
+    try:
+        write_through(folder / RESERVE, os.urandom(RESERVED_BYTES))
+    except OSError:
+        release(folder)
+
+
+def release(folder: Path) -> None:
+    """Give back the room that was kept."""
+    with contextlib.suppress(OSError):
+        (folder / RESERVE).unlink(missing_ok=True)
+
+
 _PART = re.compile(r"\..+\.([0-9]+)\.part")
 
 
@@ -131,7 +150,7 @@ def _sentence(path: Path, error: OSError) -> str:
     if error.errno in NO_ROOM:
         return (
             f"There is no room on the disk for {path}: make room and run 'hornsweep export"
-            f" {path.parent} --to csv'; the visit itself is kept."
+            f" {path.parent} --to csv'; what was recorded is kept."
         )
     if not path.parent.exists():
         return gone(path.parent)

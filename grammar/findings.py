@@ -482,6 +482,7 @@ class AnswerWord(StrEnum):
     YES = "yes"
     NO = "no"
     CHOICE = "choice"
+    LEAVE = "leave"
 
 
 @dataclass(frozen=True, slots=True)

@@ -93,10 +93,10 @@ def how_to_answer(alternatives: int) -> str:
     if alternatives == 0:
         return "say it again, or 'no' to leave it"
     if alternatives == 1:
-        return "say 'yes' or 'no'"
+        return "say 'yes', 'no' or 'leave it'"
     choices = ("first_choice", "second_choice", "third_choice")[:alternatives]
     words = [f"'{built_in().spoken(choice)}'" for choice in choices]
-    return f"say {', '.join(words)} or 'no'"
+    return f"say {', '.join(words)}, 'no' or 'leave it'"
 
 
 def number(value: float) -> str:

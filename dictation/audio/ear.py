@@ -12,21 +12,24 @@ import threading
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
+
+import numpy as np
 
 from dictation.audio.endpoint import (
     LIVE_HANG_OVER_S,
     PRE_ROLL_S,
     Endpointer,
-    HangOver,
     SpeechBegan,
     Utterance,
 )
 from dictation.audio.meter import Meter
-from dictation.audio.own_voice import Saying
 from dictation.audio.reading import FrameSource, Interruption, Lost, Notice
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.spool import Spool
 from dictation.errors import HornsweepError
+
+Place = tuple[float, float]
 
 GLIMPSE_S = 0.2
 """Sound under way is offered this often: five times a second, of which three must be answered."""
@@ -35,8 +38,15 @@ LONGEST_GLIMPSE_S = 8.0
 """Of a longer utterance only its end is glimpsed, or each glimpse would take longer."""
 
 
-JUST_AFTER_S = 0.05
-"""Voice that begins so soon behind the tool's may have begun before."""
+ECHO_S = 0.2
+"""How long the ear stays shut behind the tool's last word, for the shed's echo. Longer shuts out
+who answers quickly."""
+
+LONGEST_SAYING_S = 12.0
+"""It opens again after this, whatever became of the player."""
+
+JUST_AFTER_S = 0.1
+"""Voice that begins so soon after it opens began before."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,12 +59,16 @@ class Ended:
 EarEvent = Utterance | SpeechBegan | Notice | Lost | Interruption | Ended
 
 
+Pause = Callable[[float], None]
+"""Told how much silence ends the utterance, once it is known what it says; from any thread."""
+
+
 @dataclass(slots=True)
 class Hints:
     """What may be done with sound before an utterance has ended; neither may wait."""
 
     glimpse: Callable[[Samples], None] = lambda samples: None
-    ahead: Callable[[Samples], None] = lambda samples: None
+    ahead: Callable[[Samples, Pause], None] = lambda samples, pause: None
 
 
 class Ear:
@@ -77,11 +91,11 @@ class Ear:
         self._offset_s = spool.at_s
         self._source_offset_s = spool.at_s
         self._glimpsed_s = 0.0
-        self._ahead_of: tuple[float, float] | None = None
-        self._saying: Saying | None = None
-        self._leaks = True  # until a sentence of the tool's was spoken alone
-        self._own_voice_s: list[tuple[float, float]] = []
-        self._hang_over = HangOver()
+        self._ahead_of: Place | None = None
+        self._pause: tuple[Place | None, float] = (None, LIVE_HANG_OVER_S)
+        self._shut_until_s: float | None = None  # while the tool speaks from a loudspeaker
+        self._while_shut: list[Samples] = []
+        self._opened_s = -np.inf
         self._was_full = False
         self.meter = Meter()
         self.thread = threading.Thread(target=self.run, name="ear", daemon=True)
@@ -92,25 +106,32 @@ class Ear:
         return self._spool.at_s
 
     @property
+    def full(self) -> bool:
+        """Whether sound waits in memory, because there is no room on the disk."""
+        return self._spool.full
+
+    def keep(self) -> float:
+        """Once listening has ended: write what waits, as far as there is room; until when."""
+        self._spool.close()
+        return self._spool.kept_until_s
+
+    @property
     def speaking(self) -> bool:
         """Whether somebody is speaking now, the tool itself included."""
-        return self._endpointer.speaking or self._saying is not None
+        return self._endpointer.speaking or self._shut_until_s is not None
 
-    def speaks(self, saying: Saying) -> None:
-        """The tool begins to speak, which only begins when nobody does.
+    def speaks(self) -> None:
+        """The tool begins to speak, which only begins when nobody does: the ear is shut.
 
-        The sound is kept as always; what others say meanwhile is heard when it is over.
+        The sound is kept as always, and none of it is heard.
         """
-        saying.leaks = self._leaks
-        self._saying = saying
+        self._while_shut = []
+        self._shut_until_s = self.at_s + LONGEST_SAYING_S
 
-    def wait_longer(self) -> None:
-        """The words so far end where more may follow: give the speaker the longest pause."""
-        self._endpointer.hang_over_s = LIVE_HANG_OVER_S
-
-    def was_cut(self) -> None:
-        """An utterance was cut in the middle of a phrase."""
-        self._hang_over.was_cut()
+    def spoke(self) -> None:
+        """The tool has ended; from any thread."""
+        if self._shut_until_s is not None:
+            self._shut_until_s = self.at_s + ECHO_S
 
     def run(self) -> None:
         """Listen until the source is over."""
@@ -143,30 +164,29 @@ class Ear:
 
     def _told_all(self) -> None:
         """Nothing follows what was heard so far."""
-        self._hear_beside()
         self._tell(self._endpointer.flush())
 
-    def _hear_beside(self) -> None:
-        """The tool has spoken: what others said meanwhile goes to the end-pointer in one piece."""
-        saying, self._saying = self._saying, None
-        if saying is None or saying.from_s is None:
-            return
-        beside = saying.beside()
-        self._leaks = beside.leaks
-        if beside.leaks or not beside.others:
-            # What begins in there is mixed with the tool's voice, or lacks its beginning.
-            self._own_voice_s.append((saying.from_s, self.at_s + JUST_AFTER_S))
-        self._tell(self._endpointer.push(beside.samples))
+    def _shut(self, piece: Samples) -> Samples:
+        """Silence in the place of a piece that is not to be heard."""
+        shut_until_s = self._shut_until_s
+        if shut_until_s is None:
+            return piece
+        self._while_shut.append(np.array(piece))
+        if self.at_s >= shut_until_s:
+            self._shut_until_s, self._opened_s = None, self.at_s
+        return np.zeros_like(piece)
 
-    def _over_own_voice(self, utterance: Utterance) -> bool:
-        """Whether it begins while the tool spoke; what lies before it is forgotten."""
-        begins_s = utterance.at_s + PRE_ROLL_S
-        self._own_voice_s = [s for s in self._own_voice_s if s[1] > begins_s]
-        return any(from_s < utterance.until_s for from_s, _ in self._own_voice_s)
+    def _over_own_voice(self, utterance: Utterance) -> Utterance:
+        """One that began while the ear was shut has all the sound of that with it."""
+        if abs(utterance.at_s + PRE_ROLL_S - self._opened_s) > JUST_AFTER_S:
+            return utterance
+        heard = utterance.samples[round((self._opened_s - utterance.at_s) * SAMPLE_RATE_HZ) :]
+        samples = np.concatenate([*self._while_shut, heard])
+        at_s = utterance.until_s - len(samples) / SAMPLE_RATE_HZ
+        return replace(utterance, samples=samples, at_s=at_s, over_own_voice=True)
 
     def _begin_anew(self, at_s: float) -> None:
         self._endpointer = self._make()
-        self._endpointer.hang_over_s = self._hang_over.now_s
         self._offset_s = at_s
         self._glimpsed_s = 0.0
 
@@ -176,20 +196,15 @@ class Ear:
             self._was_full = self._spool.full
             self._told(Notice(self.at_s, _room(self._spool)))
         self.meter.push(piece)
-        if (saying := self._saying) is not None:
-            saying.take(piece, self.at_s)
-            if self.at_s <= saying.until_s:
-                return
-            self._hear_beside()
-        else:
-            self._tell(self._endpointer.push(piece))
+        of, pause_s = self._pause
+        known = of is not None and of == self._ahead_of
+        self._endpointer.hang_over_s = pause_s if known else LIVE_HANG_OVER_S
+        self._tell(self._endpointer.push(self._shut(piece)))
         self._look_ahead()
 
     def _tell(self, events: tuple[object, ...]) -> None:
         for event in events:
             if isinstance(event, Utterance):
-                self._hang_over.take(self._endpointer.longest_pause_s)
-                self._endpointer.hang_over_s = self._hang_over.now_s
                 self._glimpsed_s = 0.0
                 self.meter.spoken(event.samples)
                 placed = replace(
@@ -198,17 +213,20 @@ class Ear:
                     until_s=event.until_s + self._offset_s,
                     ended_at=time.monotonic(),
                 )
-                self._told(replace(placed, over_own_voice=self._over_own_voice(placed)))
+                self._told(self._over_own_voice(placed))
             elif isinstance(event, SpeechBegan):
                 self._told(SpeechBegan(event.at_s + self._offset_s))
 
+    def _wait(self, place: Place, pause_s: float) -> None:
+        self._pause = place, pause_s
+
     def _look_ahead(self) -> None:
         ending = self._endpointer.ending()
+        place = None if ending is None else (ending.at_s + self._offset_s, ending.until_s)
+        if ending is not None and place is not None and place != self._ahead_of:
+            self._hints.ahead(ending.samples, partial(self._wait, place))
+        self._ahead_of = place
         if ending is not None:
-            place = (ending.at_s, ending.until_s)
-            if place != self._ahead_of:
-                self._ahead_of = place
-                self._hints.ahead(ending.samples)
             return
         if not self._endpointer.announced:
             return

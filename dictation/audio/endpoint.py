@@ -26,19 +26,24 @@ PRE_ROLL_S = 0.256
 """Kept from before the onset: the detector is up to 87 ms late on noisy speech, and consonants
 before the vowel are soft."""
 
-TAIL_S = 0.256
-"""Kept from behind the last voiced block, for final consonants."""
+TAIL_S = 0.128
+"""Kept at the microphone from behind the last voiced block, which itself comes some 0.07 s behind
+the voice. Of 226 phrases of the tune side, half of them numbers in noise, as many were right with
+0.096 s (210) as with 0.256 (209)."""
+
+RECORDING_TAIL_S = 0.256
+"""The same of a recording, where nobody waits."""
 
 LIVE_HANG_OVER_S = 0.48
-"""Silence that ends an utterance at the microphone. Shorter answers sooner and cuts at breaths."""
+"""Silence that ends an utterance at the microphone, as long as nobody knows what it says. Shorter
+answers sooner and cuts at breaths."""
 
-HANG_OVER_MARGIN_S = 0.096
-SHORTEST_HANG_OVER_S = 0.352
-"""No speaker is cut sooner than this: inside words there are stops of up to 0.15 s, and between
-words of one phrase our recordings pause up to 0.3 s."""
+SENTENCE_HANG_OVER_S = 0.224
+"""The same behind what surely is a sentence: inside words there are stops of up to 0.15 s. What
+goes on after a longer pause is a phrase of its own, and joined to it."""
 
-REMEMBERED = 20
-"""Utterances whose pauses say how long the speaker pauses."""
+BEGUN_HANG_OVER_S = 0.896
+"""The same behind what is surely the beginning of a sentence: 'left ovary'."""
 
 RECORDING_HANG_OVER_S = 0.608
 """Silence that ends an utterance of a recording, where nobody waits for an answer."""
@@ -109,23 +114,12 @@ def _speech_end(chances: list[float]) -> int:
     return next((n for n in range(len(chances), 0, -1) if chances[n - 1] >= SPEECH_GOES_ON), 0)
 
 
-def _longest_pause(chances: list[float]) -> int:
-    """Most blocks in a row without voice between two with voice."""
-    longest, run = 0, None
-    for chance in chances:
-        if chance >= SPEECH_GOES_ON:
-            longest, run = max(longest, run or 0), 0
-        elif run is not None:
-            run += 1
-    return longest
-
-
 class Endpointer:
     """Cuts a stream into utterances. One for each stream; samples in order, in pieces of any size.
 
-    ``hang_over_s``: silence that ends an utterance; ``longest_s``: where one is split;
-    ``activity``: the detector, Silero unless another is given. ``longest_pause_s``: the longest
-    silence inside the last utterance.
+    ``hang_over_s``: silence that ends an utterance; ``longest_s``: where one is split; ``tail_s``:
+    how much of that silence is kept;
+    ``activity``: the detector, Silero unless another is given.
     """
 
     def __init__(
@@ -133,7 +127,9 @@ class Endpointer:
         hang_over_s: float = LIVE_HANG_OVER_S,
         longest_s: float = LONGEST_UTTERANCE_S,
         activity: VoiceActivity | None = None,
+        tail_s: float = TAIL_S,
     ) -> None:
+        self._tail = _blocks_of(tail_s)
         self._activity = activity if activity is not None else SileroVoiceActivity()
         self.hang_over_s = hang_over_s
         self._longest = max(_blocks_of(longest_s), 4 * _PAUSE_BLOCKS)
@@ -145,7 +141,6 @@ class Endpointer:
         self._next_block = 0
         self._numbered = 0
         self._announced = False
-        self.longest_pause_s = 0.0
 
     @property
     def at_s(self) -> float:
@@ -183,7 +178,7 @@ class Endpointer:
         """
         if not self._blocks or not self._announced:
             return None
-        end = _speech_end(self._chances) + _blocks_of(TAIL_S)
+        end = _speech_end(self._chances) + self._tail
         return None if len(self._blocks) < end else self._first(end)
 
     def push(self, samples: Samples) -> tuple[EndpointEvent, ...]:
@@ -237,10 +232,9 @@ class Endpointer:
 
     def _finish(self) -> list[EndpointEvent]:
         blocks, chances = self._blocks, self._chances
-        end = min(len(blocks), _speech_end(chances) + _blocks_of(TAIL_S))
+        end = min(len(blocks), _speech_end(chances) + self._tail)
         whole = self._first(end)
         self._blocks, self._chances = [], []
-        self.longest_pause_s = _longest_pause(chances) * BLOCK_S
         if _voiced(chances) == 0:  # only the silence behind a split
             self._before.extend(blocks)
             return []
@@ -260,26 +254,3 @@ class Endpointer:
         self._blocks, self._chances = self._blocks[cut:], self._chances[cut:]
         self._numbered += 1
         return first_part
-
-
-class HangOver:
-    """How long a silence ends an utterance: the longest pauses of this speaker inside phrases."""
-
-    def __init__(self) -> None:
-        self._pauses_s: deque[float] = deque(maxlen=REMEMBERED)
-
-    def take(self, pause_s: float) -> None:
-        """The longest pause inside an utterance."""
-        self._pauses_s.append(pause_s)
-
-    def was_cut(self) -> None:
-        """The speaker went on after the end: the longest pause was not long enough."""
-        self.take(LIVE_HANG_OVER_S)
-
-    @property
-    def now_s(self) -> float:
-        """Silence to wait for. The longest until the speaker is known a little."""
-        if len(self._pauses_s) < REMEMBERED // 2:
-            return LIVE_HANG_OVER_S
-        pause_s = max(self._pauses_s) + HANG_OVER_MARGIN_S
-        return min(LIVE_HANG_OVER_S, max(SHORTEST_HANG_OVER_S, pause_s))

@@ -17,6 +17,7 @@ from dictation.audio.downmix import Downmix
 from dictation.audio.endpoint import (
     LONGEST_UTTERANCE_S,
     RECORDING_HANG_OVER_S,
+    RECORDING_TAIL_S,
     Endpointer,
     Utterance,
 )
@@ -128,7 +129,7 @@ def utterances(
     """
     for notice in recording.notices:
         heed(notice)
-    endpointer = Endpointer(hang_over_s, longest_s, activity)
+    endpointer = Endpointer(hang_over_s, longest_s, activity, RECORDING_TAIL_S)
     for block in recording.blocks(heed):
         yield from (event for event in endpointer.push(block) if isinstance(event, Utterance))
     yield from (event for event in endpointer.flush() if isinstance(event, Utterance))

@@ -62,6 +62,11 @@ class Spool:
         """End of what was taken, in seconds of the visit's audio."""
         return self._taken / SAMPLE_RATE_HZ
 
+    @property
+    def kept_until_s(self) -> float:
+        """End of what lies on the disk without a hole."""
+        return self._waiting[0][0] / SAMPLE_RATE_HZ if self._waiting else self.at_s
+
     def write(self, samples: Samples) -> None:
         """Append samples. Where there is no room they wait, and are tried again later."""
         if not len(samples):

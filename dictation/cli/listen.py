@@ -41,6 +41,7 @@ from dictation.visit.journal import BusyError
     show_default=True,
     help="What is said aloud: nothing, values and questions, or all.",
 )
+@click.option("--headset", is_flag=True, help="Speak into a headset, and listen meanwhile.")
 @click.option(
     "--order",
     type=click.Choice(list(ORDERS)),
@@ -59,6 +60,7 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
     device: str | None,
     as_json: bool,
     speak: str,
+    headset: bool,
     order: str,
     reader: str | None,
     for_s: float | None,
@@ -66,11 +68,13 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
     """Listen to the microphone: what is said becomes checked exams while it is spoken.
 
     All sound is kept beside the journal. After a crash the same command goes on with the visit and
-    hears the last words again from their sound. Keys: a accept, 1-3 take that alternative, 0 none
+    hears the last words again from their sound. A short high tone says taken, two that rise asked,
+    a low one not for us. While it speaks from a loudspeaker nothing is heard, only kept; with
+    --headset who speaks makes it stop. Keys: a accept, 1-3 take that alternative, 0 none
     of them, u undo, r type a phrase, n next animal, p pause, q quit.
     """
     folder = folder_for(out, date.today())
-    wanted = Wanted(folder, herd, Speak(speak), order, for_s, reader, copy)
+    wanted = Wanted(folder, herd, Speak(speak), headset, order, for_s, reader, copy)
     with without_driver_talk():
         microphone = Microphone(device)
     for name in ("SIGINT", "SIGTERM", "SIGHUP"):

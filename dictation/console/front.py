@@ -131,6 +131,7 @@ class Screen:
             desk.now.told,
             self._keyboard.typing,
             desk.now.behind,
+            desk.trouble,
         )
         session = desk.session
         size = self._console.size

@@ -57,7 +57,8 @@ class Live:
     """What the screen shows beside the visit.
 
     ``words``: heard so far of the phrase being spoken; ``told``: the last notice; ``typing``: the
-    line being typed, None where none is; ``clock``: time of day; ``order``: of the sweep.
+    line being typed, None where none is; ``clock``: time of day; ``order``: of the sweep;
+    ``trouble``: why nothing is heard or kept, as long as it is so.
     """
 
     microphone: Microphone
@@ -67,6 +68,7 @@ class Live:
     told: str = ""
     typing: str | None = None
     behind: int = 0
+    trouble: str = ""
 
 
 def live_screen(
@@ -79,6 +81,8 @@ def live_screen(
     exam = visit.exam_in_hand
     other = " + ".join(() if exam is None else elsewhere(exam))
     above = _phrase(visit, live, width)
+    if live.trouble:
+        above = [*fitted(live.trouble, width, "bold white on red"), *above]
     animal, animal_lines = _animal(visit, exam, width)
     tract, tract_lines = _tract(exam, live.order, width)
     below = [*(fitted(f"+ {other}", width, "bold") if other else [Text()]), *_asked(visit, width)]
@@ -108,6 +112,8 @@ def _head(visit: Visit, live: Live) -> RenderableType:
     state, style = "LISTENING", "bold green"
     if live.microphone.lost:
         state, style = "NOT LISTENING", "bold white on red"
+    elif live.trouble:
+        state, style = "NOT KEPT", "bold white on red"
     elif visit.paused:
         state, style = "PAUSED", "bold black on magenta"
     elif visit.closed:
@@ -121,8 +127,9 @@ def _microphone(live: Live) -> RenderableType:
     mic = live.microphone
     share = (mic.rms_dbfs - METER_FROM_DBFS) / -METER_FROM_DBFS
     cells = max(0, min(METER_CELLS, round(share * METER_CELLS)))
-    good = mic.verdict == "good" and not mic.lost
-    word = "MICROPHONE GONE" if mic.lost else mic.verdict.upper()
+    good = mic.verdict == "good" and not mic.lost and not live.trouble
+    word = "NOT KEPT" if live.trouble else mic.verdict.upper()
+    word = "MICROPHONE GONE" if mic.lost else word
     style = "bold green" if good else "bold white on red"
     line = Text("MIC ")
     line.append(f"[{'#' * cells}{'-' * (METER_CELLS - cells)}] {mic.rms_dbfs:4.0f} dB ")

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from dictation.decide.draft import Breath, Draft, standing_of
-from dictation.decide.taking_back import lapse_and_withdraw, take_back
+from dictation.decide.taking_back import lapse_and_withdraw, take_back, touched_by
 from dictation.visit.facts import ExamClosed, ExamSet
 from dictation.visit.parts import (
     Drop,
@@ -28,10 +28,13 @@ Perform = Callable[[Draft, Breath, tuple[Said, ...]], None]
 
 
 def spoken_answer(draft: Draft, breath: Breath, command: Command, perform: Perform) -> None:
-    """'Yes', 'no' or 'choice two' to the oldest open query of the animal in hand."""
+    """'Yes', 'no', 'second one' or 'leave it' to the question that is live."""
     query = draft.visit.asked
     if query is None:
         draft.reply("Nothing is asked.")
+    elif command.answer is AnswerWord.LEAVE:
+        draft.settle(query, QueryState.OPEN, breath.phrase.text)
+        draft.reply("Left for the recorder.")
     elif command.answer is AnswerWord.NO:
         answer(draft, query, None, breath.phrase.text, perform)
     elif not query.alternatives:
@@ -48,8 +51,12 @@ def spoken_answer(draft: Draft, breath: Breath, command: Command, perform: Perfo
 def answer(draft: Draft, query: Query, choice: int | None, words: str, perform: Perform) -> None:
     """Close a query by taking alternative ``choice`` (from 1), or none of them."""
     draft.settle(query, QueryState.ANSWERED, words)
-    effect = query.no or Drop() if choice is None else query.alternatives[choice - 1].effect
-    _take(draft, query, effect, perform)
+    if choice is not None:
+        _take(draft, query, query.alternatives[choice - 1].effect, perform)
+    elif query.no is not None:
+        _take(draft, query, query.no, perform)
+    else:
+        _drop_what_was_asked(draft, query.phrase)
 
 
 def _take(draft: Draft, query: Query, effect: Effect, perform: Perform) -> None:
@@ -80,6 +87,20 @@ def _choice(command: Command, query: Query) -> int | None:
         return None
     number = int(command.number)
     return number if 1 <= number <= len(query.alternatives) else None
+
+
+def _drop_what_was_asked(draft: Draft, phrase: int) -> None:
+    """'No' to a phrase of which something was never asked about, or is settled: that stays."""
+    visit = draft.visit
+    act = visit.act_of(phrase)
+    touched = (visit.recorded(number) for number in (() if act is None else touched_by(act)))
+    states = {r.state for r in touched if r is not None} - {FindingState.WITHDRAWN}
+    if not states - {FindingState.QUERIED}:
+        _drop(draft, phrase)
+        return
+    for recorded in standing_of(visit, phrase):
+        if recorded.state is FindingState.QUERIED:
+            draft.set_state(recorded.number, FindingState.WITHDRAWN)
 
 
 def _drop(draft: Draft, phrase: int) -> None:

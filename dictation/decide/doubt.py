@@ -83,6 +83,8 @@ def doubts_of_heard(
     """
     if heard.outcome is Outcome.NOT_OUR_LANGUAGE:
         return _like_ours(heard.free_text, FREE_SHARE)
+    if heard.outcome is Outcome.FAILED:
+        return heard.reasons
     if heard.outcome is not Outcome.HEARD or reading is None:
         return ()
     doubts = doubts_of_reading(reading, on)

@@ -109,8 +109,8 @@ def _not_understood(draft: Draft, given: Given, breath: Breath) -> Fate:
         question = "Too much was said in one breath: say it again in parts."
         why = "; ".join(given.reasons) or "the utterance was too long to be heard"
     elif given.outcome is Outcome.FAILED:
-        question = "The recogniser failed on the last words: say them again."
         why = "; ".join(given.reasons) or "the recogniser failed"
+        question = f"Not heard ({why}): say it again, or 'no'."
     elif not given.doubts:
         return Fate.REFUSED
     else:

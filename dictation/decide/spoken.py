@@ -17,7 +17,7 @@ from dictation.decide.draft import Breath, Draft, record, standing_of
 from dictation.decide.tags import next_animal, take_animal
 from dictation.decide.taking_back import scratch
 from dictation.visit.facts import TakenBack
-from dictation.visit.parts import Alternative, Fate, Instead, JoinBack, Keep
+from dictation.visit.parts import Alternative, Instead, JoinBack, Keep
 from dictation.visit.state import Visit
 from grammar.exam import Exam
 from grammar.findings import Animal, Command, CommandName, Finding, Ovary, Said, Uterus
@@ -30,9 +30,6 @@ DONE_EVEN_IF_UNSURE = frozenset(
 mistake: findings of the next animal would go to this one, or speech would go unrecorded. A doubtful
 'next' is asked about afterwards, and 'no' joins the exams again. A doubtful 'close' waits for its
 answer: the next tag closes the animal too."""
-
-PASSED_OVER = (Fate.REFUSED, Fate.SILENT, Fate.JOINED)
-"""What lies between a question and its answer without being one."""
 
 HELP = (
     "Say a cow's number, then what you see: 'left ovary CL twenty-two'. 'Next' for the next animal,"
@@ -71,7 +68,7 @@ def _said_again(visit: Visit, said: tuple[Said, ...]) -> int | None:
     answer "forty or fourteen?" by saying the whole phrase again.
     """
     query = visit.asked
-    if query is None or _last_spoken(visit) != query.phrase:
+    if query is None or visit.last_said != query.phrase:
         return None
     whats = tuple(each.what for each in said)
     for number, alternative in enumerate(query.alternatives, start=1):
@@ -83,11 +80,6 @@ def _said_again(visit: Visit, said: tuple[Said, ...]) -> int | None:
         if isinstance(effect, Instead) and tuple(s.what for s in effect.said) == whats:
             return number
     return None
-
-
-def _last_spoken(visit: Visit) -> int | None:
-    spoken = (visit.phrase(number) for number in range(visit.given.phrase, 0, -1))
-    return next((p.number for p in spoken if p is not None and p.fate not in PASSED_OVER), None)
 
 
 def perform_doubtful(

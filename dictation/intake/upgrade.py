@@ -27,6 +27,7 @@ from dictation.visit.apply import after
 from dictation.visit.chain import Row
 from dictation.visit.inputs import INPUTS, By, Input, ReadAnew, VisitClosed
 from dictation.visit.journal import JOURNAL_NAME, Journal, add_entry, connect_to_read
+from dictation.visit.parts import Query
 from dictation.visit.state import Act, Visit
 from dictation.visit.words import facts_text, input_text, phrase_of
 
@@ -159,11 +160,21 @@ def _write(kept: Path, folder: Path, path: Path) -> str:
     return told
 
 
+class OldestAsked(Visit):
+    """A visit as version 1 took answers: the oldest question that offered any was live."""
+
+    @property
+    def asked(self) -> Query | None:
+        """The question that a spoken answer went to."""
+        here = self.open_of(self.in_hand)
+        return next(iter([q for q in here if q.alternatives] or here), None)
+
+
 class Deciding:
     """Entry after entry, decided on what came before."""
 
     def __init__(self) -> None:
-        self.visit = Visit()
+        self.visit: Visit = OldestAsked()
         self.entries: list[tuple[Act, str]] = []
         self.translator = Translator()
 

@@ -3,19 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import replace
 from datetime import UTC, datetime
 
 import numpy as np
 
+from dictation.audio.ear import ECHO_S
 from dictation.audio.endpoint import Endpointer, EndpointEvent, Utterance
 from dictation.audio.keep import keep_utterance
-from dictation.audio.own_voice import beside_own_voice
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.spool import last_written_at, sound_between, spooled, spooled_until_s, tidy
-from dictation.audio.voice import Synthesiser, as_heard
 from dictation.decide.rivals import Parse
-from dictation.errors import MissingError
 from dictation.live.events import Event
 from dictation.live.joining import Joiner
 from dictation.live.session import Session
@@ -43,13 +40,14 @@ def hear_the_rest(
 def go_on_from_s(session: Session, now: datetime | None = None) -> float:
     """Where in the visit's audio the microphone goes on; the time away goes on record."""
     folder = session.journal.folder
-    end_s = max(spooled_until_s(folder), session.visit.audio_until_s)
+    sound_s = spooled_until_s(folder)
+    end_s = max(sound_s, session.visit.audio_until_s)
     written_at = last_written_at(folder)
     tidy(folder)
     if written_at is None:
         return end_s
     now = now or datetime.now(UTC)
-    away_s = max(0.0, now.timestamp() - written_at)
+    away_s = max(0.0, now.timestamp() - written_at - (end_s - sound_s))
     session.take(Noted(Gap(end_s, end_s + away_s, "the program was not running")))
     return end_s + away_s
 
@@ -70,52 +68,30 @@ def _keep_what_was_cut_out(session: Session) -> None:
 def _spoken_since(session: Session, make: Callable[[], Endpointer]) -> Iterator[Utterance]:
     """What lies on the disk behind the last that was heard, without what the tool said itself."""
     facts = (fact for act in session.journal.acts() for fact in act.facts)
-    spoken = [fact for fact in facts if isinstance(fact, Spoke)]
+    spoken = (fact for fact in facts if isinstance(fact, Spoke) and not fact.headset)
     own = [spoke for spoke in spoken if spoke.until_s > session.visit.audio_until_s]
-    mixed: list[Spoke] = []
     from_s = session.visit.audio_until_s
     endpointer, offset_s, until_s = make(), from_s, from_s
     for at_s, samples in spooled(session.journal.folder, from_s):
         if abs(at_s - until_s) > 1 / SAMPLE_RATE_HZ:
-            yield from _placed(endpointer.flush(), offset_s, mixed)
+            yield from _placed(endpointer.flush(), offset_s)
             endpointer, offset_s = make(), at_s
         until_s = at_s + len(samples) / SAMPLE_RATE_HZ
-        events = endpointer.push(_without(samples, at_s, own, mixed))
-        yield from _placed(events, offset_s, mixed)
-    yield from _placed(endpointer.flush(), offset_s, mixed)
+        yield from _placed(endpointer.push(_without(samples, at_s, own)), offset_s)
+    yield from _placed(endpointer.flush(), offset_s)
 
 
-def _placed(
-    events: tuple[EndpointEvent, ...], offset_s: float, mixed: list[Spoke]
-) -> Iterator[Utterance]:
-    for event in events:
-        if isinstance(event, Utterance):
-            placed = event.later(offset_s)
-            over = any(s.from_s < placed.until_s and placed.at_s < s.until_s for s in mixed)
-            yield replace(placed, over_own_voice=over)
+def _placed(events: tuple[EndpointEvent, ...], offset_s: float) -> Iterator[Utterance]:
+    yield from (event.later(offset_s) for event in events if isinstance(event, Utterance))
 
 
-def _without(samples: Samples, at_s: float, own: list[Spoke], mixed: list[Spoke]) -> Samples:
-    """The samples without what the tool said itself; what others said meanwhile stays.
-
-    ``mixed`` takes those sentences of the tool that the microphone heard together with others.
-    """
-    cleaned = samples
+def _without(samples: Samples, at_s: float, own: list[Spoke]) -> Samples:
+    """Silence in the place of what the tool said itself, as while it listened."""
+    heard = np.array(samples)
     for spoke in own:
-        begun = round((spoke.from_s - at_s) * SAMPLE_RATE_HZ)
-        first, last = max(0, begun), round((spoke.until_s - at_s) * SAMPLE_RATE_HZ)
-        if first < min(last, len(samples)):
-            played = _spoken_again(spoke.text)[first - begun :]
-            beside = beside_own_voice(samples[first:last], played)
-            cleaned = np.array(cleaned)
-            cleaned[first:last] = beside.samples
-            mixed += [spoke] if beside.others else []
-    return cleaned
-
-
-def _spoken_again(text: str) -> Samples:
-    """What the tool said, as it was played; nothing where it has lost its voice."""
-    try:
-        return as_heard(*Synthesiser().speak(text))
-    except MissingError:
-        return np.zeros(0, np.float32)
+        first, last = (
+            max(0, round((s - at_s) * SAMPLE_RATE_HZ))
+            for s in (spoke.from_s, spoke.until_s + ECHO_S)
+        )
+        heard[first:last] = 0.0
+    return heard

@@ -10,6 +10,7 @@ import queue
 import time
 from collections import deque
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 
 from dictation.audio.ear import Ear, EarEvent, Ended
@@ -19,7 +20,7 @@ from dictation.decide.rivals import Parse
 from dictation.errors import HornsweepError, MissingError
 from dictation.live.events import Event, Message, Partly, Spoken
 from dictation.live.guide import Guide
-from dictation.live.joining import Joiner, ends_in_number
+from dictation.live.joining import Joiner
 from dictation.live.session import Session
 from dictation.visit.facts import Gap, Listened
 from dictation.visit.inputs import By, Deed, Noted
@@ -31,6 +32,8 @@ MARK_BEHIND_S = 1.0
 """The mark stays this far behind the ear: an onset may be under way that is not yet speech."""
 
 NO_ROOM_WAIT_S = 2.0
+NO_ROOM = "The disk is full: what is said waits in memory, and is not kept. Make room."
+ROOM_AGAIN = "There is room on the disk again: what waited is written."
 
 LOOK_EVERY_S = 1.0
 """Corrections made in another program are taken up this often while nobody speaks."""
@@ -45,6 +48,9 @@ class Answers:
     def say(self, text: str) -> None:
         """Say a sentence as soon as nobody speaks."""
 
+    def interrupted(self) -> None:
+        """Somebody has begun to speak."""
+
     def when_quiet(self) -> None:
         """Called often: say what is waiting, if nobody speaks."""
 
@@ -53,13 +59,14 @@ class Answers:
 class Now:
     """What the screen draws beside the visit.
 
-    ``words`` under way; ``told``: the last notice; ``behind``: utterances waiting to be heard;
+    ``words`` under way; ``told``: the last notice; ``lost``: how the microphone is, while it is
+    away; ``behind``: utterances waiting to be heard;
     ``since_voice_s``: for the last thousand, seconds from the last voice to the findings.
     """
 
     words: str = ""
     told: str = ""
-    lost: bool = False
+    lost: str = ""
     behind: int = 0
     since_voice_s: deque[float] = field(default_factory=lambda: deque(maxlen=1000))
 
@@ -105,10 +112,12 @@ class Listening:
             return (*self._others(), *self._mark())
         try:
             happened = self._take(event)
-        except MissingError as error:
+        except MissingError:
             self._held, self._try_again_at = event, self._clock() + NO_ROOM_WAIT_S
-            return self._tell(str(error), "no_room")
-        self._held = None
+            return self._tell(NO_ROOM, "no_room")
+        if self._held is not None:
+            self._held = None
+            happened = (*happened, *self._tell(ROOM_AGAIN, "room"))
         self._answers.after(happened)
         return happened
 
@@ -118,30 +127,67 @@ class Listening:
             return
         self.now.words = words
         self._glimpsed.append(words)
-        if ends_in_number(words):
-            self._ear.wait_longer()
 
     def take(self, deed: Deed, by: By) -> tuple[Event, ...]:
         """Record what a person did at the keys."""
-        happened = self.session.take(deed, by)
-        return (*happened, *self._guide.after(happened))
+        return self._by_hand(lambda: self.session.take(deed, by))
 
     def typed(self, text: str) -> tuple[Event, ...]:
         """Take a phrase that the recorder typed, or a command that a key stands for."""
-        happened = self.session.type(text)
-        happened = (*happened, *self._guide.after(happened))
+        happened = self._by_hand(lambda: self.session.type(text))
         self._answers.after(happened)
         return happened
+
+    def _by_hand(self, do: Callable[[], tuple[Event, ...]]) -> tuple[Event, ...]:
+        try:
+            happened = do()
+            return (*happened, *self._guide.after(happened))
+        except MissingError as error:
+            return self._tell(f"Not done: {error}", "no_room")
 
     @property
     def stuck(self) -> bool:
         """Whether something was found that cannot be recorded, because the disk is full."""
         return self._held is not None
 
-    def finish(self) -> None:
-        """Note that all that was spoken has been dealt with, if it was."""
-        if self.over and not self.stuck:
-            self.session.take(Noted(Listened(self._ear.at_s)))
+    @property
+    def trouble(self) -> str:
+        """A state that lasts, as long as it does; empty where all is heard and kept."""
+        return self.now.lost or (NO_ROOM if self.stuck or self._ear.full else "")
+
+    def finish(self) -> tuple[str, ...]:
+        """Deal with what still waits, and note how far all was dealt with.
+
+        The words of what was not recorded, and is not on the disk to be heard at the next start.
+        """
+        left = deque([] if self._held is None else [self._held])
+        while not self._found.empty():
+            left.append(self._found.get())
+        while left and self._recorded(
+            left[0]
+        ):  # in order: what is behind counts all before as heard
+            left.popleft()
+        unheard = [event for event in left if isinstance(event, Utterance)]
+        kept_s, at_s = self._ear.keep(), self._ear.at_s
+        with suppress(
+            MissingError
+        ):  # no worse than a crash: the sound behind the mark is heard again
+            if kept_s < min([at_s, *(event.at_s for event in unheard)]):
+                self.session.take(Noted(Gap(kept_s, at_s, "there was no room on the disk")))
+            elif not unheard:
+                self.session.take(Noted(Listened(at_s)))
+        return tuple(self._words_of(event) for event in unheard if event.until_s > kept_s)
+
+    def _recorded(self, event: EarEvent) -> bool:
+        try:
+            self._take(event)
+        except MissingError:
+            return False
+        return True
+
+    def _words_of(self, sound: Utterance) -> str:
+        heard = self.session.listen(sound.samples)
+        return heard.hypotheses[0].normal if heard.hypotheses else heard.free_text
 
     def _next(self, wait_s: float) -> EarEvent | None:
         self.now.behind = self._found.qsize()
@@ -160,15 +206,16 @@ class Listening:
             case Utterance():
                 return self._hear(event)
             case SpeechBegan():
+                self._answers.interrupted()
                 self.now.words = ""
                 return ()
             case Interruption():
-                self.now.lost = False
+                self.now.lost = ""
                 self.session.take(Noted(Gap(event.at_s, event.until_s, event.sentence)))
                 self._answers.say("microphone is back")
                 return self._tell(event.sentence, "gap", event.at_s, event.until_s)
             case Lost():
-                self.now.lost = True
+                self.now.lost = event.sentence
                 self._answers.say("microphone lost")
                 return self._tell(event.sentence, "lost", event.at_s)
             case Notice():
@@ -193,8 +240,6 @@ class Listening:
         )
         try:
             joined = self._joiner.heard(sound)
-            if joined:
-                self._ear.was_cut()
             happened = (*happened, *joined)
             return (*happened, *self._guide.after(happened))
         except MissingError as error:
@@ -224,7 +269,7 @@ class Listening:
             return ()
         if isinstance(event.error, HornsweepError):
             raise event.error
-        raise HornsweepError(f"listening stopped ({event.error}); all heard so far is kept.")
+        raise HornsweepError(f"listening stopped ({event.error}); what was recorded is kept.")
 
     def _tell(
         self, sentence: str, state: str, at_s: float | None = None, until_s: float | None = None

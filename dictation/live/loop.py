@@ -10,19 +10,27 @@ import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import AbstractContextManager, ExitStack, contextmanager
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Protocol
 
+import numpy as np
+
 from dictation.audio.devices import without_driver_talk
-from dictation.audio.ear import Ear, EarEvent, Hints
+from dictation.audio.ear import Ear, EarEvent, Hints, Pause
 from dictation.audio.microphone import Microphone
+from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.spool import Spool
+from dictation.decide.rivals import Parse
 from dictation.decide.understanding import Understanding, answers_of
+from dictation.disk import release, reserve
+from dictation.errors import MissingError
 from dictation.live.after_a_crash import go_on_from_s, hear_the_rest
 from dictation.live.answering_aloud import AnsweringAloud, Speak
 from dictation.live.events import Event, Message
 from dictation.live.guide import ORDERS, Guide
 from dictation.live.listening import Listening
+from dictation.live.pauses import pause_after
 from dictation.live.session import Begin, Session, Tell, session_in
 from dictation.reader.number import electronic
 from dictation.reader.port import ReaderPort, Told
@@ -36,6 +44,12 @@ from grammar.parse import parse, values_of
 
 TURN_S = 0.03
 """How long the desk waits for the ear before it looks at the keys again."""
+
+CHOICES = ("first", "second", "third")
+"""Short answers that are listened for only while so many are offered."""
+
+WARMING = np.random.default_rng(1).normal(0.0, 0.05, SAMPLE_RATE_HZ).astype(np.float32)
+"""Noise that is heard before anybody speaks: a first hearing takes three times as long."""
 
 Waiting = Callable[[str], AbstractContextManager[object]]
 """Shows that something takes a while, as long as it is entered."""
@@ -75,7 +89,15 @@ class Hearing(AheadRecogniser):
         """Listen for what would answer the question that is open now."""
         if self._answering is not None:
             query = session.visit.asked
-            self._answering.ask(() if query is None else answers_of(query, session.visit))
+            answers = () if query is None else answers_of(query, session.visit)
+            self._answering.ask((*answers, *CHOICES[: len(answers)]))
+
+
+def hear_ahead(
+    hearing: AheadRecogniser, session: Session, parse: Parse, samples: Samples, pause: Pause
+) -> None:
+    """Begin to hear, and say how much silence ends it once it is known what it is."""
+    hearing.begin(samples, lambda heard: pause(pause_after(heard, parse, session.visit)))
 
 
 @contextmanager
@@ -85,6 +107,7 @@ def glimpses(hearing: Hearing, hints: Hints, glimpsed: Callable[[str], None]) ->
         glimpse = hearing.streaming.glimpse
     elif hearing.model is not None:
         glimpse = Glimpser(constraint(), hearing.model).glimpse
+        glimpse(WARMING)
     else:
         yield
         return
@@ -100,12 +123,14 @@ def glimpses(hearing: Hearing, hints: Hints, glimpsed: Callable[[str], None]) ->
 class Wanted:
     """How a visit is listened to.
 
-    ``for_s``: ends by itself after so long. ``copy``: folder of a second copy.
+    ``for_s``: ends by itself after so long. ``copy``: folder of a second copy. ``headset``: what is
+    said aloud goes to the speaker's ear, where no microphone hears it.
     """
 
     folder: Path
     herd: Path | None = None
     speak: Speak = Speak.OFF
+    headset: bool = False
     order: str = "left-first"
     for_s: float | None = None
     reader: str | None = None
@@ -125,6 +150,7 @@ def listen(  # noqa: PLR0913, PLR0917 - what a live visit needs of whoever start
         understanding = Understanding(parse, lambda: session.visit)
         with waiting("loading the recogniser"):
             hearing = Hearing(load())
+            hearing.recognise(WARMING)
         stack.callback(hearing.close)
         begin = Begin(wanted.folder, herd=wanted.herd, copy=wanted.copy)
         session = stack.enter_context(session_in(begin, hearing, tell, understanding))
@@ -142,12 +168,14 @@ def _run(  # noqa: PLR0913, PLR0917 - the parts of a live visit
     understanding: Understanding,
     stack: ExitStack,
 ) -> None:
+    reserve(wanted.folder)
+    stack.callback(release, wanted.folder)
     found: queue.SimpleQueue[EarEvent] = queue.SimpleQueue()
     spool = Spool(wanted.folder, go_on_from_s(session))
-    hints = Hints(ahead=hearing.begin)
+    hints = Hints(ahead=partial(hear_ahead, hearing, session, understanding))
     ear = Ear(microphone, spool, found.put, hints)
     guide = Guide(session, understanding, ORDERS[wanted.order])
-    aloud = AnsweringAloud(session, ear, wanted.speak)
+    aloud = AnsweringAloud(session, ear, wanted.speak, wanted.headset)
     stack.callback(aloud.stop)
     desk = Listening(session, ear, found, understanding, guide, aloud)
     stack.enter_context(glimpses(hearing, hints, desk.glimpsed))
@@ -163,9 +191,17 @@ def _run(  # noqa: PLR0913, PLR0917 - the parts of a live visit
         if front.done or (end is not None and time.monotonic() > end):
             microphone.stop()
         if microphone.stopped and desk.stuck:
-            break  # the last words lie in the stream, and are heard at the next start
+            break
     ear.thread.join(5.0)
-    desk.finish()
+    release(wanted.folder)
+    if unkept := desk.finish():
+        raise MissingError(_not_kept(unkept))
+
+
+def _not_kept(words: tuple[str, ...]) -> str:
+    said = ", ".join(f"'{each}'" if each else "(no words)" for each in words)
+    phrases = "1 phrase is" if len(words) == 1 else f"{len(words)} phrases are"
+    return f"The disk is full, and {phrases} not kept: {said}. Write down what matters."
 
 
 def take_read(desk: Listening, reader: ReaderPort | None) -> tuple[Event, ...]:

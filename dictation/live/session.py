@@ -15,7 +15,7 @@ from dictation.audio.endpoint import Utterance
 from dictation.audio.keep import digest_of_sound, keep_utterance, load_utterance
 from dictation.audio.samples import Samples
 from dictation.decide.deciding import VOICE
-from dictation.decide.doubt import doubted, doubts_of_reading
+from dictation.decide.doubt import doubts_of_reading
 from dictation.decide.record import Flags, Record, Written
 from dictation.decide.rivals import Parse
 from dictation.decide.weighing import weighed
@@ -37,7 +37,7 @@ from grammar.parse import parse
 from grammar.partly import part_of
 
 OVER_OWN_VOICE = "it was said while hornsweep was speaking"
-"""Why a phrase is asked about that the microphone heard together with the tool's own voice."""
+"""Why a phrase was not heard whose beginning lies in the tool's own voice."""
 
 AfterSound = Callable[[Utterance], tuple[Event, ...]]
 """What is done once an utterance was heard and recorded."""
@@ -111,9 +111,10 @@ class Session:
             captured = Captured(number, utterance.at_s, utterance.until_s, recording)
             self.take(Noted(captured))
         path = keep_utterance(self.journal.folder, captured.phrase, utterance)
-        heard = self.listen(utterance.samples)
         if utterance.over_own_voice:
-            heard = doubted(heard, OVER_OWN_VOICE, *heard.reasons)
+            heard = Heard(Outcome.FAILED, reasons=(OVER_OWN_VOICE,))
+        else:
+            heard = self.listen(utterance.samples)
         return self.take_heard(captured, path, heard)
 
     def type(

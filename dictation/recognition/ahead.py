@@ -8,6 +8,7 @@ what was begun is thrown away.
 from __future__ import annotations
 
 import threading
+from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
 
 from dictation.audio.samples import Samples
@@ -29,15 +30,18 @@ class AheadRecogniser:
         """Name of the recogniser that does the work."""
         return self._recogniser.name
 
-    def begin(self, samples: Samples) -> None:
-        """Begin to hear what is probably a whole utterance; returns at once."""
+    def begin(self, samples: Samples, heard: Callable[[Heard], None] = lambda heard: None) -> None:
+        """Begin to hear what is probably a whole utterance; returns at once.
+
+        ``heard`` is called with it from the recogniser's thread, before anybody else has it.
+        """
         key = samples.tobytes()
         with self._lock:
             if self._begun is not None and self._begun[0] == key:
                 return
             if self._begun is not None:
                 self._begun[1].cancel()
-            self._begun = key, self._thread.submit(self._work, samples)
+            self._begun = key, self._thread.submit(self._work, samples, heard)
 
     def recognise(self, samples: Samples) -> Heard:
         """Hear one utterance; what was begun of the very same samples is waited for."""
@@ -55,9 +59,11 @@ class AheadRecogniser:
         """End the thread."""
         self._thread.shutdown(wait=True, cancel_futures=True)
 
-    def _work(self, samples: Samples) -> Heard:
+    def _work(self, samples: Samples, told: Callable[[Heard], None] = lambda heard: None) -> Heard:
         self.busy.set()
         try:
-            return self._recogniser.recognise(samples)
+            heard = self._recogniser.recognise(samples)
+            told(heard)
+            return heard
         finally:
             self.busy.clear()

@@ -118,12 +118,14 @@ class Listened(Happened):
 class Spoke(Happened):
     """The tool speaks itself from ``from_s`` until ``until_s``.
 
-    Written before it begins, so that its own words are never taken for the speaker's.
+    Written before it begins, so that its own words are never taken for the speaker's. What others
+    say meanwhile is kept and not heard, unless it speaks into a ``headset``.
     """
 
     text: str
     from_s: float
     until_s: float
+    headset: bool | None = None
 
 
 @worded(WORDS, "forgotten")

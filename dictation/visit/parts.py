@@ -94,6 +94,10 @@ class Fate(StrEnum):
     INSERTED = "inserted"
 
 
+PASSED_OVER = (Fate.REFUSED, Fate.SILENT, Fate.JOINED)
+"""What lies between a question and its answer without being one."""
+
+
 class QueryState(StrEnum):
     """Whether a query still waits. LAPSED: what it asked about was taken back."""
 
@@ -108,7 +112,8 @@ class Query:
 
     ``id``: "u" and the number of the phrase that raised it; ``order``: how many were raised before.
     ``alternatives`` are numbered from 1. A spoken 'yes' answers only a query with one alternative.
-    ``no``: what the answer 'no' does.
+    ``no``: what the answer 'no' does. ``answer``: in whose words it was settled; of an open one,
+    those by which the speaker left it for the recorder.
     """
 
     id: str

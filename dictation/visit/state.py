@@ -10,7 +10,7 @@ from immutables import Map
 
 from dictation.visit import facts
 from dictation.visit.facts import Captured, Fact
-from dictation.visit.parts import Approval, Name, Phrase, Placed, Query
+from dictation.visit.parts import PASSED_OVER, Approval, Name, Phrase, Placed, Query
 from grammar.exam import Exam, KnownAnimal, RecordedFinding
 
 OneKind = TypeVar("OneKind", bound=Fact)
@@ -251,14 +251,20 @@ class Visit:
 
     @property
     def asked(self) -> Query | None:
-        """The query that a spoken answer goes to: the oldest of the exam in hand.
+        """The one question that is live: shown, asked aloud, met by every answer.
 
-        Never one of an earlier animal: a 'yes' meant for this one must not settle that one. One
-        that offers answers comes before one that only a repeated phrase can settle.
+        The newest of the exam in hand that was not left for the recorder. Never one of an earlier
+        animal: a 'yes' meant for this one must not settle that one. One that offers nothing can
+        only be met by saying it again: it is live until anything else was said.
         """
-        here = self.open_of(self.in_hand)
-        offering = [q for q in here if q.alternatives]
-        return next(iter(offering or here), None)
+        asked = (q for q in reversed(self.open_of(self.in_hand)) if q.answer is None)
+        return next((q for q in asked if q.alternatives or self.last_said <= q.phrase), None)
+
+    @property
+    def last_said(self) -> int:
+        """Number of the last phrase that came to anything; 0 where there is none."""
+        spoken = (self.spoken.get(number) for number in range(self.given.phrase, 0, -1))
+        return next((p.number for p in spoken if p and p.fate not in PASSED_OVER), 0)
 
     def approval(self, exam: int) -> Approval | None:
         """What somebody stood for of an exam, whether or not it is still so; None: nobody did."""

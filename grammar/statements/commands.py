@@ -35,6 +35,7 @@ _COMMANDS: dict[str, Command] = {
     "close_anyway": Command(CommandName.CLOSE_ANYWAY),
     "yes": Command(CommandName.ANSWER, answer=AnswerWord.YES),
     "no": Command(CommandName.ANSWER, answer=AnswerWord.NO),
+    "leave_it": Command(CommandName.ANSWER, answer=AnswerWord.LEAVE),
 }
 _CHOICES = {"first_choice": 1.0, "second_choice": 2.0, "third_choice": 3.0}
 

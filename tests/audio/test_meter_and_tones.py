@@ -1,4 +1,4 @@
-"""Loudness verdicts, the tones, and how the pause grows with the speaker."""
+"""Loudness verdicts, the tones, and the end that is known ahead."""
 
 from __future__ import annotations
 
@@ -7,14 +7,7 @@ import itertools
 import numpy as np
 import pytest
 
-from dictation.audio.endpoint import (
-    LIVE_HANG_OVER_S,
-    REMEMBERED,
-    Blip,
-    Endpointer,
-    HangOver,
-    Utterance,
-)
+from dictation.audio.endpoint import Blip, Endpointer, Utterance
 from dictation.audio.meter import Meter, Verdict
 from dictation.audio.recording import open_recording
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
@@ -67,17 +60,6 @@ def test_the_tones_are_distinct() -> None:
 
     for one, other in itertools.combinations(Tone, 2):
         assert set(pitches(one)) != set(pitches(other))
-
-
-def test_the_pause_adapts_between_its_bounds() -> None:
-    quick, slow = HangOver(), HangOver()
-    assert quick.now_s == LIVE_HANG_OVER_S
-    for _ in range(REMEMBERED):
-        quick.take(0.1)
-        slow.take(0.45)
-    assert quick.now_s < slow.now_s <= 0.5
-    quick.was_cut()
-    assert quick.now_s == LIVE_HANG_OVER_S
 
 
 def test_the_end_is_known_ahead_sample_for_sample() -> None:

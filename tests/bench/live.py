@@ -1,150 +1,200 @@
-"""``python -m tests.bench live``: the live path in real time, without a screen.
+"""``python -m tests.bench live``: a visit of twelve cows through the live path, in real time.
 
-A recording is played into it as a microphone would: end-pointing, hearing ahead, words while they
-are spoken, joining, journal and sound on disk all run at once, as in ``hornsweep listen``.
+Voices that trained nothing speak it, with talk, pauses and shed noise (``live_visit``). All of
+``hornsweep listen`` runs at once but the microphone's driver and the drawing, which
+``latency --live`` has.
 """
 
 from __future__ import annotations
 
 import queue
 import tempfile
-import threading
 import time
-from collections import deque
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 
 import click
 
-from dictation.audio.ear import Ear, EarEvent, Hints
-from dictation.audio.endpoint import TAIL_S, Utterance
+from dictation.audio.ear import Ear, EarEvent, Hints, Pause
 from dictation.audio.reading import Heed, ignore
-from dictation.audio.recording import Recording, open_recording
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
 from dictation.audio.spool import Spool
-from dictation.cli.demo import IN_SOURCE as FIXTURES
 from dictation.console.terminal import bar
 from dictation.decide.understanding import Understanding
-from dictation.live.events import Joint, Spoken
+from dictation.live.events import Event, Joint, Spoken
 from dictation.live.guide import Guide
 from dictation.live.listening import Listening
+from dictation.live.loop import WARMING, Hearing, glimpses, hear_ahead
+from dictation.live.pauses import pause_after
 from dictation.live.session import Session
-from dictation.recognition.ahead import AheadRecogniser
 from dictation.recognition.engines import load_engine
-from dictation.recognition.glimpse import Glimpser, GlimpsingThread
+from dictation.recognition.protocol import Heard, Recogniser
+from dictation.visit.inputs import Noted
 from dictation.visit.journal import Journal
-from grammar.constraint import constraint
+from dictation.visit.parts import Fate, Phrase
 from grammar.parse import parse
 from tests.bench import machine
 from tests.bench.figures import milliseconds, show, table
 from tests.bench.judging import DAY
+from tests.bench.live_visit import COWS, Outcome, Said, herd, outcome_of, visit_sound
 
+VOICES = ("piper-joe", "kokoro-kumo-british", "flite-slt")
 TURN_S = 0.01
+SAME_S = 0.35
+"""An utterance ends where a phrase does, within so much: the end-pointer is late by 0.1 s."""
 
 
 class Paced:
-    """A recording in real time."""
+    """Sound in real time. ``began_at``: when its first sample would have been spoken."""
 
-    def __init__(self, recording: Recording, seconds: float) -> None:
-        self._recording = recording
-        self._samples = int(seconds * SAMPLE_RATE_HZ)
+    def __init__(self, sound: Samples, paced: bool = True) -> None:
+        self._sound = sound
+        self._paced = paced
+        self.began_at = 0.0
 
     def blocks(self, heed: Heed = ignore) -> Iterator[Samples]:
         """Each block when its last sample would have been spoken."""
-        began, given = time.perf_counter(), 0
-        for block in self._recording.blocks(heed):
-            given += len(block)
-            if given > self._samples:
-                break
-            time.sleep(max(0.0, began + given / SAMPLE_RATE_HZ - time.perf_counter()))
+        self.began_at = time.perf_counter()
+        for at in range(0, len(self._sound), 512):
+            block = self._sound[at : at + 512]
+            due = self.began_at + (at + len(block)) / SAMPLE_RATE_HZ
+            if self._paced:
+                time.sleep(max(0.0, due - time.perf_counter()))
             yield block
 
 
 @dataclass(slots=True)
-class Figures:
-    """Of one run. From the end-point, and from the last voice, to findings on record, seconds.
+class Times:
+    """Seconds from the last voiced sample of a phrase until what came of it could be shown.
 
-    Hearing two parts of a phrase again as one comes later and is not counted. Times are told in
-    blocks of 32 ms.
+    ``sure``: phrases taken or obeyed; ``doubtful``: asked about or refused, which wait longer;
+    ``first``: the first phrase of a visit.
     """
 
-    from_end_s: list[float] = field(default_factory=list)
-    from_voice_s: list[float] = field(default_factory=list)
-    glimpses: int = 0
-    spoken_s: float = 0.0
+    sure: list[float] = field(default_factory=list)
+    doubtful: list[float] = field(default_factory=list)
+    first: list[float] = field(default_factory=list)
+    joined: int = 0
     cpu_s: float = 0.0
     wall_s: float = 0.0
-    joined: int = 0
 
 
-@click.command(epilog="Example: python -m tests.bench live --seconds 60")
-@click.option("--seconds", type=float, default=60.0, show_default=True, help="How much is played.")
-@click.option("--file", "path", type=click.Path(path_type=Path), help="Another recording.")
-def command(seconds: float, path: Path | None) -> None:
-    """Play a recording in real time into the live path, and time its answers."""
-    path = path or FIXTURES / "demo_visit.flac"
-    found = measured(path, seconds)
-    title = f"Live, {seconds:.0f} s of {path.name} in real time\n{machine.head()}"
-    shown = table(title, ("from", "utterances", "p50 ms", "p95 ms", "max ms"))
-    for name, times in (("end-point", found.from_end_s), ("last voice", found.from_voice_s)):
-        shown.add_row(name, str(len(times)), *milliseconds(times))
-    show(shown)
-    rate = found.glimpses / max(found.spoken_s, 1e-9)
-    click.echo(
-        f"Words while speaking: {rate:.1f} a second. Processor: "
-        f"{found.cpu_s / found.wall_s:.2f} of one core. Joined: {found.joined}."
-    )
+@click.command(epilog="Example: python -m tests.bench live --cows 3 --voice piper-joe")
+@click.option("--cows", type=click.IntRange(1, len(COWS)), default=len(COWS), show_default=True)
+@click.option("--voice", "voices", multiple=True, help="Another voice of the benches; several.")
+@click.option("--noise", default="20 dB", show_default=True, help="Condition of the benches.")
+@click.option("--instant", is_flag=True, help="As if hearing took no time: no times are told.")
+@click.option("--wrong", is_flag=True, help="Print each finding that is not where it belongs.")
+def command(cows: int, voices: tuple[str, ...], noise: str, instant: bool, wrong: bool) -> None:
+    """Speak a visit to the live path: findings and their cows, questions, cut numbers, times."""
+    pace = "as if heard in no time" if instant else "in real time"
+    title = f"Live, {cows} cows, {noise}, {pace}\n{machine.head()}"
+    head = ("said", "own cow", "asked", "other cow", "lost", "not said", "questions", "joined")
+    shown = table(title, ("voice", *head, "paused numbers", "cut", "cut for good"))
+    timed = table("From the last voiced sample, ms", ("voice", "phrases", "n", "p50", "p95", "max"))
+    for name in voices or VOICES:
+        with bar(name):
+            sound, told = visit_sound(name, noise, cows)
+            found, times = at_once(sound, told) if instant else measured(sound, told)
+        counts = (found.said, found.own, found.asked, found.elsewhere, found.lost, found.added)
+        pauses = (found.paused, found.cut, found.cut_for_good)
+        shown.add_row(name, *map(str, (*counts, found.questions, times.joined, *pauses)))
+        kinds = (("sure", times.sure), ("doubtful", times.doubtful), ("first", times.first))
+        for kind, seconds in () if instant else kinds:
+            timed.add_row(name, kind, str(len(seconds)), *milliseconds(seconds))
+        for line in found.wrong if wrong else ():
+            click.echo(line)
+    show(shown, *(() if instant else (timed,)))
 
 
-def measured(path: Path, seconds: float) -> Figures:
-    """Run the live path over so much of a recording."""
-    recording = open_recording(path)
-    with bar("loading"):
-        hearing = AheadRecogniser(load_engine("guided"))
-        glimpser = Glimpser(constraint())
-    figures = Figures()
-    ends: deque[tuple[float, Utterance]] = deque()
+def measured(sound: Samples, told: tuple[Said, ...]) -> tuple[Outcome, Times]:
+    """Run the live path over a visit."""
+    times, source = Times(), Paced(sound)
     found: queue.SimpleQueue[EarEvent] = queue.SimpleQueue()
-
-    def told(event: EarEvent) -> None:
-        if isinstance(event, Utterance):
-            ends.append((ear.at_s - event.until_s + TAIL_S, event))
-        found.put(event)
-
     with tempfile.TemporaryDirectory() as folder, Journal.write(Path(folder)) as journal:
+        hearing = Hearing(load_engine("guided"))
+        hearing.recognise(WARMING)
         understanding = Understanding(parse, lambda: session.visit)
         session = Session(journal, understanding, hearing)
         session.begin(DAY, DAY)
-        hints = Hints(ahead=hearing.begin)
-        spool = Spool(Path(folder), 0.0)
-        ear = Ear(Paced(recording, seconds), spool, told, hints)
+        session.take(Noted(herd()))
+        hints = Hints(ahead=partial(hear_ahead, hearing, session, understanding))
+        ear = Ear(source, Spool(Path(folder), 0.0), found.put, hints)
         desk = Listening(session, ear, found, understanding, Guide(session, understanding))
-        glimpsing = GlimpsingThread(glimpser.glimpse, desk.glimpsed, hearing.busy)
-        hints.glimpse = glimpsing.offer
-        _run(desk, ear.thread, ends, figures)
-        glimpsing.stop()
-        figures.glimpses = glimpsing.count
-    hearing.close()
-    return figures
+        with glimpses(hearing, hints, desk.glimpsed):
+            cpu_s, began = time.process_time(), time.perf_counter()
+            ear.thread.start()
+            while not desk.over:
+                _time(desk.turn(TURN_S), source, told, times)
+                hearing.ask(session)
+            times.cpu_s = time.process_time() - cpu_s
+            times.wall_s = time.perf_counter() - began
+        hearing.close()
+        return outcome_of(session.visit, told), times
 
 
-def _run(
-    desk: Listening,
-    ear: threading.Thread,
-    ends: deque[tuple[float, Utterance]],
-    figures: Figures,
-) -> None:
-    cpu_s, began = time.process_time(), time.perf_counter()
-    ear.start()
-    while not desk.over:
-        happened = desk.turn(TURN_S)
-        if any(isinstance(e, Spoken) and e.since_voice_s is not None for e in happened):
-            waited_s, utterance = ends.popleft()
-            since_voice_s = desk.now.since_voice_s[-1]
-            figures.from_voice_s.append(since_voice_s)
-            figures.from_end_s.append(max(0.0, since_voice_s - waited_s))
-            figures.spoken_s += len(utterance.samples) / SAMPLE_RATE_HZ
-        figures.joined += sum(isinstance(event, Joint) for event in happened)
-    figures.cpu_s = time.process_time() - cpu_s
-    figures.wall_s = time.perf_counter() - began
+class Remembering:
+    """A recogniser that hears the same samples once."""
+
+    def __init__(self, inner: Recogniser) -> None:
+        self._inner = inner
+        self._known: dict[bytes, Heard] = {}
+
+    @property
+    def name(self) -> str:
+        """Name of the one inside."""
+        return self._inner.name
+
+    def recognise(self, samples: Samples) -> Heard:
+        """Hear, or remember."""
+        key = samples.tobytes()
+        if key not in self._known:
+            self._known[key] = self._inner.recognise(samples)
+        return self._known[key]
+
+
+def at_once(sound: Samples, told: tuple[Said, ...]) -> tuple[Outcome, Times]:
+    """The same as on a machine that hears in no time: where it cuts soonest, on any machine."""
+    times, source = Times(), Paced(sound, paced=False)
+    found: queue.SimpleQueue[EarEvent] = queue.SimpleQueue()
+    recogniser = Remembering(load_engine("guided"))
+    with tempfile.TemporaryDirectory() as folder, Journal.write(Path(folder)) as journal:
+        understanding = Understanding(parse, lambda: session.visit)
+        session = Session(journal, understanding, recogniser)
+        session.begin(DAY, DAY)
+        session.take(Noted(herd()))
+
+        def tell(event: EarEvent) -> None:
+            found.put(event)
+            while not found.empty():
+                times.joined += sum(isinstance(e, Joint) for e in desk.turn(0.0))
+
+        def ahead(samples: Samples, pause: Pause) -> None:
+            pause(pause_after(recogniser.recognise(samples), understanding, session.visit))
+
+        ear = Ear(source, Spool(Path(folder), 0.0), tell, Hints(ahead=ahead))
+        desk = Listening(session, ear, found, understanding, Guide(session, understanding))
+        ear.run()
+        return outcome_of(session.visit, told), times
+
+
+def _time(happened: tuple[Event, ...], source: Paced, told: tuple[Said, ...], times: Times) -> None:
+    now_s = time.perf_counter() - source.began_at
+    times.joined += sum(isinstance(event, Joint) for event in happened)
+    heard = [e.phrase for e in happened if isinstance(e, Spoken) and e.since_voice_s is not None]
+    if not heard or (said := _said_in(heard[0], told)) is None:
+        return
+    took_s = now_s - said.until_s
+    sure = heard[0].fate in (Fate.RECORDED, Fate.COMMAND, Fate.NOTED)
+    (times.sure if sure else times.doubtful).append(took_s)
+    if said is told[0]:
+        times.first.append(took_s)
+
+
+def _said_in(phrase: Phrase, told: tuple[Said, ...]) -> Said | None:
+    """What was said where the utterance ends; None where it ends inside of a phrase."""
+    end_s = phrase.until_s or 0.0
+    near = min(told, key=lambda said: abs(said.until_s + 0.2 - end_s))
+    return near if abs(near.until_s + 0.2 - end_s) <= SAME_S else None

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from dictation.decide.understanding import Understanding, answers_of
+from dictation.decide.understanding import Understanding, answers_of, told_apart
 from dictation.live.events import Event, Unspoken
 from dictation.live.guide import LEFT_FIRST, RIGHT_FIRST, Guide
 from dictation.live.session import Session
@@ -104,3 +104,55 @@ def test_another_value_is_no_answer(desk: Desk) -> None:
     session = asked(desk)
     session.type("fifteen")
     assert session.visit.open_queries
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "apart"),
+    [
+        ("left ovary CL 40", "left ovary CL 14", ("forty", "fourteen")),
+        ("pregnant 105 days", "pregnant 109 days", ("a hundred and five", "a hundred and nine")),
+        ("right ovary CL 24", "crown rump length 24", ("right ovary cl", "crown rump length")),
+        ("left horn fluid 20", "right horn fluid 20", ("left", "right")),
+        ("next cow 2519", "next cow 519", ("two five one nine", "five one nine")),
+        ("left ovary CL 99", None, ("ninety nine",)),
+    ],
+)
+def test_a_question_is_put_by_what_differs_and_no_number_is_torn(
+    desk: Desk, one: str, other: str | None, apart: tuple[str, ...]
+) -> None:
+    desk.say("cow 412", "cervix normal")
+    unsure = Unsure(one, () if other is None else (other,))
+    desk.session.take(given_of(desk.session.visit, unsure))
+    query = desk.session.visit.asked
+    assert query is not None
+    assert told_apart(query, desk.session.visit) == apart
+
+
+def test_the_words_that_differ_are_an_answer_as_the_next_phrase_and_a_finding_later(
+    desk: Desk,
+) -> None:
+    desk.say("cow 412", "cervix normal")
+    unsure = Unsure("right ovary CL 24", ("crown rump length 24",))
+    desk.session.take(given_of(desk.session.visit, unsure))
+    desk.say("crown rump length")
+    assert not desk.session.visit.open_queries
+    desk.session.take(given_of(desk.session.visit, unsure))
+    desk.say("body clear", "right ovary CL")
+    assert desk.session.visit.open_queries
+
+
+def test_which_tag_it_was_is_answered_by_its_digits(desk: Desk) -> None:
+    desk.say("cow 412", "open")
+    desk.session.take(given_of(desk.session.visit, Unsure("next cow 831", ("next cow 837",))))
+    desk.say("eight three seven")
+    assert [exam.tag for exam in desk.session.visit.exams] == ["412", "837"]
+    assert not desk.session.visit.open_queries
+
+
+@pytest.mark.parametrize(
+    "words", ["heifer 2605", "electronic number 982000123456789", "cow 1000.5"]
+)
+def test_large_numbers_are_no_answers_and_no_mistake(desk: Desk, words: str) -> None:
+    asked(desk)
+    desk.say(words)
+    assert desk.session.visit.queries[0].answer is None

@@ -3,27 +3,41 @@
 from __future__ import annotations
 
 import os
+import shutil
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 
-from dictation.audio.endpoint import SHORTEST_HANG_OVER_S
-from dictation.cli.demo import IN_SOURCE as FIXTURES
+from dictation.audio.endpoint import SENTENCE_HANG_OVER_S
+from grammar.parse import parse
 from tests.bench import live_latency
+from tests.bench.judging import DAY
 from tests.bench.live import measured
+from tests.bench.live_visit import COWS, plain, visit_sound
 from tests.bench.virtual_microphone import missing_commands
 
 ROOT = Path(__file__).resolve().parents[2]
 
 
-def test_every_utterance_of_the_stretch_is_timed() -> None:
-    found = measured(FIXTURES / "demo_visit.flac", 7.5)
-    assert len(found.from_end_s) == len(found.from_voice_s) >= 2
-    assert all(s >= 0.0 for s in found.from_end_s)
-    assert found.glimpses > 0
-    assert found.wall_s >= 7.0
+@pytest.mark.skipif(shutil.which("flite") is None, reason="no flite")
+def test_of_a_spoken_cow_each_finding_is_judged_and_each_phrase_timed() -> None:
+    found, times = measured(*visit_sound("flite-slt", "clean", 1))
+    assert found.said == found.own + found.asked + found.elsewhere + found.lost >= 5
+    assert found.own >= 2
+    assert len(times.sure) >= 3
+    assert len(times.first) <= 1
+    # The end is only certain a while after the last voice, so an answer before that is no answer.
+    assert min(times.sure) > SENTENCE_HANG_OVER_S
+    assert times.wall_s > 10.0
+
+
+def test_every_phrase_of_the_visit_is_of_our_language() -> None:
+    phrases = [plain(words) for phrases in COWS.values() for words in phrases]
+    readings = [parse(words, DAY) for words in phrases]
+    assert not [r.normal for r in readings if r.unread is not None or r.others]
+    assert set(plain(" ".join(phrases)).split()).isdisjoint({",", "|"})
 
 
 @pytest.mark.skipif(bool(missing_commands()), reason="no sound server")
@@ -32,7 +46,7 @@ def test_over_the_virtual_microphone_each_phrase_is_timed_to_record_and_screen()
     assert min(map(len, (found.end_to_record, found.voice_to_line, found.voice_to_screen))) >= 3
     assert min(found.end_to_record) >= 0.0
     # The end is only certain a while after the last voice, so an answer before that is no answer.
-    assert min(found.voice_to_line + found.voice_to_screen) > SHORTEST_HANG_OVER_S - 0.2
+    assert min(found.voice_to_line + found.voice_to_screen) > SENTENCE_HANG_OVER_S - 0.2
     assert all(use.cpu_s > 0.0 and use.peak_mib > 50.0 for use in found.uses)
 
 
