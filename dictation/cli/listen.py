@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import signal
+from collections.abc import Iterator
+from contextlib import contextmanager, nullcontext
 from datetime import date
 from pathlib import Path
 
@@ -11,13 +13,16 @@ import click
 from dictation.audio.devices import without_driver_talk
 from dictation.audio.microphone import Microphone
 from dictation.cli.dates import WRITTEN, folder_for
+from dictation.console.door import tell_door
 from dictation.console.front import JsonLines, Screen
 from dictation.console.summary import summary
 from dictation.console.terminal import bar, colour, sentence, width
 from dictation.intake.reading import read_visit
 from dictation.live.answering_aloud import Speak
 from dictation.live.guide import ORDERS
-from dictation.live.loop import Wanted, listen
+from dictation.live.keys import RECORDER
+from dictation.live.loop import Front, Wanted, listen
+from dictation.live.shared import Shared
 from dictation.recognition.engines import load_engine
 from dictation.visit.journal import BusyError
 
@@ -44,6 +49,9 @@ from dictation.visit.journal import BusyError
     help="Which side is swept first.",
 )
 @click.option("--reader", help="Serial port of a tag reader, such as /dev/ttyUSB0 or COM3@9600.")
+@click.option("--wall", is_flag=True, help="Serve a page to be read from two metres and touched.")
+@click.option("--host", default="127.0.0.1", show_default=True, help="Address of that page.")
+@click.option("--port", type=click.IntRange(0, 65535), default=0, help="Port; a free one if 0.")
 @click.option("--for", "for_s", type=float, help="Stop by itself after so many seconds.")
 def command(  # noqa: PLR0913, PLR0917 - one an option
     herd: Path | None,
@@ -55,13 +63,20 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
     speak: str,
     order: str,
     reader: str | None,
+    wall: bool,
+    host: str,
+    port: int,
     for_s: float | None,
 ) -> int:
     """Listen to the microphone: what is said becomes checked exams while it is spoken.
 
     All sound is kept beside the journal. After a crash the same command goes on with the visit and
     hears the last words again from their sound. Keys: a accept, 1-3 take that alternative, 0 none
-    of them, u undo, r type a phrase, n next animal, p pause, q quit.
+    of them, u undo, y redo, r type a phrase, n next animal, p pause, d details, w the way to the
+    wall page, q quit.
+
+    --wall serves a page for a tablet or screen at the crush; with --host 0.0.0.0 over TLS, to any
+    that is given the address or reads the QR code.
     """
     folder = folder_for(out, date.today())
     wanted = Wanted(folder, herd, Speak(speak), order, for_s, reader)
@@ -70,9 +85,10 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
     for name in ("SIGINT", "SIGTERM", "SIGHUP"):
         if hasattr(signal, name):
             signal.signal(getattr(signal, name), lambda number, frame: microphone.stop())
-    front = JsonLines() if as_json else Screen(ORDERS[order])
+    front: Front = JsonLines() if as_json else Screen(ORDERS[order])
     try:
-        listen(wanted, microphone, front, lambda: load_engine(engine, model), bar, sentence)
+        with _on_the_wall(front, order, host, port) if wall else nullcontext(front) as front:
+            listen(wanted, microphone, front, lambda: load_engine(engine, model), bar, sentence)
     except BusyError as error:
         visit, flags = read_visit(folder)
         sentence(f"{error} Here it is only read.")
@@ -82,3 +98,19 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
         microphone.stop()
     sentence(WRITTEN.format(folder))
     return 0
+
+
+@contextmanager
+def _on_the_wall(front: Front, order: str, host: str, port: int) -> Iterator[Front]:
+    """The front, with the wall page beside it from the moment in which the model is loaded."""
+    from dictation.review.serve import Wanted as WantedPages
+    from dictation.review.serve import serving
+    from dictation.review.wall import wall
+
+    shared = Shared(front)
+    pages = WantedPages(host, port, who=RECORDER.who)
+    with serving(lambda gate: wall(shared, gate, ORDERS[order]), pages, shared.over) as gate:
+        tell_door(gate)
+        if isinstance(front, Screen):
+            front.door = gate
+        yield shared

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-import webbrowser
+from contextlib import ExitStack
 from functools import partial
 from pathlib import Path
 
 import click
 
+from dictation.console.door import browser_at, tell_door
 from dictation.console.terminal import sentence
 from dictation.decide.record import Record
 from dictation.intake.upgrade import brought_up
@@ -31,26 +32,26 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
     tls_cert: Path | None,
     tls_key: Path | None,
 ) -> None:
-    """Hear the spoken log again and put it right, in a browser on this machine.
+    """Hear the spoken log again and put it right, in a browser on this machine or a telephone.
 
-    The address, with the token that lets a browser in, is the only line on standard output. With
-    --host 0.0.0.0 others on the network can use it; without a certificate what is said and heard
-    then goes over the network unencrypted.
+    The address, with a token that lets one browser in, once, is the only line on standard output.
+    With --host 0.0.0.0 others on the network can be let in, over TLS, with a certificate made at
+    the start whose fingerprint is told; a QR code in the terminal opens the page on a telephone,
+    and one on the page the next.
     """
+    from dictation.review.access import Gate
     from dictation.review.serve import Wanted, serve
 
     wanted = Wanted(host, port, tls_cert, tls_key, who)
-
-    def ready(address: str) -> None:
-        click.echo(address)
-        if not no_browser:
-            webbrowser.open(address)
-
-    if wanted.shared and tls_cert is None:
-        sentence(
-            f"{host} is open to the network and not encrypted: give --tls-cert and --tls-key,"
-            " or keep to this machine."
-        )
     brought_up(folder, sentence)
-    with Record.amend(folder, partial(write_visit_files, folder)) as record:
+    with ExitStack() as stack:
+        record = stack.enter_context(Record.amend(folder, partial(write_visit_files, folder)))
+
+        def ready(gate: Gate) -> None:
+            click.echo(gate.address)
+            if gate.shared:
+                tell_door(gate)
+            if not no_browser:
+                stack.enter_context(browser_at(gate.address, folder))
+
         serve(record, wanted, ready)

@@ -11,11 +11,14 @@ from datetime import datetime
 import click
 from prompt_toolkit.input import Input
 from prompt_toolkit.key_binding import KeyPress
-from rich.console import Console, RenderableType
+from rich.console import Console, Group, RenderableType
 from rich.live import Live as LiveDisplay
+from rich.text import Text
 
 from dictation.audio.ear import Ear
 from dictation.audio.microphone import Microphone
+from dictation.console.big import big_screen
+from dictation.console.door import Door, door_parts
 from dictation.console.keys import Keyboard, NoKeys, terminal_keys
 from dictation.console.live import Live, live_screen
 from dictation.console.live import Microphone as ShownMicrophone
@@ -55,10 +58,14 @@ class JsonLines:
 
 
 class Screen:
-    """The live screen, drawn several times a second, and the recorder's keys."""
+    """The live screen, drawn several times a second, and the recorder's keys.
+
+    ``door``: of the wall page, where one is served.
+    """
 
     def __init__(self, order: tuple[SweepStructure, ...]) -> None:
         self.done = False
+        self.door: Door | None = None
         self._order = order
         self._keyboard = Keyboard()
         self._source: Input | NoKeys = NoKeys()
@@ -134,4 +141,12 @@ class Screen:
         )
         session = desk.session
         size = self._console.size
-        return live_screen(session.visit, session.flags, live, size.width, size.height)
+        if self._keyboard.view == "w":
+            return self._way_in()
+        screen = live_screen if self._keyboard.view == "d" else big_screen
+        return screen(session.visit, session.flags, live, size.width, size.height)
+
+    def _way_in(self) -> RenderableType:
+        if self.door is None:
+            return Text("No wall page is served: start with --wall. w closes this.")
+        return Group(door_parts(self.door), Text("w closes this; listening goes on."))

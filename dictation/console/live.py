@@ -1,4 +1,4 @@
-"""The screen while listening: one screen, 80 columns by 24 lines and up, readable at two metres.
+"""The details behind the screen while listening: all of the animal, the sweep and the flags.
 
 Everything has its word beside its colour. A pure function of what it is given.
 """
@@ -16,20 +16,21 @@ from rich.text import Text
 from dictation.console.fitting import fitted
 from dictation.console.safe import plain, safe
 from dictation.console.screen import (
-    FATE_WORDS,
+    FATE_STYLES,
     approval_words,
     gravest_first,
     severity_word,
     two_ends,
 )
-from dictation.console.sweep import NOT_YET, elsewhere, pregnancies, said_of
 from dictation.decide.record import Flags
+from dictation.records.glance import IN_A_WORD
+from dictation.records.sweep import NOT_YET, elsewhere, pregnancies, said_of
 from dictation.visit.state import Visit
 from grammar.exam import Exam, Flag
 from grammar.findings import SweepStructure
 from grammar.wording import how_to_answer, spaced
 
-KEYS = "a accept  1-3 take  0 none  u undo  y redo  r retype  n next  p pause  q quit"
+KEYS = "a accept 1-3 take 0 none u undo y redo r type n next p pause d big w wall q quit"
 
 OTHER_LINES = 4
 """Head, microphone, keys, and the line in which the cursor stands."""
@@ -85,24 +86,26 @@ def live_screen(
     room = height - OTHER_LINES - animal_lines - len(above) - tract_lines - len(below)
     flagged = () if exam is None else flags.get(exam.number, ())
     return Group(
-        _head(visit, live),
-        _microphone(live),
+        head_line(visit, live),
+        microphone_line(live),
         animal,
         *above,
         tract,
         *below,
         *_flags(flagged, room, width),
-        _foot(live),
+        one_line(KEYS, "dim") if live.typing is None else typing_line(live),
     )
 
 
-def _line(text: str, style: str = "") -> Text:
+def one_line(text: str, style: str = "") -> Text:
+    """A line that is cut where it does not fit: nothing of the visit."""
     line = plain(text, style)
     line.no_wrap, line.overflow = True, "ellipsis"
     return line
 
 
-def _head(visit: Visit, live: Live) -> RenderableType:
+def head_line(visit: Visit, live: Live) -> RenderableType:
+    """Day, farm, animals, whether what is said is heard, and the time of day."""
     day = "" if visit.on_date is None else visit.on_date.isoformat()
     farm = f"  {visit.farm}" if visit.farm else ""
     state, style = "LISTENING", "bold green"
@@ -114,10 +117,11 @@ def _head(visit: Visit, live: Live) -> RenderableType:
         state, style = "VISIT CLOSED", "bold"
     right = Text.assemble((f"{len(visit.exams)} animals  ", ""), (f" {state} ", style))
     right.append(f"  {live.clock}", "bold")
-    return two_ends(_line(f"hornsweep  {day}{farm}", "dim"), right, no_wrap=True)
+    return two_ends(one_line(f"hornsweep  {day}{farm}", "dim"), right, no_wrap=True)
 
 
-def _microphone(live: Live) -> RenderableType:
+def microphone_line(live: Live) -> RenderableType:
+    """Name and level of the microphone, and what it lost."""
     mic = live.microphone
     share = (mic.rms_dbfs - METER_FROM_DBFS) / -METER_FROM_DBFS
     cells = max(0, min(METER_CELLS, round(share * METER_CELLS)))
@@ -159,9 +163,9 @@ def _phrase(visit: Visit, live: Live, width: int) -> list[Text]:
         ]
     last = visit.last_phrase
     if last is None:
-        return [_line("HEARD  nothing yet", "dim"), *fitted(live.told, width)]
-    word, style = FATE_WORDS[last.fate]
-    head = Text("TAKEN BACK" if last.taken_back else word, style).append("  ")
+        return [one_line("HEARD  nothing yet", "dim"), *fitted(live.told, width)]
+    word = "TAKEN BACK" if last.taken_back else IN_A_WORD[last.fate]
+    head = Text(word, FATE_STYLES.get(last.fate, "bold green")).append("  ")
     lines = fitted(f"“{last.text}”" if last.text else "no words", width, "bold", head)
     asked = visit.asked
     if asked is not None and visit.reply == asked.question:
@@ -192,9 +196,9 @@ def _station(exam: Exam | None, station: SweepStructure, width: int) -> list[Tex
     said = () if exam is None else said_of(exam, station)
     name = spaced(station).upper()
     if not said:
-        return [_line(f"[ ] {name}", "dim"), _line(f"    {NOT_YET}", "dim")]
+        return [one_line(f"[ ] {name}", "dim"), one_line(f"    {NOT_YET}", "dim")]
     return [
-        _line(f"[x] {name}", "green"),
+        one_line(f"[x] {name}", "green"),
         *fitted("; ".join(said), width, "bold", Text("    ")),
     ]
 
@@ -225,13 +229,14 @@ def _flags(flags: tuple[Flag, ...], room: int, width: int) -> list[Text]:
             count = left + 1
             several = f"and {count} more" if shown else f"{count} flag{'s' if count > 1 else ''}"
             gravest = str(flag.severity).upper()
-            told = _line(f"{several}, the gravest a {gravest}: hornsweep check shows them", "bold")
+            told = one_line(
+                f"{several}, the gravest a {gravest}: hornsweep check shows them", "bold"
+            )
             return [*lines, told]
         lines += whole
     return lines
 
 
-def _foot(live: Live) -> RenderableType:
-    if live.typing is not None:
-        return _line(f"TYPE: {live.typing}_   (Enter takes it, Esc leaves)", "bold reverse")
-    return _line(KEYS, "dim")
+def typing_line(live: Live) -> Text:
+    """What is being typed."""
+    return one_line(f"TYPE: {live.typing}_   (Enter takes it, Esc leaves)", "bold reverse")

@@ -7,6 +7,7 @@ here; the deed is decided like any other input.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import date
@@ -22,6 +23,8 @@ from grammar.findings import Command, CommandName, Said
 from grammar.parse import parse
 from grammar.short_forms import spelled_out
 from grammar.wording import written
+
+_NUMBER = re.compile(r"\d+(?:\.\d+)?")
 
 LONGEST_TAG = 15
 """Digits of a tag: those of an electronic number."""
@@ -80,7 +83,9 @@ def _none(visit: Visit, about: About, text: str) -> Order:
 
 
 def _phrase(visit: Visit, about: About, text: str) -> Order:
-    """What a phrase said was this; refused speech is taken up."""
+    """What a phrase, or one finding of it, said was this; refused speech is taken up."""
+    if about.finding is not None:
+        return _value(visit, about.finding, text)
     phrase = visit.phrase(about.phrase)
     if phrase is None or phrase.fate is Fate.REFUSED:
         return _take_up(visit, about, text)
@@ -120,6 +125,24 @@ def _withdraw(visit: Visit, about: About, text: str) -> Order:
     if text not in numbers:
         raise WrongUseError(f"There is no finding {text} in this phrase.")
     return _withdraw(visit, About(finding=numbers[text].number), "")
+
+
+def _value(visit: Visit, finding: int, text: str) -> Order:
+    """One finding has another value: its words anew, or the number alone where it has one."""
+    recorded = visit.recorded(finding)
+    if recorded is None:
+        raise WrongUseError("That finding is not there any more.")
+    was = recorded.finding
+    if _NUMBER.fullmatch(text):
+        words, count = _NUMBER.subn(text, written(was))
+        if count != 1:
+            raise WrongUseError(f"Which number of '{written(was)}'? Type the finding anew.")
+        text = words
+    said = findings_typed(text, visit.on_date)
+    if len(said) != 1 or type(said[0].what) is not type(was):
+        raise WrongUseError(f"Type what is right in place of '{written(was)}', and nothing more.")
+    deed = inputs.FindingChanged(recorded.number, was, said[0].what)
+    return Order(deed, f"It says now: {_words(said)}.")
 
 
 def _move(visit: Visit, about: About, text: str) -> Order:

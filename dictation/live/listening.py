@@ -126,6 +126,11 @@ class Listening:
         happened = self.session.take(deed, by)
         return (*happened, *self._guide.after(happened))
 
+    def put_right(self, deed: Deed, by: By) -> tuple[Event, ...]:
+        """Record what a person touched on a page, who had seen entry ``by.based_on``."""
+        happened = self.session.put_right(deed, by)
+        return (*happened, *self._guide.after(happened))
+
     def typed(self, text: str) -> tuple[Event, ...]:
         """Take a phrase that the recorder typed, or a command that a key stands for."""
         happened = self.session.type(text)

@@ -42,9 +42,11 @@ Waiting = Callable[[str], AbstractContextManager[object]]
 
 
 class Front(Protocol):
-    """What faces the person. ``done``: they want to stop."""
+    """What faces the person."""
 
-    done: bool
+    @property
+    def done(self) -> bool:
+        """Whether they want to stop."""
 
     def show(self, happened: Sequence[Event]) -> None:
         """Show what happened."""

@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from urllib.parse import parse_qsl
 
+import segno
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
 from starlette.middleware import Middleware
@@ -27,15 +28,21 @@ from dictation.decide.orders import About, Order, findings_typed, order
 from dictation.decide.record import ChangedMeanwhileError, Record
 from dictation.errors import BadInputError, HornsweepError, WrongUseError
 from dictation.records.one_line import one_line
-from dictation.review.access import Browser, Gate, Guard, client_of, same_csrf, whole_number
-from dictation.review.book import PAGES, Book, entrance
+from dictation.review.access import COOKIE_FOR_S, Browser, Gate, Guard, same_csrf, whole_number
+from dictation.review.book import PAGES, Book, Kept, entrance
 from dictation.review.drawing import waveform
 from dictation.visit.inputs import By
 from dictation.visit.state import Visit
 from grammar import completions
 from grammar.wording import written
 
-KINDS = {"review.js": "text/javascript", "review.css": "text/css", "mark.svg": "image/svg+xml"}
+KINDS = {
+    "review.js": "text/javascript",
+    "review.css": "text/css",
+    "wall.js": "text/javascript",
+    "wall.css": "text/css",
+    "mark.svg": "image/svg+xml",
+}
 """Files that the page loads, and what they are."""
 
 OFFERED = 8
@@ -68,11 +75,15 @@ def offered(prefix: str) -> list[str]:
 class Page:
     """Answers of the page for one visit."""
 
-    def __init__(self, record: Record, gate: Gate) -> None:
-        self.book = Book(record)
+    def __init__(self, record: Kept, gate: Gate) -> None:
         self._record = record
         self._gate = gate
         self._waves: dict[Path, bytes] = {}
+
+    @functools.cached_property
+    def book(self) -> Book:
+        """Its sheets."""
+        return Book(self._record)
 
     def routes(self) -> list[Route]:
         """What is served where."""
@@ -85,21 +96,20 @@ class Page:
             Route("/sound/{phrase}.flac", self.sound),
             Route("/completions", self.completions),
             Route("/reading", self.reading),
+            Route("/next.svg", self.next_door),
             Route("/act", self.act, methods=["POST"]),
             Route("/{name}", self.file),
         ]
 
     async def enter(self, request: Request) -> Response:
-        """Exchange the token for a cookie; then a hop of our own, so that the cookie is sent."""
-        client = client_of(request.scope)
-        if not self._gate.right(request.query_params.get("token", ""), client):
-            return await self._gate.wrong(client)
+        """Who gave the token gets a cookie; then a hop of our own, so that the cookie is sent."""
         response = HTMLResponse(entrance())
         if self._gate.browser(request.headers.get("cookie", "")) is not None:
             return response
         response.set_cookie(
             self._gate.cookie,
             self._gate.admit(),
+            max_age=COOKIE_FOR_S,
             httponly=True,
             samesite="strict",
             secure=self._gate.secure,
@@ -159,6 +169,13 @@ class Page:
         words = "; ".join(written(s.what) for s in said)  # type: ignore[arg-type]
         return JSONResponse({"read": True, "words": one_line(words)})
 
+    async def next_door(self, request: Request) -> Response:
+        """The address that lets the next telephone in, as a QR code."""
+        if not self._gate.shared:
+            return PlainTextResponse("No telephone can come in here: start with --host.\n", 404)
+        code = segno.make_qr(self._gate.address, error="l").svg_inline(scale=6, light="#fff")
+        return Response(code, media_type="image/svg+xml")
+
     async def act(self, request: Request) -> Response:
         """Something that is to be put right."""
         browser = _browser(request)
@@ -172,7 +189,10 @@ class Page:
         browser.who = _line(form, "who")[:LONGEST_NAME] or browser.who
         if not browser.who:
             return _told(422, "Say who you are first, at the top of the page.")
-        told = self._put_right(form, one_line(browser.who))
+        return await self._done(form, one_line(browser.who))
+
+    async def _done(self, form: Form, who: str) -> Response:
+        told = self._put_right(form, who)
         self.book.draw()
         return told
 
@@ -208,7 +228,20 @@ class Page:
 
 def application(record: Record, gate: Gate) -> Starlette:
     """The page of one visit. Only what passes ``gate`` is answered."""
-    return Starlette(routes=Page(record, gate).routes(), middleware=[Middleware(Guard, gate=gate)])
+    return guarded(Page(record, gate).routes(), gate)
+
+
+def guarded(routes: list[Route], gate: Gate) -> Starlette:
+    """Pages behind their guard; what cannot be read or written meanwhile is told in a sentence."""
+    return Starlette(
+        routes=routes,
+        middleware=[Middleware(Guard, gate=gate)],
+        exception_handlers={HornsweepError: _failed},
+    )
+
+
+async def _failed(request: Request, error: Exception) -> Response:
+    return PlainTextResponse(f"{one_line(str(error))}\n", 503)
 
 
 def _ordered(visit: Visit, form: Form) -> Order:

@@ -1,0 +1,89 @@
+"""How people get to a page that is served: by QR code, by its address, in a browser opened here."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+import webbrowser
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from html import escape
+from pathlib import Path
+from typing import Protocol
+
+import click
+from rich.console import Group, RenderableType
+from rich.text import Text
+
+from dictation.console.screen import render
+from dictation.console.terminal import sentence, width
+
+HALVES = {(0, 0): " ", (1, 0): "\N{UPPER HALF BLOCK}", (0, 1): "\N{LOWER HALF BLOCK}"}
+"""Two modules of a QR code, one above the other, as a character: dark on light."""
+
+BOTH = "\N{FULL BLOCK}"
+MARGIN = 2
+"""Light modules around it. Four are asked for; a light page or screen around it does as well."""
+
+
+def qr(text: str) -> Text:
+    """A QR code, two modules a line, dark on light whatever the terminal's colours are."""
+    import segno
+
+    rows = [list(row) for row in segno.make_qr(text, error="l").matrix_iter(border=MARGIN)]
+    pairs = zip(rows[::2], [*rows[1::2], [0] * len(rows[0])], strict=False)
+    lines = ("".join(HALVES.get(pair, BOTH) for pair in zip(*two, strict=True)) for two in pairs)
+    return Text("\n".join(lines), "black on bright_white", no_wrap=True)
+
+
+class Door(Protocol):
+    """Where pages are served, and how the next browser gets in."""
+
+    @property
+    def address(self) -> str:
+        """With what lets one browser in, once."""
+
+    @property
+    def shared(self) -> bool:
+        """Whether another machine can come in."""
+
+    @property
+    def fingerprint(self) -> str:
+        """SHA-256 of the certificate made for it; empty where there is none."""
+
+
+def door_parts(door: Door) -> RenderableType:
+    """The way in for the next browser: an address, and for a telephone its QR code."""
+    parts = [qr(door.address)] if door.shared else []
+    parts.append(Text(f"Opens in one browser, once: {door.address}", overflow="fold"))
+    if door.fingerprint:
+        warns = "The browser warns once: the certificate was made for this run. Its fingerprint"
+        parts.append(Text(f"{warns} (SHA-256) is {door.fingerprint}", overflow="fold"))
+    return Group(*parts)
+
+
+def tell_door(door: Door) -> None:
+    """The same on standard error, before a screen is drawn; without a terminal in plain words."""
+    if click.get_text_stream("stderr").isatty():
+        click.echo(render(door_parts(door), width(), True), err=True, nl=False)
+    else:
+        sentence(f"Opens in one browser, once: {door.address}")
+        if door.fingerprint:
+            sentence(f"SHA-256 fingerprint of its certificate: {door.fingerprint}")
+
+
+@contextmanager
+def browser_at(address: str, folder: Path) -> Iterator[None]:
+    """Open the system's browser there, by way of a file that nobody else can read.
+
+    Whoever lists the processes of this machine sees the name of that file, and no token.
+    """
+    handle, name = tempfile.mkstemp(".html", ".open-", folder)
+    with os.fdopen(handle, "w", encoding="utf-8") as page:
+        page.write(f'<meta http-equiv="refresh" content="0;url={escape(address)}">')
+    try:
+        webbrowser.open(Path(name).resolve().as_uri())
+        yield
+    finally:
+        with suppress(OSError):
+            Path(name).unlink()

@@ -1,0 +1,134 @@
+"""The wall page: a visit while it is spoken, to be read from two metres and touched."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from collections.abc import AsyncIterator
+from dataclasses import asdict
+from typing import Any, Protocol
+
+from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response, StreamingResponse
+from starlette.routing import Route
+
+from dictation.records.glance import Glance, glance
+from dictation.records.one_line import one_line
+from dictation.review.access import Browser, Gate
+from dictation.review.app import Form, Page, guarded
+from dictation.review.book import Kept, rendered
+from dictation.visit.state import Visit
+from grammar.findings import SweepStructure
+
+LOOK_EVERY_S = 0.05
+"""How often a wall looks whether there is anything new: it is there within a tenth of a second."""
+
+BEAT_EVERY_S = 1.0
+"""Without news, a word is sent this often, so that a wall knows at once that nobody is there."""
+
+NOT_HEARD = frozenset({"microphone lost", "listening has ended"})
+"""States in which nothing that is said is kept."""
+
+
+class Spoken(Kept, Protocol):
+    """A visit that is being spoken: beside what is kept of it, what goes on now."""
+
+    @property
+    def words(self) -> str:
+        """What has been heard so far of the phrase that is being spoken."""
+
+    @property
+    def told(self) -> str:
+        """The last notice about microphone, disk or tag reader."""
+
+    @property
+    def state(self) -> str:
+        """Whether what is said is taken up, in words."""
+
+
+class WallPage(Page):
+    """Answers of the wall page. ``order``: in which the stations are swept."""
+
+    def __init__(self, spoken: Spoken, gate: Gate, order: tuple[SweepStructure, ...]) -> None:
+        super().__init__(spoken, gate)
+        self._spoken = spoken
+        self._order = order
+
+    def routes(self) -> list[Route]:
+        """What is served where."""
+        return [
+            Route("/enter", self.enter),
+            Route("/", self.whole),
+            Route("/events", self.events),
+            Route("/act", self.act, methods=["POST"]),
+            Route("/{name}", self.file),
+        ]
+
+    async def whole(self, request: Request) -> Response:
+        """The page; what it shows comes as the first event."""
+        browser: Browser = request.scope["browser"]
+        return HTMLResponse(rendered("wall.html", csrf=browser.csrf))
+
+    async def events(self, request: Request) -> Response:
+        """Server-sent events for a wall that follows."""
+        return StreamingResponse(self._news(), media_type="text/event-stream")
+
+    async def _done(self, form: Form, who: str) -> Response:
+        """In a thread: the phrase that is being heard comes first, and others go on looking."""
+        return await run_in_threadpool(self._put_right, form, who)
+
+    async def _news(self) -> AsyncIterator[str]:
+        shown: tuple[Visit, str, str, str] | None = None
+        quiet_s = 0.0
+        while True:
+            spoken = self._spoken
+            now = (spoken.visit, spoken.state, spoken.words, spoken.told)
+            if shown is None or any(a is not b for a, b in zip(now, shown, strict=True)):
+                shown, quiet_s = now, 0.0
+                yield f"data: {json.dumps(self._shown(*now))}\n\n"
+            elif quiet_s >= BEAT_EVERY_S:
+                quiet_s = 0.0
+                yield "event: beat\ndata:\n\n"
+            await asyncio.sleep(LOOK_EVERY_S)
+            quiet_s += LOOK_EVERY_S
+
+    def _shown(self, visit: Visit, state: str, words: str, told: str) -> dict[str, object]:
+        """What a wall draws. All words from outside are made one visible line."""
+        return {
+            "seq": visit.last_seq,
+            "animals": len(visit.exams),
+            "state": state,
+            "heard": state not in NOT_HEARD,
+            "saying": one_line(words),
+            "told": one_line(told),
+            **_lines(glance(visit, self._spoken.flags, self._order)),
+        }
+
+
+def _lines(seen: Glance) -> dict[str, object]:
+    query = seen.question
+    asked = query and {
+        "id": query.id,
+        "words": query.question,
+        "answers": [each.words for each in query.alternatives],
+    }
+    return {name: _visible(value) for name, value in {**asdict(seen), "question": asked}.items()}
+
+
+def _visible(value: Any) -> Any:
+    match value:
+        case str():
+            return one_line(value)
+        case dict():
+            return {name: _visible(each) for name, each in value.items()}
+        case list() | tuple():
+            return [_visible(each) for each in value]
+        case _:
+            return value
+
+
+def wall(spoken: Spoken, gate: Gate, order: tuple[SweepStructure, ...]) -> Starlette:
+    """The wall page of a visit. Only what passes ``gate`` is answered."""
+    return guarded(WallPage(spoken, gate, order).routes(), gate)
