@@ -28,7 +28,8 @@ LOOK_EVERY_S = 0.05
 BEAT_EVERY_S = 1.0
 """Without news, a word is sent this often, so that a wall knows at once that nobody is there."""
 
-NOT_HEARD = frozenset({"microphone lost", "listening has ended"})
+ENDED = "listening has ended"
+NOT_HEARD = frozenset({"microphone lost", ENDED})
 """States in which nothing that is said is kept."""
 
 
@@ -88,6 +89,8 @@ class WallPage(Page):
             if shown is None or any(a is not b for a, b in zip(now, shown, strict=True)):
                 shown, quiet_s = now, 0.0
                 yield f"data: {json.dumps(self._shown(*now))}\n\n"
+                if spoken.state == ENDED:
+                    return
             elif quiet_s >= BEAT_EVERY_S:
                 quiet_s = 0.0
                 yield "event: beat\ndata:\n\n"
@@ -112,9 +115,17 @@ def _lines(seen: Glance) -> dict[str, object]:
     asked = query and {
         "id": query.id,
         "words": query.question,
-        "answers": [each.words for each in query.alternatives],
+        "answers": _apart([each.words for each in query.alternatives]),
     }
     return {name: _visible(value) for name, value in {**asdict(seen), "question": asked}.items()}
+
+
+def _apart(answers: list[str]) -> list[str]:
+    """Answers from the word on in which they differ."""
+    words = [each.split() for each in answers]
+    places = enumerate(zip(*words, strict=False))
+    first = next((place for place, each in places if len(set(each)) > 1), 0)
+    return [" ".join(each[first:]) for each in words]
 
 
 def _visible(value: Any) -> Any:

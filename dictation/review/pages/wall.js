@@ -8,16 +8,22 @@ const NUMBER = /^(\D*)(\d+(?:\.\d+)?)(\D*)$/;
 let shown = { seq: 0 }, last = 0, job = null, answered = 0;
 
 const made = (name, words, more = {}) => Object.assign(document.createElement(name), { textContent: words, ...more });
+const named = (node, word, words) => { node.append(made("span", word, { className: "word" }), words); return node; };
 const item = (content, kind) => { const li = made("li", "", { className: kind }); li.append(content); return li; };
 
 // ---- as large as the room allows
 function fit(line) {
-  line.style.fontSize = "";
   const inner = line.firstElementChild ?? line;
-  const wide = inner === line ? line.scrollWidth : inner.offsetWidth;
-  if (wide > line.clientWidth) line.style.fontSize = `${(parseFloat(getComputedStyle(line).fontSize) * line.clientWidth * 0.98) / wide}px`;
+  const high = Math.floor(line.clientHeight * 0.98);
+  line.style.fontSize = `${high}px`;
+  const wide = inner === line ? line.scrollWidth : inner.scrollWidth;
+  if (wide > line.clientWidth) line.style.fontSize = `${Math.floor((high * line.clientWidth * 0.98) / wide)}px`;
 }
-const fitAll = () => document.querySelectorAll(".big").forEach(fit);
+function fitAll() {
+  const lines = document.querySelectorAll(".big");
+  lines.forEach((line) => { line.style.fontSize = "1px"; });
+  lines.forEach(fit);
+}
 addEventListener("resize", fitAll);
 
 // ---- what is drawn
@@ -36,7 +42,7 @@ function draw(now) {
   byId("became").textContent = now.saying ? "HEARING" : now.became;
   byId("words").textContent = now.saying ? `${now.saying} …` : now.words;
   document.body.classList.toggle("saying", Boolean(now.saying));
-  byId("stops").replaceChildren(...now.stops.map((why) => made("li", why)));
+  byId("stops").replaceChildren(...now.stops.map((why) => named(made("li", ""), "STOP", why)));
   byId("marks").replaceChildren(...now.marks.map((mark) => made("li", mark.station, { className: mark.said ? "said" : "", ariaLabel: `${mark.station}: ${mark.said || "not yet"}` })));
   byId("standing").replaceChildren(...now.standing.map((each) => item(made("button", each.words, { type: "button", onclick: () => change(each) }), each.asked ? "asked" : "")));
   if (now.told !== draw.told) tell(draw.told = now.told, true);
@@ -46,11 +52,12 @@ function draw(now) {
 function ask(question) {
   byId("question").hidden = !question;
   if (!question) return byId("answers").replaceChildren();
-  byId("asked").textContent = question.words;
-  if (shown.more) byId("asked").append(" ", made("small", `and ${shown.more} more`));
+  byId("asked").textContent = "";
+  named(byId("asked"), "ASKED", question.words);
+  if (shown.more) byId("asked").append(` (and ${shown.more} more)`);
   const answer = (words, number, kind = "") => {
     const button = made("button", "", { type: "button", className: kind, onclick: () => act({ action: number ? "answer" : question.answers.length ? "none" : "keep", query: question.id, text: number }) });
-    button.append(made("kbd", number), words);
+    button.append(made("kbd", number), words.replace(/(\d) (?=\S+$)/, "$1\u00a0"));
     return button;
   };
   const offered = question.answers.map((words, place) => answer(words, place + 1));
