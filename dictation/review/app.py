@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import asyncio
 import functools
 import re
 import threading
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from concurrent.futures import Future
 from pathlib import Path
+from typing import TypeVar
 from urllib.parse import parse_qsl
 
 import segno
 from starlette.applications import Starlette
-from starlette.concurrency import run_in_threadpool
 from starlette.middleware import Middleware
 from starlette.requests import Request
 from starlette.responses import (
@@ -63,6 +65,8 @@ TYPED = frozenset({"phrase", "insert", "move", "merge", "tag", "add"})
 
 Form = Mapping[str, str]
 
+Result = TypeVar("Result")
+
 _COMPLETING = threading.Lock()
 
 
@@ -70,6 +74,21 @@ def offered(prefix: str) -> list[str]:
     """Words that may come next. One call at a time: the first builds the grammar, for all."""
     with _COMPLETING:
         return list(completions(prefix)[:OFFERED])
+
+
+async def beside(work: Callable[[], Result]) -> Result:
+    """What work comes to, in a thread that nobody waits for when the page is stopped."""
+    done: Future[Result] = Future()
+    done.set_running_or_notify_cancel()
+
+    def run() -> None:
+        try:
+            done.set_result(work())
+        except Exception as error:
+            done.set_exception(error)
+
+    threading.Thread(target=run, daemon=True).start()
+    return await asyncio.wrap_future(done)
 
 
 class Page:
@@ -121,7 +140,7 @@ class Page:
         """The page."""
         self.book.look()
         browser = _browser(request)
-        return HTMLResponse(self.book.page(browser.csrf, browser.who))
+        return HTMLResponse(self.book.page(browser, self._gate))
 
     async def changes(self, request: Request) -> Response:
         """What changed since the page was drawn."""
@@ -157,7 +176,7 @@ class Page:
     async def completions(self, request: Request) -> Response:
         """Words that may come next in what is typed."""
         prefix = request.query_params.get("prefix", "")[:LONGEST_TEXT]
-        return JSONResponse(await run_in_threadpool(offered, prefix))
+        return JSONResponse(await beside(lambda: offered(prefix)))
 
     async def reading(self, request: Request) -> Response:
         """How what is typed is read, before it is sent."""

@@ -13,6 +13,7 @@ from jinja2 import Environment, FunctionLoader, select_autoescape
 
 from dictation.decide.record import Flags
 from dictation.records.one_line import one_line
+from dictation.review.access import Browser, Gate
 from dictation.review.lines import ExamSheet, Heading
 from dictation.review.sheet import heading, sheets
 from dictation.visit.inputs import By, Deed
@@ -91,9 +92,10 @@ class Book:
         self._heading = heading(visit, flags)
         self._visit = visit
 
-    def page(self, csrf: str, who: str) -> str:
-        """The whole page."""
-        return self._render("page.html", seq=self.seq, csrf=csrf, who=who)
+    def page(self, browser: Browser, gate: Gate) -> str:
+        """The whole page, for a browser that was let in."""
+        known = {"csrf": browser.csrf, "who": browser.who}
+        return self._render("page.html", seq=self.seq, gate=gate, **known)
 
     def _render(self, name: str, **more: object) -> str:
         drawn = list(self._drawn.values())

@@ -140,6 +140,7 @@ def _listen(wanted: Wanted) -> socket.socket:
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listening.bind((wanted.host, wanted.port))
+        listening.listen()
     except (OSError, UnicodeError) as error:
         listening.close()
         raise MissingError(

@@ -9,7 +9,6 @@ from dataclasses import asdict
 from typing import Any, Protocol
 
 from starlette.applications import Starlette
-from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response, StreamingResponse
 from starlette.routing import Route
@@ -17,7 +16,7 @@ from starlette.routing import Route
 from dictation.records.glance import Glance, glance
 from dictation.records.one_line import one_line
 from dictation.review.access import Browser, Gate
-from dictation.review.app import Form, Page, guarded
+from dictation.review.app import Form, Page, beside, guarded
 from dictation.review.book import Kept, rendered
 from dictation.visit.state import Visit
 from grammar.findings import SweepStructure
@@ -78,7 +77,7 @@ class WallPage(Page):
 
     async def _done(self, form: Form, who: str) -> Response:
         """In a thread: the phrase that is being heard comes first, and others go on looking."""
-        return await run_in_threadpool(self._put_right, form, who)
+        return await beside(lambda: self._put_right(form, who))
 
     async def _news(self) -> AsyncIterator[str]:
         shown: tuple[Visit, str, str, str] | None = None

@@ -331,7 +331,7 @@ function key(event) {
 }
 document.addEventListener("keydown", (event) => {
   if (event.key === "Escape" && !editor.hidden) return closeEditor();
-  if (event.ctrlKey || event.metaKey || event.altKey || help.open || !byId("keys").checked) return;
+  if (event.ctrlKey || event.metaKey || event.altKey || document.querySelector("dialog[open]") || !byId("keys").checked) return;
   if (event.target.matches("input:not([type=radio]), select, textarea")) return;
   const known = "jknpfurwemxitgba0123456789?".includes(event.key.toLowerCase());
   if (!known || event.key.length > 1) return;
@@ -347,5 +347,9 @@ keep("keys", () => String(byId("keys").checked), (kept) => { byId("keys").checke
 byId("newest").addEventListener("change", (event) => event.target.checked && newest());
 byId("help-open").addEventListener("click", () => help.showModal());
 byId("approve-visit").addEventListener("click", approveVisit);
+byId("phone-open")?.addEventListener("click", () => {
+  byId("code").src = `/next.svg?${Date.now()}`;
+  byId("phone").showModal();
+});
 show();
 follow();
