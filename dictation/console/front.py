@@ -17,7 +17,6 @@ from rich.text import Text
 
 from dictation.audio.ear import Ear
 from dictation.audio.microphone import Microphone
-from dictation.console.big import big_screen
 from dictation.console.door import Door, door_parts
 from dictation.console.keys import Keyboard, NoKeys, terminal_keys
 from dictation.console.live import Live, live_screen
@@ -138,13 +137,13 @@ class Screen:
             desk.now.told,
             self._keyboard.typing,
             desk.now.behind,
+            self._keyboard.view == "d",
         )
         session = desk.session
         size = self._console.size
         if self._keyboard.view == "w":
             return self._way_in()
-        screen = live_screen if self._keyboard.view == "d" else big_screen
-        return screen(session.visit, session.flags, live, size.width, size.height)
+        return live_screen(session.visit, session.flags, live, size.width, size.height)
 
     def _way_in(self) -> RenderableType:
         if self.door is None:

@@ -19,7 +19,6 @@ from dictation.live.events import Event
 from dictation.live.listening import Listening
 from dictation.live.loop import Front
 from dictation.visit.inputs import By, Deed
-from dictation.visit.journal import Journal
 from dictation.visit.state import Visit
 
 NOTHING_YET = Visit()
@@ -62,13 +61,6 @@ class Shared:
         return self._front.done
 
     @property
-    def journal(self) -> Journal:
-        """Where it is kept. Raises MissingError before there is a visit."""
-        if self._desk is None:
-            raise MissingError("The visit has not begun yet.")
-        return self._desk.session.journal
-
-    @property
     def visit(self) -> Visit:
         """What the visit has come to."""
         return NOTHING_YET if self._desk is None else self._desk.session.visit
@@ -79,26 +71,18 @@ class Shared:
         return {} if self._desk is None else self._desk.session.flags
 
     @property
-    def words(self) -> str:
-        """What has been heard so far of the phrase that is being spoken."""
-        return "" if self._desk is None else self._desk.now.words
-
-    @property
-    def told(self) -> str:
-        """The last notice about microphone, disk or tag reader."""
-        return "" if self._desk is None else self._desk.now.told
-
-    @property
-    def state(self) -> State:
-        """Whether what is said is taken up, now."""
+    def now(self) -> tuple[str, str, str]:
+        """Whether what is said is taken up, the words under way, and the last notice."""
+        if self._desk is None:
+            return State.STARTING, "", ""
+        state, now, visit = State.LISTENING, self._desk.now, self.visit
         if self._ended:
-            return State.ENDED
-        if self._microphone is None:
-            return State.STARTING
-        if self._microphone.lost:
-            return State.LOST
-        visit = self.visit
-        return State.PAUSED if visit.paused else State.CLOSED if visit.closed else State.LISTENING
+            state = State.ENDED
+        elif self._microphone is not None and self._microphone.lost:
+            state = State.LOST
+        elif visit.paused or visit.closed:
+            state = State.PAUSED if visit.paused else State.CLOSED
+        return state, now.words, now.told
 
     def catch_up(self) -> object:
         """The session itself takes up what others add."""
@@ -107,14 +91,15 @@ class Shared:
     def put_right(self, deed: Deed, by: By) -> object:
         """Have it done by the session's thread, between two phrases; as ``Record.put_right``."""
         touch = _Touch(deed, by)
-        if self.state is State.ENDED:
+        if self._ended:
             raise MissingError("Listening has ended: put it right on the review page.")
         self._touched.put(touch)
         try:
             return touch.done.result(DONE_WITHIN_S)
         except TimeoutError as error:
-            touch.done.cancel()
-            raise MissingError("That could not be done in time: try again.") from error
+            if touch.done.cancel():
+                raise MissingError("That could not be done in time: try again.") from error
+            return touch.done.result()
 
     def over(self) -> None:
         """The visit is not heard any more."""

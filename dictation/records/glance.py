@@ -12,7 +12,7 @@ from dictation.decide.record import Flags
 from dictation.records.sweep import said_of
 from dictation.visit.parts import Fate, Query
 from dictation.visit.state import Visit
-from grammar.exam import Exam, FindingState, RecordedFinding, Severity
+from grammar.exam import Exam, FindingState, Severity
 from grammar.findings import Animal, Plan, Pregnancy, SweepStructure
 from grammar.wording import spaced, written
 
@@ -34,10 +34,10 @@ IN_A_WORD = {
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """A station of the sweep, and what was said of it; empty where nothing was."""
+    """A station of the sweep, and whether anything was said of it."""
 
     station: str
-    said: str
+    said: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,13 +82,13 @@ def glance(visit: Visit, flags: Flags, order: tuple[SweepStructure, ...]) -> Gla
         words=words,
         question=asked,
         more=max(0, len(visit.open_of(visit.in_hand)) - 1),
-        marks=tuple(Mark(spaced(station), _said(exam, station)) for station in order),
+        marks=tuple(Mark(spaced(s), exam is not None and bool(said_of(exam, s))) for s in order),
     )
     if exam is None:
         return seen
     raised = flags.get(exam.number, ())
     stops = tuple(flag.why for flag in raised if flag.severity is Severity.STOP)
-    status, detail = _status(exam)
+    status, detail = _status(exam, visit.going.note_awaited)
     return replace(
         seen,
         exam=exam.number,
@@ -105,28 +105,22 @@ def glance(visit: Visit, flags: Flags, order: tuple[SweepStructure, ...]) -> Gla
     )
 
 
-def _status(exam: Exam) -> tuple[str, str]:
+def _status(exam: Exam, note_awaited: bool) -> tuple[str, str]:
     """'PREGNANT' and '75 days right horn'; a question mark where it is asked about."""
-    told = [r for r in exam.standing if isinstance(r.finding, Pregnancy)]
-    big, small = dict.fromkeys(map(_answer, told)), []
-    for recorded in told:
-        words = written(recorded.finding)
-        assert isinstance(recorded.finding, Pregnancy)
-        small.append(words.removeprefix(str(recorded.finding.status)).strip())
-    small += [written(r.finding) for r in exam.standing if isinstance(r.finding, Plan)]
+    big: dict[str, None] = {}
+    small: list[str] = []
+    for recorded in exam.standing:
+        finding, doubt = recorded.finding, "?" * (recorded.state is FindingState.QUERIED)
+        if isinstance(finding, Pregnancy):
+            big[f"{finding.status}{doubt}".upper()] = None
+            small.append(written(finding).removeprefix(finding.status).strip())
+        elif isinstance(finding, Plan):
+            small.append(written(finding) + doubt)
     if exam.herd_list_given and exam.tag and exam.known is None:
         small.append("not on the list")
+    if note_awaited:
+        small.append("note: the next words are kept")
     return " / ".join(big), ", ".join(filter(None, small))
-
-
-def _answer(recorded: RecordedFinding) -> str:
-    assert isinstance(recorded.finding, Pregnancy)
-    asked = recorded.state is FindingState.QUERIED
-    return f"{recorded.finding.status}{'?' if asked else ''}".upper()
-
-
-def _said(exam: Exam | None, station: SweepStructure) -> str:
-    return "" if exam is None else "; ".join(said_of(exam, station))
 
 
 def _last(visit: Visit) -> tuple[str, str]:

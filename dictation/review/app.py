@@ -94,8 +94,9 @@ async def beside(work: Callable[[], Result]) -> Result:
 class Page:
     """Answers of the page for one visit."""
 
-    def __init__(self, record: Kept, gate: Gate) -> None:
+    def __init__(self, record: Kept, gate: Gate, audio: Path | None = None) -> None:
         self._record = record
+        self._folder = audio
         self._gate = gate
         self._waves: dict[Path, bytes] = {}
 
@@ -239,15 +240,17 @@ class Page:
 
     def _audio(self, request: Request) -> Path | None:
         phrase = self._record.visit.phrase(whole_number(request.path_params["phrase"]))
-        if phrase is None or phrase.audio is None or not _AUDIO_NAME.fullmatch(phrase.audio):
+        if self._folder is None or phrase is None or phrase.audio is None:
             return None
-        path = self._record.journal.audio / phrase.audio
+        if not _AUDIO_NAME.fullmatch(phrase.audio):
+            return None
+        path = self._folder / phrase.audio
         return path if path.is_file() and not path.is_symlink() else None
 
 
 def application(record: Record, gate: Gate) -> Starlette:
     """The page of one visit. Only what passes ``gate`` is answered."""
-    return guarded(Page(record, gate).routes(), gate)
+    return guarded(Page(record, gate, record.journal.audio).routes(), gate)
 
 
 def guarded(routes: list[Route], gate: Gate) -> Starlette:

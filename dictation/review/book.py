@@ -17,7 +17,6 @@ from dictation.review.access import Browser, Gate
 from dictation.review.lines import ExamSheet, Heading
 from dictation.review.sheet import heading, sheets
 from dictation.visit.inputs import By, Deed
-from dictation.visit.journal import Journal
 from dictation.visit.state import Visit
 from grammar.wording import spaced
 
@@ -41,10 +40,6 @@ class Drawn:
 
 class Kept(Protocol):
     """A visit as it is kept: read, and put right, by whoever owns it."""
-
-    @property
-    def journal(self) -> Journal:
-        """Where it is kept."""
 
     @property
     def visit(self) -> Visit:

@@ -33,19 +33,11 @@ NOT_HEARD = frozenset({"microphone lost", ENDED})
 
 
 class Spoken(Kept, Protocol):
-    """A visit that is being spoken: beside what is kept of it, what goes on now."""
+    """A visit that is being spoken."""
 
     @property
-    def words(self) -> str:
-        """What has been heard so far of the phrase that is being spoken."""
-
-    @property
-    def told(self) -> str:
-        """The last notice about microphone, disk or tag reader."""
-
-    @property
-    def state(self) -> str:
-        """Whether what is said is taken up, in words."""
+    def now(self) -> tuple[str, str, str]:
+        """Whether what is said is taken up, the words under way, and the last notice."""
 
 
 class WallPage(Page):
@@ -80,15 +72,15 @@ class WallPage(Page):
         return await beside(lambda: self._put_right(form, who))
 
     async def _news(self) -> AsyncIterator[str]:
-        shown: tuple[Visit, str, str, str] | None = None
+        shown: tuple[Visit, tuple[str, str, str]] | None = None
         quiet_s = 0.0
         while True:
-            spoken = self._spoken
-            now = (spoken.visit, spoken.state, spoken.words, spoken.told)
-            if shown is None or any(a is not b for a, b in zip(now, shown, strict=True)):
-                shown, quiet_s = now, 0.0
-                yield f"data: {json.dumps(self._shown(*now))}\n\n"
-                if spoken.state == ENDED:
+            visit, now = self._spoken.visit, self._spoken.now
+            # Each entry makes another visit, too large to be compared by what is in it.
+            if shown is None or shown[0] is not visit or shown[1] != now:
+                shown, quiet_s = (visit, now), 0.0
+                yield f"data: {json.dumps(self._shown(visit, *now))}\n\n"
+                if now[0] == ENDED:
                     return
             elif quiet_s >= BEAT_EVERY_S:
                 quiet_s = 0.0

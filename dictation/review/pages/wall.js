@@ -43,7 +43,7 @@ function draw(now) {
   byId("words").textContent = now.saying ? `${now.saying} …` : now.words;
   document.body.classList.toggle("saying", Boolean(now.saying));
   byId("stops").replaceChildren(...now.stops.map((why) => named(made("li", ""), "STOP", why)));
-  byId("marks").replaceChildren(...now.marks.map((mark) => made("li", mark.station, { className: mark.said ? "said" : "", ariaLabel: `${mark.station}: ${mark.said || "not yet"}` })));
+  byId("marks").replaceChildren(...now.marks.map((mark) => made("li", mark.station, { className: mark.said ? "said" : "", ariaLabel: `${mark.station}: ${mark.said ? "done" : "not yet"}` })));
   byId("standing").replaceChildren(...now.standing.map((each) => item(made("button", each.words, { type: "button", onclick: () => change(each) }), each.asked ? "asked" : "")));
   if (now.told !== draw.told) tell(draw.told = now.told, true);
   ask(now.question);
