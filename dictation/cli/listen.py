@@ -6,6 +6,7 @@ import signal
 from collections.abc import Iterator
 from contextlib import contextmanager, nullcontext
 from datetime import date
+from functools import partial
 from pathlib import Path
 
 import click
@@ -13,18 +14,21 @@ import click
 from dictation.audio.devices import without_driver_talk
 from dictation.audio.microphone import Microphone
 from dictation.cli.dates import WRITTEN, folder_for
-from dictation.console.door import tell_door
+from dictation.console.door import tell_way_in, way_in
 from dictation.console.front import JsonLines, Screen
 from dictation.console.summary import summary
 from dictation.console.terminal import bar, colour, sentence, width
+from dictation.errors import WrongUseError
 from dictation.intake.reading import read_visit
 from dictation.live.answering_aloud import Speak
 from dictation.live.guide import ORDERS
 from dictation.live.keys import RECORDER
-from dictation.live.loop import Front, Wanted, listen
+from dictation.live.loop import Wanted, listen
 from dictation.live.shared import Shared
 from dictation.recognition.engines import load_engine
 from dictation.visit.journal import BusyError
+
+LOOPBACK = "127.0.0.1"
 
 
 @click.command(epilog="Example: hornsweep listen --herd herd.csv --out visit-larkmoor")
@@ -50,7 +54,7 @@ from dictation.visit.journal import BusyError
 )
 @click.option("--reader", help="Serial port of a tag reader, such as /dev/ttyUSB0 or COM3@9600.")
 @click.option("--wall", is_flag=True, help="Serve a page to be read from two metres and touched.")
-@click.option("--host", default="127.0.0.1", show_default=True, help="Address of that page.")
+@click.option("--host", default=LOOPBACK, show_default=True, help="Address of that page.")
 @click.option("--port", type=click.IntRange(0, 65535), default=0, help="Port; a free one if 0.")
 @click.option("--for", "for_s", type=float, help="Stop by itself after so many seconds.")
 def command(  # noqa: PLR0913, PLR0917 - one an option
@@ -78,6 +82,8 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
     --wall serves a page for a tablet or screen at the crush; with --host 0.0.0.0 over TLS, to any
     that is given the address or reads the QR code.
     """
+    if not wall and (port or host != LOOPBACK):
+        raise WrongUseError("--host and --port are of the wall page: give --wall too.")
     folder = folder_for(out, date.today())
     wanted = Wanted(folder, herd, Speak(speak), order, for_s, reader)
     with without_driver_talk():
@@ -85,10 +91,11 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
     for name in ("SIGINT", "SIGTERM", "SIGHUP"):
         if hasattr(signal, name):
             signal.signal(getattr(signal, name), lambda number, frame: microphone.stop())
-    front: Front = JsonLines() if as_json else Screen(ORDERS[order])
+    front = JsonLines() if as_json else Screen(ORDERS[order])
     try:
-        with _on_the_wall(front, order, host, port) if wall else nullcontext(front) as front:
-            listen(wanted, microphone, front, lambda: load_engine(engine, model), bar, sentence)
+        with _wall(front, order, host, port) if wall else nullcontext() as page:
+            load = partial(load_engine, engine, model)
+            listen(wanted, microphone, front, load, bar, sentence, page)
     except BusyError as error:
         visit, flags = read_visit(folder)
         sentence(f"{error} Here it is only read.")
@@ -101,16 +108,16 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
 
 
 @contextmanager
-def _on_the_wall(front: Front, order: str, host: str, port: int) -> Iterator[Front]:
-    """The front, with the wall page beside it from the moment in which the model is loaded."""
+def _wall(front: JsonLines | Screen, order: str, host: str, port: int) -> Iterator[Shared]:
+    """The visit as the wall page sees it, which is served while the model is loaded already."""
     from dictation.review.serve import Wanted as WantedPages
     from dictation.review.serve import serving
     from dictation.review.wall import wall
 
-    shared = Shared(front)
-    pages = WantedPages(host, port, who=RECORDER.who)
-    with serving(lambda gate: wall(shared, gate, ORDERS[order]), pages, shared.over) as gate:
-        tell_door(gate)
+    page = Shared()
+    wanted = WantedPages(host, port, who=RECORDER.who)
+    with serving(lambda gate: wall(page, gate, ORDERS[order]), wanted, page.over) as gate:
+        tell_way_in(gate.address, gate.shared, gate.fingerprint)
         if isinstance(front, Screen):
-            front.door = gate
-        yield shared
+            front.way_in = lambda: way_in(gate.address, gate.shared, gate.fingerprint)
+        yield page

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from dictation.console.door import browser_at, tell_door
+from dictation.console.door import browser_at, tell_way_in
 from dictation.console.terminal import sentence
 from dictation.decide.record import Record
 from dictation.intake.upgrade import brought_up
@@ -50,7 +50,7 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
         def ready(gate: Gate) -> None:
             click.echo(gate.address)
             if gate.shared:
-                tell_door(gate)
+                tell_way_in(gate.address, gate.shared, gate.fingerprint)
             if not no_browser:
                 stack.enter_context(browser_at(gate.address, folder))
 

@@ -9,7 +9,6 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from html import escape
 from pathlib import Path
-from typing import Protocol
 
 import click
 from rich.console import Group, RenderableType
@@ -36,40 +35,25 @@ def qr(text: str) -> Text:
     return Text("\n".join(lines), "black on bright_white", no_wrap=True)
 
 
-class Door(Protocol):
-    """Where pages are served, and how the next browser gets in."""
-
-    @property
-    def address(self) -> str:
-        """With what lets one browser in, once."""
-
-    @property
-    def shared(self) -> bool:
-        """Whether another machine can come in."""
-
-    @property
-    def fingerprint(self) -> str:
-        """SHA-256 of the certificate made for it; empty where there is none."""
-
-
-def door_parts(door: Door) -> RenderableType:
+def way_in(address: str, shared: bool, fingerprint: str) -> RenderableType:
     """The way in for the next browser: an address, and for a telephone its QR code."""
-    parts = [qr(door.address)] if door.shared else []
-    parts.append(Text(f"Opens in one browser, once: {door.address}", overflow="fold"))
-    if door.fingerprint:
+    parts = [qr(address)] if shared else []
+    parts.append(Text(f"Opens in one browser, once: {address}", overflow="fold"))
+    if fingerprint:
         warns = "The browser warns once: the certificate was made for this run. Its fingerprint"
-        parts.append(Text(f"{warns} (SHA-256) is {door.fingerprint}", overflow="fold"))
+        parts.append(Text(f"{warns} (SHA-256) is {fingerprint}", overflow="fold"))
     return Group(*parts)
 
 
-def tell_door(door: Door) -> None:
+def tell_way_in(address: str, shared: bool, fingerprint: str) -> None:
     """The same on standard error, before a screen is drawn; without a terminal in plain words."""
     if click.get_text_stream("stderr").isatty():
-        click.echo(render(door_parts(door), width(), True), err=True, nl=False)
-    else:
-        sentence(f"Opens in one browser, once: {door.address}")
-        if door.fingerprint:
-            sentence(f"SHA-256 fingerprint of its certificate: {door.fingerprint}")
+        parts = way_in(address, shared, fingerprint)
+        click.echo(render(parts, width(), True), err=True, nl=False)
+        return
+    sentence(f"Opens in one browser, once: {address}")
+    if fingerprint:
+        sentence(f"SHA-256 fingerprint of its certificate: {fingerprint}")
 
 
 @contextmanager

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import datetime
 
@@ -17,7 +17,6 @@ from rich.text import Text
 
 from dictation.audio.ear import Ear
 from dictation.audio.microphone import Microphone
-from dictation.console.door import Door, door_parts
 from dictation.console.keys import Keyboard, NoKeys, terminal_keys
 from dictation.console.live import Live, live_screen
 from dictation.console.live import Microphone as ShownMicrophone
@@ -59,12 +58,12 @@ class JsonLines:
 class Screen:
     """The live screen, drawn several times a second, and the recorder's keys.
 
-    ``door``: of the wall page, where one is served.
+    ``way_in``: to the wall page, where one is served.
     """
 
     def __init__(self, order: tuple[SweepStructure, ...]) -> None:
         self.done = False
-        self.door: Door | None = None
+        self.way_in: Callable[[], RenderableType] = lambda: Text("Start with --wall for its page.")
         self._order = order
         self._keyboard = Keyboard()
         self._source: Input | NoKeys = NoKeys()
@@ -142,10 +141,5 @@ class Screen:
         session = desk.session
         size = self._console.size
         if self._keyboard.view == "w":
-            return self._way_in()
+            return Group(self.way_in(), Text("w closes this; listening goes on."))
         return live_screen(session.visit, session.flags, live, size.width, size.height)
-
-    def _way_in(self) -> RenderableType:
-        if self.door is None:
-            return Text("No wall page is served: start with --wall. w closes this.")
-        return Group(door_parts(self.door), Text("w closes this; listening goes on."))

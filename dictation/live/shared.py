@@ -5,19 +5,15 @@ only by the thread that owns the session.
 from __future__ import annotations
 
 import queue
-from collections.abc import Iterator, Sequence
 from concurrent.futures import Future
-from contextlib import contextmanager
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from dictation.audio.ear import Ear
 from dictation.audio.microphone import Microphone
 from dictation.decide.record import Flags
 from dictation.errors import HornsweepError, MissingError
 from dictation.live.events import Event
 from dictation.live.listening import Listening
-from dictation.live.loop import Front
 from dictation.visit.inputs import By, Deed
 from dictation.visit.state import Visit
 
@@ -46,19 +42,17 @@ class _Touch:
 
 
 class Shared:
-    """The front of a visit, behind which a page looks at it too."""
+    """What a page sees of a live visit, and what it asks for."""
 
-    def __init__(self, front: Front) -> None:
-        self._front = front
+    def __init__(self) -> None:
         self._desk: Listening | None = None
         self._microphone: Microphone | None = None
         self._touched: queue.SimpleQueue[_Touch] = queue.SimpleQueue()
         self._ended = False
 
-    @property
-    def done(self) -> bool:
-        """Whether the person in front wants to stop."""
-        return self._front.done
+    def begin(self, desk: Listening, microphone: Microphone) -> None:
+        """From now on this is what is seen."""
+        self._desk, self._microphone = desk, microphone
 
     @property
     def visit(self) -> Visit:
@@ -105,13 +99,9 @@ class Shared:
         """The visit is not heard any more."""
         self._ended = True
 
-    def show(self, happened: Sequence[Event]) -> None:
-        """Show what happened."""
-        self._front.show(happened)
-
     def act(self, desk: Listening) -> tuple[Event, ...]:
-        """Do what was asked for by key and by touch since the last time."""
-        happened = list(self._front.act(desk))
+        """Do what was touched since the last time."""
+        happened: list[Event] = []
         while not self._touched.empty():
             touch = self._touched.get()
             if not touch.done.set_running_or_notify_cancel():
@@ -124,10 +114,3 @@ class Shared:
             else:
                 touch.done.set_result(None)
         return tuple(happened)
-
-    @contextmanager
-    def drawn(self, desk: Listening, ear: Ear, microphone: Microphone) -> Iterator[None]:
-        """While this holds, the front is there."""
-        with self._front.drawn(desk, ear, microphone):
-            self._desk, self._microphone = desk, microphone
-            yield

@@ -6,14 +6,14 @@ import asyncio
 import json
 from collections.abc import AsyncIterator
 from dataclasses import asdict
-from typing import Any, Protocol
+from typing import Protocol
 
 from starlette.applications import Starlette
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response, StreamingResponse
 from starlette.routing import Route
 
-from dictation.records.glance import Glance, glance
+from dictation.records.glance import glance
 from dictation.records.one_line import one_line
 from dictation.review.access import Browser, Gate
 from dictation.review.app import Form, Page, beside, guarded
@@ -79,7 +79,7 @@ class WallPage(Page):
             # Each entry makes another visit, too large to be compared by what is in it.
             if shown is None or shown[0] is not visit or shown[1] != now:
                 shown, quiet_s = (visit, now), 0.0
-                yield f"data: {json.dumps(self._shown(visit, *now))}\n\n"
+                yield f"data: {self._shown(visit, *now)}\n\n"
                 if now[0] == ENDED:
                     return
             elif quiet_s >= BEAT_EVERY_S:
@@ -88,27 +88,26 @@ class WallPage(Page):
             await asyncio.sleep(LOOK_EVERY_S)
             quiet_s += LOOK_EVERY_S
 
-    def _shown(self, visit: Visit, state: str, words: str, told: str) -> dict[str, object]:
-        """What a wall draws. All words from outside are made one visible line."""
-        return {
+    def _shown(self, visit: Visit, state: str, words: str, told: str) -> str:
+        """What a wall draws, as one line of JSON; words from outside are visible characters."""
+        seen = glance(visit, self._spoken.flags, self._order)
+        asked = seen.question
+        question = asked and {
+            "id": asked.id,
+            "words": asked.question,
+            "answers": _apart([each.words for each in asked.alternatives]),
+        }
+        shown = {
+            **asdict(seen),
+            "question": question,
             "seq": visit.last_seq,
             "animals": len(visit.exams),
             "state": state,
             "heard": state not in NOT_HEARD,
-            "saying": one_line(words),
-            "told": one_line(told),
-            **_lines(glance(visit, self._spoken.flags, self._order)),
+            "saying": words,
+            "told": told,
         }
-
-
-def _lines(seen: Glance) -> dict[str, object]:
-    query = seen.question
-    asked = query and {
-        "id": query.id,
-        "words": query.question,
-        "answers": _apart([each.words for each in query.alternatives]),
-    }
-    return {name: _visible(value) for name, value in {**asdict(seen), "question": asked}.items()}
+        return one_line(json.dumps(shown, ensure_ascii=False))
 
 
 def _apart(answers: list[str]) -> list[str]:
@@ -117,18 +116,6 @@ def _apart(answers: list[str]) -> list[str]:
     places = enumerate(zip(*words, strict=False))
     first = next((place for place, each in places if len(set(each)) > 1), 0)
     return [" ".join(each[first:]) for each in words]
-
-
-def _visible(value: Any) -> Any:
-    match value:
-        case str():
-            return one_line(value)
-        case dict():
-            return {name: _visible(each) for name, each in value.items()}
-        case list() | tuple():
-            return [_visible(each) for each in value]
-        case _:
-            return value
 
 
 def wall(spoken: Spoken, gate: Gate, order: tuple[SweepStructure, ...]) -> Starlette:

@@ -80,7 +80,7 @@ def test_the_screen_follows_speech_and_keys(microphone: VirtualMicrophone, tmp_p
         text = terminal.wait_for("NO ANIMAL")
         assert "MIC [" in text
         terminal.press("w")
-        terminal.wait_for("start with --wall")
+        terminal.wait_for("Start with --wall")
         terminal.press("w", "d")
         terminal.press("r", "cow 412")
         terminal.wait_for("TYPE: cow 412")

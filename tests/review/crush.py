@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import queue
 import threading
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, cast
@@ -42,27 +42,11 @@ class Silence:
         yield np.zeros(512, np.float32)
 
 
-class Nobody:
-    """A front at which nobody stands."""
-
-    done = False
-
-    def show(self, happened: Sequence[Event]) -> None:
-        """There is nobody to show it to."""
-
-    def act(self, desk: Listening) -> tuple[Event, ...]:
-        return ()
-
-    @contextmanager
-    def drawn(self, desk: Listening, ear: Ear, microphone: Microphone) -> Iterator[None]:
-        yield
-
-
 class Crush:
     """What is said here reaches the session by the thread that owns it."""
 
     def __init__(self, folder: Path) -> None:
-        self.shared = Shared(Nobody())
+        self.shared = Shared()
         self.microphone = Silence()
         self.events: list[Event] = []
         self.gate: Gate | None = None
@@ -100,18 +84,18 @@ class Crush:
             guide = Guide(session, understanding)
             desk = Listening(session, ear, found, understanding, guide)
             self.now = desk.now
-            with self.shared.drawn(desk, ear, cast(Microphone, self.microphone)):
+            self.shared.begin(desk, cast(Microphone, self.microphone))
+            self._dealt.release()
+            while True:
+                self.events += self.shared.act(desk)
+                try:
+                    phrase = self._said.get(timeout=TURN_S)
+                except queue.Empty:
+                    continue
+                if phrase is None:
+                    return
+                self.events += session.take(*come_in(session.visit, phrase))
                 self._dealt.release()
-                while True:
-                    self.events += self.shared.act(desk)
-                    try:
-                        phrase = self._said.get(timeout=TURN_S)
-                    except queue.Empty:
-                        continue
-                    if phrase is None:
-                        return
-                    self.events += session.take(*come_in(session.visit, phrase))
-                    self._dealt.release()
 
 
 @contextmanager
