@@ -11,10 +11,10 @@ from html import escape
 from pathlib import Path
 
 import click
-from rich.console import Group, RenderableType
+from rich.console import RenderableType
 from rich.text import Text
 
-from dictation.console.screen import render
+from dictation.console.screen import render, two_columns
 from dictation.console.terminal import sentence, width
 
 HALVES = {(0, 0): " ", (1, 0): "\N{UPPER HALF BLOCK}", (0, 1): "\N{LOWER HALF BLOCK}"}
@@ -37,12 +37,16 @@ def qr(text: str) -> Text:
 
 def way_in(address: str, shared: bool, fingerprint: str) -> RenderableType:
     """The way in for the next browser: an address, and for a telephone its QR code."""
-    parts = [qr(address)] if shared else []
-    parts.append(Text(f"Opens in one browser, once: {address}", overflow="fold"))
+    words = [f"Opens in one browser, once:\n{address}"]
     if fingerprint:
         warns = "The browser warns once: the certificate was made for this run. Its fingerprint"
-        parts.append(Text(f"{warns} (SHA-256) is {fingerprint}", overflow="fold"))
-    return Group(*parts)
+        words.append(f"{warns} (SHA-256) is\n{fingerprint}")
+    told = Text("\n\n".join(words), overflow="fold")
+    if not shared:
+        return told
+    beside = two_columns()
+    beside.add_row(qr(address), told)
+    return beside
 
 
 def tell_way_in(address: str, shared: bool, fingerprint: str) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import functools
+import io
 import re
 import threading
 from collections.abc import Callable, Mapping
@@ -193,8 +194,10 @@ class Page:
         """The address that lets the next telephone in, as a QR code."""
         if not self._gate.shared:
             return PlainTextResponse("No telephone can come in here: start with --host.\n", 404)
-        code = segno.make_qr(self._gate.address, error="l").svg_inline(scale=6, light="#fff")
-        return Response(code, media_type="image/svg+xml")
+        picture = io.BytesIO()
+        code = segno.make_qr(self._gate.address, error="l")
+        code.save(picture, kind="svg", scale=6, light="#fff")
+        return Response(picture.getvalue(), media_type="image/svg+xml")
 
     async def act(self, request: Request) -> Response:
         """Something that is to be put right."""
