@@ -35,6 +35,7 @@ from dictation.review.access import COOKIE_FOR_S, Browser, Gate, Guard, same_csr
 from dictation.review.book import PAGES, Book, Kept, entrance
 from dictation.review.drawing import waveform
 from dictation.visit.inputs import By
+from dictation.visit.journal import Journal
 from dictation.visit.state import Visit
 from grammar import completions
 from grammar.wording import written
@@ -95,9 +96,9 @@ async def beside(work: Callable[[], Result]) -> Result:
 class Page:
     """Answers of the page for one visit."""
 
-    def __init__(self, record: Kept, gate: Gate, audio: Path | None = None) -> None:
+    def __init__(self, record: Kept, gate: Gate, journal: Journal | None = None) -> None:
         self._record = record
-        self._folder = audio
+        self._journal = journal
         self._gate = gate
         self._waves: dict[Path, bytes] = {}
 
@@ -215,9 +216,11 @@ class Page:
         return await self._done(form, one_line(browser.who))
 
     async def _done(self, form: Form, who: str) -> Response:
-        told = self._put_right(form, who)
+        return self._put_right(form, who)
+
+    def _taken(self, told: str) -> Response:
         self.book.draw()
-        return told
+        return _told(200, told)
 
     def _put_right(self, form: Form, who: str) -> Response:
         based_on = whole_number(form.get("based_on", ""))
@@ -232,7 +235,7 @@ class Page:
             return _told(409, str(error))
         except HornsweepError as error:
             return _told(422, str(error))
-        return _told(200, asked_for.told)
+        return self._taken(asked_for.told)
 
     async def file(self, request: Request) -> Response:
         """Script, style and mark."""
@@ -243,17 +246,17 @@ class Page:
 
     def _audio(self, request: Request) -> Path | None:
         phrase = self._record.visit.phrase(whole_number(request.path_params["phrase"]))
-        if self._folder is None or phrase is None or phrase.audio is None:
+        if self._journal is None or phrase is None or phrase.audio is None:
             return None
         if not _AUDIO_NAME.fullmatch(phrase.audio):
             return None
-        path = self._folder / phrase.audio
+        path = self._journal.audio / phrase.audio
         return path if path.is_file() and not path.is_symlink() else None
 
 
 def application(record: Record, gate: Gate) -> Starlette:
     """The page of one visit. Only what passes ``gate`` is answered."""
-    return guarded(Page(record, gate, record.journal.audio).routes(), gate)
+    return guarded(Page(record, gate, record.journal).routes(), gate)
 
 
 def guarded(routes: list[Route], gate: Gate) -> Starlette:

@@ -10,7 +10,7 @@ from typing import Protocol
 
 from starlette.applications import Starlette
 from starlette.requests import Request
-from starlette.responses import HTMLResponse, Response, StreamingResponse
+from starlette.responses import HTMLResponse, JSONResponse, Response, StreamingResponse
 from starlette.routing import Route
 
 from dictation.records.glance import glance
@@ -70,6 +70,9 @@ class WallPage(Page):
     async def _done(self, form: Form, who: str) -> Response:
         """In a thread: the phrase that is being heard comes first, and others go on looking."""
         return await beside(lambda: self._put_right(form, who))
+
+    def _taken(self, told: str) -> Response:
+        return JSONResponse({"told": one_line(told)})
 
     async def _news(self) -> AsyncIterator[str]:
         shown: tuple[Visit, tuple[str, str, str]] | None = None

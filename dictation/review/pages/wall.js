@@ -89,8 +89,8 @@ async function act(fields) {
   const turn = ++answered;
   tell("…");
   const answer = await fetch("/act", { method: "POST", body: form }).catch(() => null);
-  const told = (await answer?.json().catch(() => null))?.told;
-  if (turn === answered) tell(told ?? "That did not arrive: touch it again.");
+  const said = await answer?.json().catch(() => null);
+  if (turn === answered) tell(said?.told ?? said?.asks ?? "That did not arrive: touch it again.");
 }
 function open(label, words, then) {
   job = then;
