@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import signal
 from contextlib import ExitStack
 from functools import partial
 from pathlib import Path
@@ -43,6 +44,9 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
     from dictation.review.serve import Wanted, serve
 
     wanted = Wanted(host, port, tls_cert, tls_key, who)
+    for name in ("SIGTERM", "SIGHUP"):
+        if hasattr(signal, name):  # as Ctrl-C does: what was opened is closed, and taken away
+            signal.signal(getattr(signal, name), signal.default_int_handler)
     brought_up(folder, sentence)
     with ExitStack() as stack:
         record = stack.enter_context(Record.amend(folder, partial(write_visit_files, folder)))

@@ -122,8 +122,9 @@ def test_an_address_lets_one_browser_in_and_that_one_stays(tmp_path: Path) -> No
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="modes and BROWSER are of other systems")
+@pytest.mark.parametrize("end", ["SIGINT", "SIGTERM", "SIGHUP"])
 def test_the_token_is_on_no_command_line_and_in_no_file_that_others_can_read(
-    tmp_path: Path,
+    tmp_path: Path, end: str
 ) -> None:
     seen, script = tmp_path / "seen", tmp_path / "browser"
     script.write_text(
@@ -149,7 +150,7 @@ def test_the_token_is_on_no_command_line_and_in_no_file_that_others_can_read(
         assert mode == "600"
         assert token in page
     finally:
-        process.send_signal(signal.SIGINT)
+        process.send_signal(getattr(signal, end))
         process.wait(60)
     assert list(folder.glob(".open-*")) == []
 
@@ -263,3 +264,10 @@ def test_a_folder_without_a_visit_is_told(
 ) -> None:
     assert run(["review", str(tmp_path / "none"), "--no-browser"]) == 3
     assert "holds no visit" in capsys.readouterr().err
+
+
+def test_an_address_without_the_page_that_it_is_of_is_told(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    assert run(["listen", "--host", "0.0.0.0"]) == 2
+    assert "give --wall too" in capsys.readouterr().err
