@@ -160,14 +160,17 @@ def _findings(visit: Visit, seen: Glance, width: int) -> list[Text]:
 
 
 def _taken(visit: Visit, seen: Glance, live: Live, width: int) -> list[Text]:
-    """One line: what is being said, or what became of what was; and what is told beside it."""
+    """One line: what is being said, or what became of what was heard; and the answer to it."""
     if live.words:
         return fitted(f"{live.words} ...", width, "bold cyan", Text("HEARING  ", "bold cyan"))
-    last = visit.last_phrase
-    style = "dim" if last is None else FATE_STYLES.get(last.fate, "bold green")
-    head = Text(f"{seen.became}  " if seen.became else "", style)
-    lines = fitted(seen.words, width, "bold", head) if seen.words else []
-    return [*lines, *(fitted(live.told, width) if live.told else [])]
+    last, asked = visit.last_phrase, seen.question
+    if last is None:
+        return fitted(live.told or seen.words, width, "dim")
+    head = Text(f"{seen.became}  ", FATE_STYLES.get(last.fate, "bold green"))
+    lines = fitted(f"“{last.text}”" if last.text else "no words", width, "bold", head)
+    if asked is not None and visit.reply == asked.question:
+        return lines  # it stands below, with its answers
+    return [*lines, *fitted(visit.reply or live.told, width)]
 
 
 def _question(seen: Glance, live: Live, width: int) -> list[Text]:

@@ -76,7 +76,7 @@ def glance(visit: Visit, flags: Flags, order: tuple[SweepStructure, ...]) -> Gla
     exam, asked = visit.exam_in_hand, visit.asked
     became, words = _last(visit)
     if asked is not None and words == asked.question:
-        became = words = ""  # it stands with its answers
+        words = ""  # it stands with its answers
     seen = Glance(
         became=became,
         words=words,

@@ -39,7 +39,7 @@ function draw(now) {
   byId("tag").disabled = now.exam === null;
   byId("status").textContent = now.status;
   byId("detail").textContent = now.detail;
-  byId("became").textContent = now.saying ? "HEARING" : now.became;
+  byId("became").textContent = now.saying ? "HEARING" : now.words && now.became;
   byId("words").textContent = now.saying ? `${now.saying} …` : now.words;
   document.body.classList.toggle("saying", Boolean(now.saying));
   byId("stops").replaceChildren(...now.stops.map((why) => named(made("li", ""), "STOP", why)));
