@@ -17,6 +17,22 @@ from dictation.errors import MissingError
 NO_ROOM = frozenset({errno.ENOSPC, errno.EFBIG, errno.EDQUOT})
 
 
+def make_private(folder: Path) -> None:
+    """Nobody else on this machine may look into a folder. Windows keeps by whom it was made."""
+    with contextlib.suppress(OSError):
+        folder.chmod(0o700)
+
+
+def wipe(path: Path) -> None:
+    """Overwrite a file and remove it, if it is there. Raises OSError."""
+    with contextlib.suppress(FileNotFoundError):
+        with path.open("r+b") as file:
+            file.write(bytes(path.stat().st_size))
+            file.flush()
+            os.fsync(file.fileno())
+        path.unlink()
+
+
 def put_in_place(path: Path, content: bytes) -> None:
     """Write ``.NAME.PID.part`` beside ``path`` and put it there in one step; on disk on return.
 
@@ -38,6 +54,12 @@ def write_through(path: Path, content: bytes) -> None:
     with path.open("wb") as file:
         file.write(content)
         file.flush()
+        os.fsync(file.fileno())
+
+
+def sync_file(path: Path) -> None:
+    """Bring a file that was written to the disk."""
+    with path.open("rb+") as file:
         os.fsync(file.fileno())
 
 
@@ -111,4 +133,14 @@ def _sentence(path: Path, error: OSError) -> str:
             f"There is no room on the disk for {path}: make room and run 'hornsweep export"
             f" {path.parent} --to csv'; the visit itself is kept."
         )
+    if not path.parent.exists():
+        return gone(path.parent)
     return f"{path} cannot be written ({error.strerror}): close it elsewhere or use another folder."
+
+
+def gone(folder: Path) -> str:
+    """The sentence on a folder that was there."""
+    return (
+        f"{folder} is not there any more, moved or on a disk that was taken out: all that was taken"
+        " is where it is now; run the same command again with that place."
+    )

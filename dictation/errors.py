@@ -29,6 +29,15 @@ class MissingError(HornsweepError):
     exit_code = 4
 
 
+class StoppedError(HornsweepError):
+    """A person or a signal stopped the command; what was taken is kept. Exit code 130."""
+
+    exit_code = 130
+
+
 def cannot_write(folder: Path, why: object) -> MissingError:
     """A folder cannot be written; another one can be given."""
-    return MissingError(f"{folder} cannot be written ({why}): give another folder with --out.")
+    return MissingError(
+        f"{folder} cannot be written ({why}): make room there, see who may write it, and run the"
+        " same command again; or copy what is there elsewhere and give that folder."
+    )

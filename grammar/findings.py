@@ -470,6 +470,10 @@ class CommandName(StrEnum):
     AGAIN = "again"
     WAIT = "wait"
     ANSWER = "answer"
+    BACK_TO = "back_to"
+    RETAG = "retag"
+    REOPEN = "reopen"
+    CLOSE_ANYWAY = "close_anyway"
 
 
 class AnswerWord(StrEnum):
@@ -484,12 +488,13 @@ class AnswerWord(StrEnum):
 class Command:
     """A spoken command.
 
-    ``animal``: for next_animal, the animal named with it, if any.
+    ``animal``: for next_animal, the animal named with it, if any; for back_to, the animal that is
+    looked at again (None: the one before); for retag, what the animal in hand is called rightly.
     ``number``: for change, the new number ("make that twenty-four"), as spoken: a size in mm where
     a unit was spoken or assumed, days for an age, a score; for answer, which choice (1 = first).
     ``side``: for change, the new side ("no, right"). ``other_side``: for change, not the one said.
     ``instead_of``: for change, the number that was wrong ("sixteen, not sixty").
-    SIZE gives a structure just named its size, and its side: ``number`` in mm, ``side``.
+    SIZE gives what was just named its size or its side, or both: ``number`` in mm, ``side``.
     ``answer``: for answer, what was answered.
     A correction of a whole finding ("correction, left ovary CL twenty-four") is CHANGE followed by
     the findings of the same breath.

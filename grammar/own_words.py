@@ -75,7 +75,9 @@ def extended(base: Vocabulary, text: str, where: str) -> Vocabulary:
     file = _File(text, where)
     try:
         tables = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except RecursionError:
+        raise VocabularyError(f"{where}: tables and lists stand too deep in each other.") from None
+    except ValueError as error:  # also a number with thousands of digits
         at = re.search(r"\(at (?:line (\d+), column \d+|end of document)\)", str(error))
         line = at.group(1) if at and at.group(1) else text.count("\n") + 1
         plain = re.sub(r" \(at .*\)$", "", str(error))

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from dictation.audio.keep import load_utterance
+from dictation.audio.keep import load_utterance, stop_at_damaged_sound
 from dictation.decide.draft import standing_of
 from dictation.decide.record import Record
 from dictation.decide.rivals import Parse
@@ -87,6 +87,7 @@ def rehear(
             yield Kept(given.phrase, why)
             continue
         try:
+            stop_at_damaged_sound(audio / given.audio, given.audio_digest)
             samples = load_utterance(audio / given.audio)
         except BadInputError as error:
             yield Kept(given.phrase, str(error))

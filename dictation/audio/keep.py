@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import io
 import itertools
 from pathlib import Path
@@ -11,7 +12,7 @@ import soundfile as sf
 
 from dictation.audio.endpoint import Utterance
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
-from dictation.disk import NO_ROOM, put_in_place
+from dictation.disk import NO_ROOM, gone, put_in_place
 from dictation.errors import BadInputError, MissingError
 
 AUDIO_FOLDER = "audio"
@@ -21,13 +22,14 @@ def keep_utterance(folder: Path, number: int, utterance: Utterance) -> Path:
     """Write ``audio/NNNN.flac`` (16 bits, mono, 16 kHz) in a visit's folder; on disk on return.
 
     What is there is never overwritten: if the number is taken, ``NNNN-2.flac`` is written. Raises
-    MissingError if there is no room, BadInputError if the folder cannot be written; neither
-    leaves a part of a file.
+    MissingError if there is no room or the folder is gone, BadInputError if the folder cannot be
+    written; neither leaves a part of a file.
     """
     encoded = flac(np.clip(utterance.samples, -1.0, 1.0))
     audio = folder / AUDIO_FOLDER
     try:
-        audio.mkdir(parents=True, exist_ok=True)
+        # Of a folder that was moved away no other is made in its place.
+        audio.mkdir(exist_ok=True)
         path = _free_name(audio, number)
         put_in_place(path, encoded)
     except OSError as error:
@@ -35,11 +37,33 @@ def keep_utterance(folder: Path, number: int, utterance: Utterance) -> Path:
             raise MissingError(
                 f"no room to keep the sound of utterance {number} in {audio}: free some space."
             ) from error
+        if not folder.exists():
+            raise MissingError(gone(folder)) from error
         raise BadInputError(
             f"{audio} cannot be written for utterance {number} ({error.strerror}): choose another "
             "folder with --out."
         ) from error
     return path
+
+
+def digest_of_sound(path: Path) -> str:
+    """SHA-256 of a kept utterance. Raises BadInputError where it cannot be read."""
+    try:
+        return hashlib.sha256(path.read_bytes()).hexdigest()
+    except OSError as error:
+        raise BadInputError(f"{path} cannot be read ({error.strerror}): it is missing.") from error
+
+
+def stop_at_damaged_sound(path: Path, digest: str | None) -> None:
+    """Raises BadInputError where a kept utterance is missing, or is not what was kept.
+
+    ``digest``: None of one that an earlier version kept.
+    """
+    if digest is not None and digest_of_sound(path) != digest:
+        raise BadInputError(
+            f"{path} is damaged: it is not the sound that was kept. Its words and findings are"
+            " whole; put a copy of the file back."
+        )
 
 
 def load_utterance(path: Path) -> Samples:

@@ -24,9 +24,12 @@ from dictation.audio.reading import Heed, Notice, Reader, ignore, open_sound, re
 from dictation.audio.samples import Samples
 from dictation.audio.voice_activity import BLOCK_SAMPLES, VoiceActivity
 from dictation.errors import BadInputError
+from dictation.gate import stop_at_no_file
 
 LOWEST_RATE_HZ = 6_000
 HIGHEST_RATE_HZ = 192_000
+MOST_CHANNELS = 32
+"""Mixing more takes longer than the sound lasts; a recorder has two to eight."""
 
 _NO_SUCH_LENGTH = 1 << 40  # frames: libsndfile gives a huge number where the length is unknown
 
@@ -91,7 +94,7 @@ def open_recording(path: Path) -> Recording:
     try:
         with open_sound(path) as file:
             rate_hz, channels, frames = int(file.samplerate), int(file.channels), int(file.frames)
-    except (sf.LibsndfileError, OSError) as error:
+    except (sf.LibsndfileError, OSError, RuntimeError, ValueError) as error:
         raise BadInputError(
             f"{path} cannot be read as sound: give a WAV, FLAC or OGG recording."
         ) from error
@@ -101,6 +104,10 @@ def open_recording(path: Path) -> Recording:
         raise BadInputError(
             f"{path} is sampled at {rate_hz} Hz: give a recording of {LOWEST_RATE_HZ // 1000} to "
             f"{HIGHEST_RATE_HZ // 1000} kHz."
+        )
+    if channels > MOST_CHANNELS:
+        raise BadInputError(
+            f"{path} has {channels} channels: give a recording with at most {MOST_CHANNELS}."
         )
     known = frames if frames < _NO_SUCH_LENGTH else None
     notices = () if known is None else _notices(path, known / rate_hz)
@@ -128,10 +135,7 @@ def utterances(
 
 
 def _refuse_what_is_no_file(path: Path) -> None:
-    if path.is_dir():
-        raise BadInputError(f"{path} is a folder: give a recording, a file of sound.")
-    if not path.exists():
-        raise BadInputError(f"{path} is not there: check the name of the recording.")
+    stop_at_no_file(path, "the recording")
     try:
         with path.open("rb") as file:
             first = file.read(1)

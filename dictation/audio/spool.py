@@ -20,7 +20,7 @@ import soundfile as sf
 
 from dictation.audio.keep import AUDIO_FOLDER, flac
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
-from dictation.disk import NO_ROOM, write_through
+from dictation.disk import NO_ROOM, put_in_place, wipe, write_through
 
 STREAM_FOLDER = "stream"
 PIECE_S = 60.0
@@ -187,6 +187,20 @@ def spooled(folder: Path, from_s: float) -> Iterator[tuple[float, Samples]]:
         cut = max(0, first - start)
         if cut < len(samples):
             yield (start + cut) / SAMPLE_RATE_HZ, samples[cut:]
+
+
+def silence(folder: Path, from_s: float, until_s: float) -> None:
+    """Nothing is left of what lies on the disk between two moments; the rest stays as it is."""
+    pieces = _pieces(folder)
+    for start, path in pieces:
+        samples = _samples_of(path)
+        first = max(0, round(from_s * SAMPLE_RATE_HZ) - start)
+        last = round(until_s * SAMPLE_RATE_HZ) - start
+        if first < min(last, len(samples)):
+            samples[first:last] = 0.0
+            put_in_place(path.with_suffix(".flac"), flac(samples))
+            if path.suffix != ".flac":
+                wipe(path)
 
 
 def sound_between(folder: Path, from_s: float, until_s: float) -> Samples:

@@ -13,7 +13,8 @@ import click
 
 from dictation.cli.endings import unread, unwind_when_told_to_end
 from dictation.console.terminal import sentence
-from dictation.errors import BadInputError, HornsweepError
+from dictation.disk import NO_ROOM
+from dictation.errors import BadInputError, HornsweepError, MissingError
 
 COMMANDS: dict[str, tuple[str, str]] = {
     "demo": ("dictation.cli.demo", "The whole job on the shipped recording."),
@@ -29,11 +30,14 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "import": ("dictation.cli.importing", "Take in a herd list, or a visit out of CSV."),
     "summary": ("dictation.cli.summary", "What many visits say together."),
     "rehear": ("dictation.cli.rehear", "An archive heard again."),
+    "forget": ("dictation.cli.forget", "Remove sound or words for good."),
+    "repair": ("dictation.cli.repair", "What can be read of a damaged visit."),
     "ready": ("dictation.cli.ready", "Is everything there?"),
     "bench": ("dictation.cli.bench", "How well your own recordings are heard."),
 }
 """Name of a command: the module that holds it as ``command``, and one line for --help."""
 
+MOST_BYTES_OF_WORDS = 2**20
 INTERNAL_ERROR = 5
 INTERRUPTED = 130
 
@@ -96,15 +100,13 @@ def _take_up_words(named: Path | None) -> None:
     if named is None and not path.is_file():
         take_up(None)
         return
+    from dictation.gate import content_of
     from grammar.own_words import extended
     from grammar.vocabulary import VocabularyError, built_in
 
+    content = content_of(path, "the file of your own words (--words)", MOST_BYTES_OF_WORDS)
     try:
-        take_up(extended(built_in(), path.read_text(encoding="utf-8"), str(path)))
-    except OSError as error:
-        raise BadInputError(
-            f"{path} cannot be read ({error.strerror}): name another file with --words."
-        ) from error
+        take_up(extended(built_in(), content.decode("utf-8"), str(path)))
     except UnicodeDecodeError as error:
         raise BadInputError(f"{path} is not UTF-8: save it as UTF-8 text.") from error
     except VocabularyError as error:
@@ -114,6 +116,8 @@ def _take_up_words(named: Path | None) -> None:
 def main(arguments: Sequence[str] | None = None) -> None:
     """Run the command line and exit with its code."""
     unwind_when_told_to_end()
+    # Folders and files of a visit, logs and caches are this user's alone.
+    os.umask(0o077)
     code = run(arguments)
     unread()
     sys.exit(code)
@@ -150,8 +154,22 @@ def run(  # noqa: PLR0911 - one an ending
     except Exception as error:
         if isinstance(error, OSError) and unread():
             return INTERRUPTED
-        sentence(_internal())
-        return INTERNAL_ERROR
+        told = _told_by_the_system(error) or HornsweepError(_internal())
+        sentence(str(told))
+        return told.exit_code
+
+
+def _told_by_the_system(error: Exception) -> HornsweepError | None:
+    """What the machine refuses, and no part of hornsweep foresaw; None for a mistake of ours."""
+    if isinstance(error, MemoryError):
+        return MissingError("There is not enough memory: close other programs and try again.")
+    if not isinstance(error, OSError) or error.filename is None:
+        return None
+    if error.errno in NO_ROOM:
+        return MissingError(f"There is no room on the disk for {error.filename}: make room.")
+    return BadInputError(
+        f"{error.filename} cannot be used ({error.strerror}): look where it is, and who may use it."
+    )
 
 
 def _usage(error: click.ClickException) -> str:

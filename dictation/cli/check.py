@@ -11,7 +11,7 @@ import click
 
 from dictation.console.flags import flags_table, missed_table, rules_table
 from dictation.console.summary import to_settle
-from dictation.console.terminal import show, show_json
+from dictation.console.terminal import sentence, show, show_json
 from dictation.errors import WrongUseError
 from dictation.intake.reading import read_visit, visits_under
 from dictation.live.events import flag_record
@@ -52,7 +52,7 @@ def command(  # noqa: PLR0913, PLR0917 - one parameter an option
         return 0
     if folder is None:
         raise WrongUseError("Name the folder of a visit, or --list, or --explain RULE.")
-    visit, flags = read_visit(folder, herd)
+    visit, flags = read_visit(folder, herd, sentence)
     missed: tuple[MissedRecheck, ...] = ()
     if earlier is not None and visit.on_date is not None:
         past = [v.exams for v in _earlier(earlier, folder, visit.on_date)]

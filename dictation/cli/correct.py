@@ -17,7 +17,8 @@ from dictation.console.desk_view import desk_view
 from dictation.console.safe import safe
 from dictation.console.terminal import colour, sentence, width
 from dictation.decide.record import Record
-from dictation.errors import MissingError, WrongUseError
+from dictation.errors import BadInputError, MissingError, WrongUseError
+from dictation.intake.forget import forget_talk_in_time
 from dictation.intake.upgrade import brought_up
 from dictation.records.visit_files import write_visit_files
 from dictation.visit.journal import AUDIO_FOLDER
@@ -43,7 +44,10 @@ def command(folder: Path, who: str | None) -> None:
     spoken or in short: 'l ov cl 22' is left ovary, corpus luteum, 22 mm. Type /help for the rest.
     """
     brought_up(folder, sentence)
+    forget_talk_in_time(folder, sentence)
     with Record.amend(folder, partial(write_visit_files, folder)) as record:
+        for line in record.journal.damage():
+            sentence(line)
         desk = Desk(record, who or _user(), lambda name: play(folder / AUDIO_FOLDER / name))
         if sys.stdin.isatty() and sys.stdout.isatty():
             work(desk, _asking(desk))
@@ -60,7 +64,7 @@ def work(desk: Desk, ask: Ask) -> None:
             told = desk.take(ask())
         except EOFError:
             return
-        except (WrongUseError, MissingError) as error:
+        except (WrongUseError, MissingError, BadInputError) as error:
             sentence(str(error))
             continue
         for line in told.splitlines():

@@ -34,6 +34,11 @@ LOOPBACK = "127.0.0.1"
 @click.command(epilog="Example: hornsweep listen --herd herd.csv --out visit-larkmoor")
 @click.option("--herd", type=click.Path(path_type=Path), help="Herd list in CSV.")
 @click.option("--out", type=click.Path(path_type=Path), help="Folder of the visit.")
+@click.option(
+    "--copy",
+    type=click.Path(path_type=Path),
+    help="Folder of a second copy, on a stick: whole after each animal.",
+)
 @click.option("--engine", default="guided", show_default=True, help="Recogniser.")
 @click.option("--model", type=click.Path(path_type=Path), help="Folder of the engine's model.")
 @click.option("--device", help="Part of the microphone's name; the system's own if not given.")
@@ -60,6 +65,7 @@ LOOPBACK = "127.0.0.1"
 def command(  # noqa: PLR0913, PLR0917 - one an option
     herd: Path | None,
     out: Path | None,
+    copy: Path | None,
     engine: str,
     model: Path | None,
     device: str | None,
@@ -85,7 +91,7 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
     if not wall and (port or host != LOOPBACK):
         raise WrongUseError("--host and --port are of the wall page: give --wall too.")
     folder = folder_for(out, date.today())
-    wanted = Wanted(folder, herd, Speak(speak), order, for_s, reader)
+    wanted = Wanted(folder, herd, Speak(speak), order, for_s, reader, copy)
     with without_driver_talk():
         microphone = Microphone(device)
     for name in ("SIGINT", "SIGTERM", "SIGHUP"):

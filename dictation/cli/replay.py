@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import getpass
 import json
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import date
 from functools import partial
@@ -20,10 +21,16 @@ from dictation.console.safe import safe
 from dictation.console.summary import summary, to_settle
 from dictation.console.terminal import bar, colour, sentence, width
 from dictation.decide.record import Record
-from dictation.errors import BadInputError, WrongUseError
+from dictation.errors import (
+    BadInputError,
+    HornsweepError,
+    MissingError,
+    StoppedError,
+    WrongUseError,
+)
 from dictation.intake.upgrade import brought_up
 from dictation.live.events import Event, Flagged, Questioned, Spoken, record_of
-from dictation.live.replay import Telling, replay
+from dictation.live.replay import Telling, replay, so_far
 from dictation.live.session import Begin, Session, session_in
 from dictation.recognition.engines import load_engine
 from dictation.recognition.protocol import Recogniser
@@ -106,10 +113,30 @@ def perform(job: Job) -> int:
 def _hear_all(session: Session, job: Job) -> None:
     started_at = None if job.when is None else job.when.started_at
     for path in job.files:
-        with bar(f"hearing {path.name}") as progress:
+        with bar(f"hearing {path.name}") as progress, _ended_early(session, path):
             telling = Telling(sentence, lambda notice: sentence(notice.sentence), progress.show)
             for event in replay(session, path, started_at, telling):
                 _print((event,), job.as_json)
+
+
+@contextmanager
+def _ended_early(session: Session, path: Path) -> Iterator[None]:
+    """What ends the hearing of a file also says how much of it was taken."""
+    again = "everything up to there is kept, and the same command again goes on from there."
+    try:
+        yield
+    except MissingError as error:
+        words = so_far(session.visit, path)
+        raise MissingError(f"{words[:1].upper()}{words[1:]}. {error}") from error
+    except (KeyboardInterrupt, BrokenPipeError) as stop:
+        with suppress(HornsweepError):
+            session.catch_up()  # the last entry may be written and not taken up yet
+        words = f"{so_far(session.visit, path)}; {again}"
+        if isinstance(stop, KeyboardInterrupt):
+            raise StoppedError(f"Stopped: {words}") from stop
+        with suppress(OSError):
+            sentence(f"Nobody reads what is printed any more: {words}")
+        raise
 
 
 def _print(happened: Sequence[Event], as_json: bool) -> None:

@@ -12,6 +12,7 @@ import click
 from dictation.console.door import browser_at, tell_way_in
 from dictation.console.terminal import sentence
 from dictation.decide.record import Record
+from dictation.intake.forget import forget_talk_in_time
 from dictation.intake.upgrade import brought_up
 from dictation.records.visit_files import write_visit_files
 
@@ -48,8 +49,11 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
         if hasattr(signal, name):  # as Ctrl-C does: what was opened is closed, and taken away
             signal.signal(getattr(signal, name), signal.default_int_handler)
     brought_up(folder, sentence)
+    forget_talk_in_time(folder, sentence)
     with ExitStack() as stack:
         record = stack.enter_context(Record.amend(folder, partial(write_visit_files, folder)))
+        for line in record.journal.damage():
+            sentence(line)
 
         def ready(gate: Gate) -> None:
             click.echo(gate.address)

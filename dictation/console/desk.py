@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from dictation.audio.keep import stop_at_damaged_sound
 from dictation.decide.agenda import Matter, agenda
 from dictation.decide.orders import ORDERS, About, exam_named, order
 from dictation.decide.record import Record
@@ -173,6 +174,8 @@ class Desk:
         phrase = self.phrase
         if phrase is None or phrase.audio is None:
             raise WrongUseError("There is no sound of this: it was typed.")
+        path = self._record.journal.audio / phrase.audio
+        stop_at_damaged_sound(path, phrase.audio_digest)
         self._play(phrase.audio)
         return "Played."
 

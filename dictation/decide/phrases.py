@@ -49,6 +49,7 @@ def _phrase(given: Given) -> Phrase:
             audio=given.audio,
             confidence=given.confidence,
             by_context=given.by_context,
+            audio_digest=given.audio_digest,
         )
     return replace(phrase, doubts=doubts, recording=recording)
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from types import MappingProxyType
 
 from dictation.decide.record import Record
-from dictation.errors import BadInputError, WrongUseError, cannot_write
+from dictation.errors import BadInputError, MissingError, WrongUseError, cannot_write
 from dictation.records.csv_reading import ReadVisit, read_csv_visit
 from dictation.records.visit_files import EXAMS_NAME, FINDINGS_NAME
 from dictation.visit.facts import Fact, Happened, HerdListed, PhraseSet, VisitOpened
@@ -59,6 +59,11 @@ def take_in(  # noqa: PLR0913, PLR0917 - what a visit is made of
         partial.rename(folder)
     except OSError as error:
         raise cannot_write(folder, error.strerror) from error
+    except MissingError as error:
+        raise MissingError(
+            f"Nothing was taken in: {partial.parent} is full or cannot be written. Make room and"
+            " run the same command again."
+        ) from error
     finally:
         shutil.rmtree(partial, ignore_errors=True)
 

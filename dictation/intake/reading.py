@@ -7,19 +7,26 @@ from pathlib import Path
 from dictation.decide.draft import Draft
 from dictation.decide.record import Flags
 from dictation.errors import BadInputError, HornsweepError
-from dictation.intake.upgrade import journal_to_read
+from dictation.intake.upgrade import Tell, journal_to_read
 from dictation.records.herd_list import read_herd_list
 from dictation.visit.journal import JOURNAL_NAME
 from dictation.visit.state import Visit
 from grammar.checks import check_visit
 
 
-def read_visit(folder: Path, herd: Path | None = None) -> tuple[Visit, Flags]:
-    """The visit of a folder with its flags, read without writing; ``herd`` only for this look."""
+def read_visit(
+    folder: Path, herd: Path | None = None, tell: Tell = lambda sentence: None
+) -> tuple[Visit, Flags]:
+    """The visit of a folder with its flags, read without writing; ``herd`` only for this look.
+
+    ``tell`` is told what of it is damaged, where the rest can be used.
+    """
     if not folder.is_dir():
         raise BadInputError(f"{folder} is not the folder of a visit: check its name.")
     with journal_to_read(folder) as journal:
         visit = journal.visit()
+        for line in journal.damage():
+            tell(line)
     if visit.on_date is None:
         raise BadInputError(f"{folder} holds no visit yet: nothing was recorded in it.")
     if herd is not None:

@@ -7,6 +7,7 @@ is decided by today's rules, marked as decided again, and asked about.
 
 from __future__ import annotations
 
+import errno
 import os
 import shutil
 import sqlite3
@@ -17,13 +18,15 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from dictation.decide.deciding import decide
+from dictation.disk import sync_file
 from dictation.errors import BadInputError, HornsweepError, MissingError
 from dictation.intake.from_files import Files, beside, differ, from_files, reworded
 from dictation.intake.version_1 import Translator
 from dictation.visit import schema
 from dictation.visit.apply import after
+from dictation.visit.chain import Row
 from dictation.visit.inputs import INPUTS, By, Input, ReadAnew, VisitClosed
-from dictation.visit.journal import JOURNAL_NAME, Journal, connect_to_read
+from dictation.visit.journal import JOURNAL_NAME, Journal, add_entry, connect_to_read
 from dictation.visit.state import Act, Visit
 from dictation.visit.words import facts_text, input_text, phrase_of
 
@@ -54,7 +57,7 @@ def version_of(folder: Path) -> int:
     try:
         with closing(connect_to_read(path)) as connection:
             return schema.check(connection)
-    except sqlite3.DatabaseError:
+    except (sqlite3.DatabaseError, UnicodeDecodeError):
         return schema.VERSION  # damaged: whoever opens it says how
 
 
@@ -80,7 +83,7 @@ def brought_up(folder: Path, tell: Tell | None = None) -> None:
     partial = folder / f".{JOURNAL_NAME}.{os.getpid()}.part"
     try:
         if not kept.exists():
-            _copy(source, kept)
+            copy_journal(source, kept)
         told = _write(kept, folder, partial)
         _fold_log(source)
         partial.replace(source)
@@ -95,14 +98,20 @@ def brought_up(folder: Path, tell: Tell | None = None) -> None:
         tell(f"{folder}: {told} The journal as it was is kept as {KEPT_NAME}.")
 
 
-def _copy(source: Path, copy: Path) -> None:
-    """A whole copy, with what lay in the log beside it, under its name in one step."""
+def copy_journal(source: Path, copy: Path) -> None:
+    """A whole copy, with what lay in the log beside it, under its name in one step.
+
+    Raises OSError.
+    """
     partial = copy.with_name(f".{copy.name}.{os.getpid()}.part")
     try:
         with closing(connect_to_read(source)) as old, closing(sqlite3.connect(partial)) as new:
             old.backup(new)
             new.execute("PRAGMA journal_mode = DELETE")  # no log of its own lies beside it
+        sync_file(partial)
         partial.replace(copy)
+    except sqlite3.Error as error:
+        raise OSError(errno.EIO, str(error)) from error
     finally:
         partial.unlink(missing_ok=True)
 
@@ -121,7 +130,7 @@ def _fold_log(path: Path) -> None:
 def _copy_to_read(folder: Path) -> Journal:
     there = Path(tempfile.mkdtemp(prefix="hornsweep-"))
     try:
-        _copy(folder / JOURNAL_NAME, there / JOURNAL_NAME)
+        copy_journal(folder / JOURNAL_NAME, there / JOURNAL_NAME)
         for csv in folder.glob("*.csv"):
             shutil.copyfile(csv, there / csv.name)
         brought_up(there)
@@ -142,16 +151,11 @@ def _write(kept: Path, folder: Path, path: Path) -> str:
     with closing(sqlite3.connect(path)) as connection:
         schema.prepare(connection)
         with connection:
-            connection.executemany(
-                "INSERT INTO entry (seq, at, input, who, why, phrase, evidence, facts)"
-                " VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
-                [
-                    (a.seq, a.at, a.kind, a.who, a.why, a.phrase, text, facts_text(a.facts))
-                    for a, text in entries
-                ],
-            )
-    with path.open("rb") as file:
-        os.fsync(file.fileno())
+            for a, text in entries:
+                texts = text, facts_text(a.facts)
+                row = Row(a.seq, a.at, a.kind, a.who, a.why, a.phrase, *texts)
+                add_entry(connection, row, a.seq - 1)
+    sync_file(path)
     return told
 
 

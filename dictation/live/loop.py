@@ -99,7 +99,10 @@ def glimpses(hearing: Hearing, hints: Hints, glimpsed: Callable[[str], None]) ->
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """How a visit is listened to. ``for_s``: ends by itself after so long."""
+    """How a visit is listened to.
+
+    ``for_s``: ends by itself after so long. ``copy``: folder of a second copy.
+    """
 
     folder: Path
     herd: Path | None = None
@@ -107,6 +110,7 @@ class Wanted:
     order: str = "left-first"
     for_s: float | None = None
     reader: str | None = None
+    copy: Path | None = None
 
 
 def listen(  # noqa: PLR0913, PLR0917 - what a live visit needs of whoever starts it
@@ -124,7 +128,7 @@ def listen(  # noqa: PLR0913, PLR0917 - what a live visit needs of whoever start
         with waiting("loading the recogniser"):
             hearing = Hearing(load())
         stack.callback(hearing.close)
-        begin = Begin(wanted.folder, herd=wanted.herd)
+        begin = Begin(wanted.folder, herd=wanted.herd, copy=wanted.copy)
         session = stack.enter_context(session_in(begin, hearing, tell, understanding))
         with waiting("hearing the last words again"):
             front.show(hear_the_rest(session, understanding))

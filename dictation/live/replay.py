@@ -14,11 +14,12 @@ from pathlib import Path
 from dictation.audio.reading import Heed, ignore
 from dictation.audio.recording import Recording, open_recording, utterances
 from dictation.errors import BadInputError
+from dictation.gate import content_of
 from dictation.live.events import Event
 from dictation.live.session import Session, Tell
 from dictation.visit.facts import RecordingFinished, RecordingOpened
 from dictation.visit.inputs import Noted
-from dictation.visit.state import RecordingHeard
+from dictation.visit.state import RecordingHeard, Visit
 
 SAME_PLACE_S = 1e-3
 """Utterances that begin this much before the end of the last one heard were heard before."""
@@ -52,14 +53,25 @@ def replay(
         yield from _typed(session, source, known, path, telling)
 
 
+def so_far(visit: Visit, path: Path) -> str:
+    """How much of a recording, or of a file of phrases, a visit holds, in words."""
+    with path.open("rb") as file:
+        digest = hashlib.file_digest(file, "sha256").hexdigest()
+    known = next((each for each in visit.recordings if each.digest == digest), None)
+    if known is None:
+        return f"nothing of {path} was taken"
+    if path.suffix.lower() == ".txt":
+        lines = [line for line, _ in phrases_of(path)]
+        taken = sum(line <= known.lines_read for line in lines)
+        return f"{taken} of {len(lines)} phrases of {path} were taken"
+    until_s, length_s = known.heard_until_s - known.offset_s, open_recording(path).duration_s
+    whole = "" if length_s is None else f" of {length_s:.0f}"
+    return f"{until_s:.0f}{whole} s of {path} were heard"
+
+
 def phrases_of(path: Path) -> list[tuple[int, str]]:
     """Phrases of a text file with their lines; blank lines are left out. Raises BadInputError."""
-    try:
-        content = path.read_bytes()
-    except FileNotFoundError as error:
-        raise BadInputError(f"{path} is not there: check the name of the file.") from error
-    except OSError as error:
-        raise BadInputError(f"{path} cannot be read: {error.strerror}.") from error
+    content = content_of(path, "the file of phrases")
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:

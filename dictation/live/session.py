@@ -9,11 +9,10 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
-from functools import partial
 from pathlib import Path
 
 from dictation.audio.endpoint import Utterance
-from dictation.audio.keep import keep_utterance, load_utterance
+from dictation.audio.keep import digest_of_sound, keep_utterance, load_utterance
 from dictation.audio.samples import Samples
 from dictation.decide.deciding import VOICE
 from dictation.decide.doubt import doubted, doubts_of_reading
@@ -21,8 +20,10 @@ from dictation.decide.record import Flags, Record, Step, Written
 from dictation.decide.rivals import Parse
 from dictation.decide.weighing import weighed
 from dictation.errors import BadInputError, HornsweepError, WrongUseError
+from dictation.intake.forget import forget_talk_in_time
 from dictation.intake.upgrade import brought_up
 from dictation.live.events import Closed, Ended, Event, Message, events_of
+from dictation.live.second_copy import kept
 from dictation.reader.number import phrase_of
 from dictation.recognition.protocol import Heard, Outcome, Recogniser
 from dictation.records.herd_list import read_herd_list
@@ -48,12 +49,16 @@ Tell = Callable[[str], None]
 
 @dataclass(frozen=True, slots=True)
 class Begin:
-    """What a visit begins with. ``on``: its day; None goes on with whatever is there."""
+    """What a visit begins with. ``on``: its day; None goes on with whatever is there.
+
+    ``copy``: where a second copy is kept.
+    """
 
     folder: Path
     on: date | None = None
     herd: Path | None = None
     farm: str | None = None
+    copy: Path | None = None
 
 
 class Session:
@@ -245,6 +250,7 @@ class Session:
             unread=made.unread,
             doubts=made.doubts,
             by_context=made.by_context,
+            audio_digest=digest_of_sound(path),
         )
         return self.take(given)
 
@@ -264,8 +270,17 @@ def session_in(
     folder = begin.folder
     listed = None if begin.herd is None else read_herd_list(begin.herd)
     brought_up(folder, tell)
-    with Journal.write(folder) as journal:
-        session = Session(journal, understand, recogniser, partial(write_records, folder))
+    forget_talk_in_time(folder, tell)
+    with Journal.write(folder) as journal, kept(folder, begin.copy) as second:
+
+        def written(visit: Visit, flags: Flags) -> None:
+            write_records(folder, visit, flags)
+            if second is not None:
+                second.after_animal()
+
+        session = Session(journal, understand, recogniser, written)
+        for line in journal.damage():
+            tell(line)
         if session.begin(begin.on, date.today(), begin.farm):
             tell(f"{folder} holds the visit of {session.visit.on_date}; it goes on there.")
             _write_all(session, tell)  # whole again after a crash, and the next animal costs little
@@ -273,6 +288,10 @@ def session_in(
             session.take(Noted(listed))
         try:
             yield session
+        except HornsweepError:
+            # What went wrong first is what helps: on a full disk these files have no room either.
+            _write_all(session, lambda sentence: None)
+            raise
         except BaseException:
             _write_all(session, tell)
             raise

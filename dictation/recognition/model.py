@@ -24,6 +24,7 @@ from dictation.recognition.model_files import (
     file_or_original,
     model_folder,
     read_model_file,
+    whole_file,
 )
 from dictation.recognition.tokens import (
     BEGIN,
@@ -83,7 +84,7 @@ def _session(folder: Path, name: str, threads: int) -> ort.InferenceSession:
     try:
         # What lies whole on the disk is read by the runtime itself, which costs no copy of it.
         whole = folder / name
-        model = str(whole) if whole.is_file() else read_model_file(folder, name)
+        model = str(whole_file(whole)) if whole.is_file() else read_model_file(folder, name)
         return ort.InferenceSession(model, options, providers=["CPUExecutionProvider"])
     except ENGINE_ERRORS as error:
         raise damaged(folder / name) from error
@@ -109,7 +110,9 @@ class SpeechModel:
 
     def __init__(self, folder: Path, threads: int) -> None:
         self.folder = folder
-        self.table: TokenTable = read_token_table(file_or_original(folder, TOKENIZER_FILE))
+        self.table: TokenTable = read_token_table(
+            whole_file(file_or_original(folder, TOKENIZER_FILE))
+        )
         self._encoder = _session(folder, ENCODER_FILE, threads)
         # Two decoders run at once, the witness's and this one, so each gets half the threads.
         self._decoder = _session(folder, DECODER_FILE, max(1, threads // 2))

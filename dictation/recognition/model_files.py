@@ -12,6 +12,7 @@ import hashlib
 import importlib.util
 import lzma
 import os
+from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
@@ -26,6 +27,13 @@ DIFFERENCE = ".difference.xz"
 """Ending of a file that says what to add to each byte of the original's, modulo 256."""
 SUMS_FILE = "SHA256SUMS"
 """Digests of the whole files that differences lead to, as sha256sum writes them."""
+
+ORIGINAL_SUMS = (
+    f"94e90a4654fc45cdfedb77c4c08e1739f48862998e58fada384b25118134f221  {ENCODER_FILE}",
+    f"cf524c4862d36e9e5ab032eddc73637efd822d70e868ac575cf1a46e1e4708a0  {DECODER_FILE}",
+    f"6884b35fd6377d4c4d32336a0bc152f36b64d1e45b6503683cdc238250a8472d  {TOKENIZER_FILE}",
+)
+"""Digests of the original's files, as the pinned package has them."""
 
 
 def built_in_folder() -> Path:
@@ -72,13 +80,32 @@ def file_or_original(folder: Path, name: str) -> Path:
     return whole
 
 
+def whole_file(path: Path) -> Path:
+    """The path of a file of a model, looked through: bits flip on a disk, and such a model hears
+    nonsense without a word. A folder without ``SHA256SUMS`` is taken as it is.
+
+    Raises MissingError where it is not what its digest says.
+    """
+    folder = path.parent
+    if folder == original_folder():
+        sums: Sequence[str] = ORIGINAL_SUMS
+    else:
+        sums = _sums(folder) if (folder / SUMS_FILE).is_file() else ()
+    if any(line.endswith(f"  {path.name}") for line in sums):
+        with path.open("rb") as file:
+            digest = hashlib.file_digest(file, "sha256").hexdigest()
+        if f"{digest}  {path.name}" not in sums:
+            raise damaged(path)
+    return path
+
+
 def read_model_file(folder: Path, name: str) -> bytes:
     """A whole file of a model. Raises MissingError where it is not there, or is damaged."""
     path = file_or_original(folder, name)
     difference = folder / (name + DIFFERENCE)
     try:
         if path.parent == folder or name == TOKENIZER_FILE:
-            return path.read_bytes()
+            return whole_file(path).read_bytes()
         start = bytearray(path.read_bytes())
         added = lzma.decompress(difference.read_bytes())
         np.frombuffer(start, np.uint8)[:] += np.frombuffer(added, np.uint8)

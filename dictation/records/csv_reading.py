@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
+from math import isfinite
 from pathlib import Path
 
 from dictation.errors import BadInputError
@@ -186,4 +187,11 @@ def _positive(text: str) -> int:
 
 def _number(line: int, column: str, row: Row, mistakes: Mistakes) -> float | None:
     wanted = "is no number with a decimal point"
-    return mistakes.made(line, column, row[column], float, wanted) if row[column] else None
+    return mistakes.made(line, column, row[column], _finite, wanted) if row[column] else None
+
+
+def _finite(text: str) -> float:
+    number = float(text)
+    if not isfinite(number):
+        raise ValueError(text)
+    return number

@@ -36,7 +36,9 @@ WORKBOOKS = frozenset({".xlsx", ".xlsm"})
 _ZIP, _OLD_WORKBOOK = b"PK\x03\x04", b"\xd0\xcf\x11\xe0"
 
 MOST_CALVINGS = 25
-_POWERS_OF_TEN = re.compile(r"[0-9]+[.,]?[0-9]*E\+?[0-9]+", re.IGNORECASE)
+LONGEST_NUMBER = 40
+"""Characters of a tag or electronic number; the longest in use has 23."""
+_POWERS_OF_TEN = re.compile(r"[0-9]+(?:[.,][0-9]*)?E\+?[0-9]+", re.IGNORECASE)
 _WANTED = {
     DateOrder.ISO: "is no date like 2026-11-18",
     DateOrder.DAY_FIRST: "is no date like 18/11/2026",
@@ -182,7 +184,10 @@ class _Rows:
     def _identity(self, line: int, column: str, cells: dict[str, str]) -> str:
         """A number as text, refused where a spreadsheet has rounded it or two animals share it."""
         text = cells.get(column, "")
-        if _POWERS_OF_TEN.fullmatch(text):
+        if len(text) > LONGEST_NUMBER:
+            what = f"is {len(text)} characters long, which no number of an animal is"
+            self._mistakes.add(line, column, what)
+        elif _POWERS_OF_TEN.fullmatch(text):
             what = f"'{text}' is a number that a spreadsheet has rounded; format it as text"
             self._mistakes.add(line, column, what)
         elif text:

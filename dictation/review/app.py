@@ -27,6 +27,7 @@ from starlette.responses import (
 )
 from starlette.routing import Route
 
+from dictation.audio.keep import stop_at_damaged_sound
 from dictation.decide.orders import About, Order, findings_typed, order
 from dictation.decide.record import ChangedMeanwhileError, Record
 from dictation.errors import BadInputError, HornsweepError, WrongUseError
@@ -174,6 +175,11 @@ class Page:
         path = self._audio(request)
         if path is None:
             return PlainTextResponse("There is no sound of it.\n", 404)
+        phrase = self._record.visit.phrase(whole_number(request.path_params["phrase"]))
+        try:
+            stop_at_damaged_sound(path, None if phrase is None else phrase.audio_digest)
+        except BadInputError as error:
+            return PlainTextResponse(f"{error}\n", 410)
         return FileResponse(path, media_type="audio/flac", headers=KEPT)
 
     async def completions(self, request: Request) -> Response:

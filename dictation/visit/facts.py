@@ -126,6 +126,29 @@ class Spoke(Happened):
     until_s: float
 
 
+@worded(WORDS, "forgotten")
+class Forgotten(Happened):
+    """Somebody had something removed for good: ``what`` (sound, talk, phrase, all).
+
+    ``phrases``: whose words or sound it was. ``kept``: exams that somebody had approved, of which
+    the record stays.
+    """
+
+    what: str
+    phrases: tuple[int, ...] = ()
+    kept: tuple[int, ...] = ()
+
+
+@worded(WORDS, "repaired")
+class Repaired(Happened):
+    """What could be read of a damaged journal stands before this. ``lost``: entries whose facts
+    could not; ``digest``: SHA-256 of the damaged file.
+    """
+
+    digest: str
+    lost: tuple[int, ...] = ()
+
+
 @worded(WORDS, "phrase")
 class PhraseSet(Setting):
     """A phrase came on record, or something about it changed."""

@@ -35,7 +35,8 @@ INPUTS: dict[type[Input], str] = {}
 
 @worded(INPUTS, "heard")
 class PhraseHeard(Input):
-    """One utterance, whatever became of it. ``audio``: its file's name in the ``audio`` folder.
+    """One utterance, whatever became of it. ``audio``: its file's name in the ``audio`` folder;
+    ``audio_digest``: SHA-256 of that file.
 
     ``said``: the best hypothesis as parsed then; ``alternatives``: readings with other values, most
     likely first; ``unread``: why the best hypothesis could not be read. ``doubts``: why it was not
@@ -60,6 +61,7 @@ class PhraseHeard(Input):
     unread: Unread | None = None
     doubts: tuple[str, ...] = ()
     by_context: tuple[str, ...] = ()
+    audio_digest: str | None = None
 
 
 @worded(INPUTS, "typed")

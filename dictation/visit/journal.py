@@ -12,24 +12,32 @@ from __future__ import annotations
 
 import gc
 import sqlite3
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import astuple
 from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
 from typing import Protocol, TypeVar
 
-from dictation.errors import (
-    BadInputError,
-    HornsweepError,
-    MissingError,
-    WrongUseError,
-    cannot_write,
-)
+from dictation.errors import BadInputError, WrongUseError
+from dictation.gate import gate, unreadable
 from dictation.visit import schema
 from dictation.visit.apply import fold
+from dictation.visit.chain import NO_DIGESTS, Row, Seal, damage_of, rest_of, sealed
 from dictation.visit.facts import Fact
 from dictation.visit.inputs import INPUTS, By, Input
+from dictation.visit.journal_file import (
+    AUDIO_FOLDER,
+    JOURNAL_NAME,
+    BusyError,
+    connect_to_read,
+    connect_to_write,
+    holds_visit,
+    make_folder,
+    remedy,
+    take_lock,
+    told,
+)
 from dictation.visit.state import Act, Visit
 from dictation.visit.words import (
     WordsError,
@@ -40,9 +48,18 @@ from dictation.visit.words import (
     phrase_of,
 )
 
-JOURNAL_NAME = "visit.sqlite"
-LOCK_NAME = ".writing"
-AUDIO_FOLDER = "audio"
+__all__ = [
+    "AUDIO_FOLDER",
+    "JOURNAL_NAME",
+    "BusyError",
+    "Clock",
+    "Journal",
+    "SystemClock",
+    "act_of",
+    "add_entry",
+    "connect_to_read",
+    "holds_visit",
+]
 
 
 class Clock(Protocol):
@@ -60,16 +77,9 @@ class SystemClock:
         return datetime.now(UTC)
 
 
-def holds_visit(folder: Path) -> bool:
-    """Whether a folder already holds a visit."""
-    return (folder / JOURNAL_NAME).is_file()
-
-
-class BusyError(WrongUseError):
-    """Another process is writing this visit."""
-
-
 Read = TypeVar("Read")
+
+_KINDS = {word: kind for kind, word in INPUTS.items()}
 
 
 class Journal:
@@ -85,6 +95,10 @@ class Journal:
     ) -> None:
         self.folder = folder
         self.read_only = read_only
+        self._damaged_words: set[int] = set()
+        with told(folder, read_only):
+            there = connection.execute("SELECT 1 FROM sqlite_master WHERE name = 'digest'")
+            self._digests = "digest" if there.fetchone() else NO_DIGESTS
         self._connection = connection
         self._lock = lock
         self._clock = clock
@@ -96,10 +110,10 @@ class Journal:
         Raises BusyError where another process is writing it, MissingError where the folder cannot
         be written, BadInputError where ``visit.sqlite`` is no journal.
         """
-        _make_folder(folder)
-        lock = _take_lock(folder)
+        make_folder(folder)
+        lock = take_lock(folder)
         try:
-            return cls(folder, _connect(folder), lock, clock or SystemClock())
+            return cls(folder, connect_to_write(folder), lock, clock or SystemClock())
         except BaseException:
             lock.close()
             raise
@@ -107,9 +121,13 @@ class Journal:
     @classmethod
     def read(cls, folder: Path) -> Journal:
         """Open the visit in ``folder`` to read it, also while another process writes it."""
-        if not holds_visit(folder):
+        try:
+            found = holds_visit(folder)
+        except OSError as error:
+            raise unreadable(folder, "the visit's folder", error) from error
+        if not found:
             raise BadInputError(f"{folder} holds no visit: there is no {JOURNAL_NAME} in it.")
-        with _told(folder):
+        with told(folder, reading=True):
             connection = connect_to_read(folder / JOURNAL_NAME)
             if not schema.check(connection):
                 connection.close()
@@ -123,7 +141,7 @@ class Journal:
         Raises BadInputError where there is no visit, MissingError where it cannot be written.
         """
         cls.read(folder).close()
-        return cls(folder, _connect(folder), None, clock or SystemClock())
+        return cls(folder, connect_to_write(folder), None, clock or SystemClock())
 
     @property
     def audio(self) -> Path:
@@ -132,7 +150,7 @@ class Journal:
 
     def moved_on(self, seq: int) -> bool:
         """Whether there are entries after number ``seq``."""
-        with _told(self.folder):
+        with told(self.folder):
             (last,) = self._connection.execute("SELECT max(seq) FROM entry").fetchone()
         return (last or 0) > seq
 
@@ -151,26 +169,45 @@ class Journal:
         if self.read_only:
             raise WrongUseError(f"The visit in {self.folder} was opened to be read only.")
         act = Act(seen + 1, at, INPUTS[type(given)], by.who, by.why, phrase_of(given), facts)
-        row = (act.seq, at, act.kind, by.who, by.why, act.phrase)
-        with _told(self.folder), self._connection:
-            added = self._connection.execute(
-                "INSERT INTO entry (seq, at, input, who, why, phrase, evidence, facts)"
-                " SELECT ?, ?, ?, ?, ?, ?, ?, ?"
-                " WHERE (SELECT coalesce(max(seq), 0) FROM entry) = ?",
-                (*row, input_text(given), facts_text(facts), seen),
-            )
-        return act if added.rowcount else None
+        texts = input_text(given), facts_text(facts)
+        row = Row(act.seq, at, act.kind, by.who, by.why, act.phrase, *texts)
+        with told(self.folder), self._connection:
+            return act if add_entry(self._connection, row, seen) else None
 
     def acts(self, after: int = 0) -> Iterator[Act]:
         """The entries in order, from the one after number ``after``, without their evidence."""
-        with _told(self.folder):
-            rows = self._connection.execute(
-                "SELECT seq, at, input, who, why, phrase, facts FROM entry WHERE seq > ?"
-                " ORDER BY seq",
+        for row, damage in self.rows(after):
+            if damage == "facts":
+                raise self._damaged(row.seq, "it is not what was written")
+            yield self._read(row.seq, partial(act_of, row), row.facts)
+
+    def rows(self, after: int = 0) -> Iterator[tuple[Row, str | None]]:
+        """The entries as they stand in the file, and what ``damage_of`` says of each."""
+        with told(self.folder, reading=self.read_only):
+            found = self._connection.execute(
+                "SELECT e.seq, e.at, e.input, e.who, e.why, e.phrase, e.evidence, e.facts,"
+                " d.salt, d.evidence, d.facts, d.chain, d.rest,"
+                f" (SELECT b.chain FROM {self._digests} b WHERE b.seq < e.seq"
+                " ORDER BY b.seq DESC LIMIT 1)"
+                f" FROM entry e LEFT JOIN {self._digests} d ON d.seq = e.seq"
+                " WHERE e.seq > ? ORDER BY e.seq",
                 (after,),
             )
-            for seq, at, word, who, why, phrase, facts in rows:
-                yield Act(seq, at, word, who, why, phrase, self._read(seq, facts_from, facts))
+            for *entry, salt, evidence, facts, chain, rest, before in found:
+                row = Row(*entry)
+                seal = None if chain is None else Seal(salt, evidence, facts, chain, rest)
+                damage = damage_of(row, seal, before)
+                if damage == "evidence":
+                    self._damaged_words.add(row.seq)
+                yield row, damage
+
+    def damage(self) -> tuple[str, ...]:
+        """A sentence on each entry, of those read, whose words alone are damaged."""
+        return tuple(
+            f"{self.folder / JOURNAL_NAME}, entry {seq}: what was said is damaged and passed over;"
+            " what it led to is whole."
+            for seq in sorted(self._damaged_words)
+        )
 
     def visit(self) -> Visit:
         """What all its facts come to."""
@@ -178,23 +215,23 @@ class Journal:
         collecting = gc.isenabled()
         gc.disable()
         try:
-            return fold(self.acts())
+            with gate(self.folder / JOURNAL_NAME, remedy(self.folder)):
+                return fold(self.acts())
         finally:
             if collecting:
                 gc.enable()
 
     def evidence(self, of: type[Input] | None = None) -> Iterator[tuple[int, Input]]:
-        """What came in, by the number of its entry: all of it, or of one kind."""
-        with _told(self.folder):
-            rows = self._connection.execute(
-                "SELECT seq, input, evidence FROM entry WHERE input = coalesce(?, input)"
-                " ORDER BY seq",
-                (None if of is None else INPUTS[of],),
-            )
-            for seq, kind, text in rows:
-                given = self._read(seq, partial(input_from, kind), text)
-                if given is not None:
-                    yield seq, given
+        """What came in, by the number of its entry: all of it, or of one kind.
+
+        What was forgotten is left out, and so is what is damaged: ``damage`` names it.
+        """
+        for row, damage in self.rows():
+            if damage or of not in (None, _KINDS.get(row.input)):
+                continue
+            given = self._read(row.seq, partial(input_from, row.input), row.evidence)
+            if given is not None:
+                yield row.seq, given
 
     def dump(self) -> str:
         """The facts of the journal as read and written again, an entry a line: the same for ever.
@@ -202,6 +239,24 @@ class Journal:
         Raises BadInputError where an entry cannot be read.
         """
         return "".join(f"{act.seq} {act.kind} {facts_text(act.facts)}\n" for act in self.acts())
+
+    def forget(self, left: Iterable[Row], row: Row) -> None:
+        """Write what is left of entries over them and add one that says so, in one transaction.
+
+        Nothing of what stood there stays in the file, its log or its free pages. Raises
+        MissingError where another program has the visit open.
+        """
+        with told(self.folder):
+            # Only who is alone may leave the log, which holds the words too.
+            self._connection.execute("PRAGMA journal_mode = DELETE")
+            self._connection.execute("PRAGMA secure_delete = ON")
+            self._connection.execute("PRAGMA temp_store = MEMORY")
+            with self._connection:
+                self._connection.execute("BEGIN IMMEDIATE")
+                write_over(self._connection, left)
+                add_entry(self._connection, row, row.seq - 1)
+            self._connection.execute("VACUUM")
+            self._connection.execute("PRAGMA journal_mode = WAL")
 
     def close(self) -> None:
         """Let the journal and its lock go. The write-ahead log is folded into the file."""
@@ -219,84 +274,43 @@ class Journal:
         try:
             return read(text)
         except WordsError as error:
-            raise BadInputError(
-                f"{self.folder / JOURNAL_NAME}, entry {seq} cannot be read ({error}); if a newer"
-                " hornsweep wrote it, use that one, otherwise put a copy of the file back."
-            ) from error
+            raise self._damaged(seq, f"{error}; if a newer hornsweep wrote it, use that") from error
+
+    def _damaged(self, seq: int, why: str) -> BadInputError:
+        where = f"{self.folder / JOURNAL_NAME}, entry {seq}"
+        return BadInputError(f"{where} cannot be read ({why}): {remedy(self.folder)}.")
 
 
-def _make_folder(folder: Path) -> None:
-    try:
-        (folder / AUDIO_FOLDER).mkdir(parents=True, exist_ok=True)
-    except (FileExistsError, NotADirectoryError) as error:
-        raise WrongUseError(
-            f"{folder} is a file, not a folder: give a folder with --out."
-        ) from error
-    except OSError as error:
-        raise cannot_write(folder, error.strerror) from error
+def act_of(row: Row, facts: str) -> Act:
+    """An entry as the visit remembers it. Raises WordsError."""
+    return Act(row.seq, row.at, row.input, row.who, row.why, row.phrase, facts_from(facts))
 
 
-def _take_lock(folder: Path) -> sqlite3.Connection:
-    # An exclusive SQLite transaction is a lock that every system has and frees at a crash.
-    with _told(folder):
-        lock = sqlite3.connect(folder / LOCK_NAME, timeout=0, isolation_level=None)
-        try:
-            lock.execute("PRAGMA journal_mode = MEMORY")
-            lock.execute("BEGIN EXCLUSIVE")
-        except sqlite3.OperationalError as error:
-            lock.close()
-            if error.sqlite_errorcode in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
-                raise BusyError(
-                    f"Another hornsweep is writing the visit in {folder}:"
-                    " it can be read meanwhile, and written when that one has ended."
-                ) from error
-            raise
-    return lock
+def add_entry(connection: sqlite3.Connection, row: Row, seen: int) -> bool:
+    """Add an entry and its digests behind entry ``seen``; False where another is there already."""
+    added = connection.execute(
+        "INSERT INTO entry (seq, at, input, who, why, phrase, evidence, facts)"
+        " SELECT ?, ?, ?, ?, ?, ?, ?, ? WHERE (SELECT coalesce(max(seq), 0) FROM entry) = ?",
+        (*astuple(row), seen),
+    )
+    if not added.rowcount:
+        return False
+    last = "SELECT chain FROM digest WHERE seq < ? ORDER BY seq DESC LIMIT 1"
+    before = connection.execute(last, (row.seq,)).fetchone()
+    seal = sealed(row, before[0] if before else "")
+    connection.execute("INSERT INTO digest VALUES (?, ?, ?, ?, ?, ?)", (row.seq, *astuple(seal)))
+    return True
 
 
-def _connect(folder: Path) -> sqlite3.Connection:
-    with _told(folder):
-        connection = sqlite3.connect(folder / JOURNAL_NAME, timeout=5, check_same_thread=False)
-        connection.execute("PRAGMA journal_mode = WAL")
-        connection.execute("PRAGMA synchronous = FULL")
-        schema.prepare(connection)
-    return connection
-
-
-def connect_to_read(path: Path) -> sqlite3.Connection:
-    """The file of a journal, to be read, also where nothing can be written."""
-    address = path.resolve().as_uri()
-    connection = sqlite3.connect(f"{address}?mode=ro", uri=True, timeout=5, check_same_thread=False)
-    try:
-        connection.execute("SELECT count(*) FROM sqlite_master")
-    except sqlite3.OperationalError:
-        # A log left by a crash on a medium that cannot be written: what is in the file is read.
-        connection.close()
-        connection = sqlite3.connect(f"{address}?immutable=1", uri=True, check_same_thread=False)
-    return connection
-
-
-@contextmanager
-def _told(folder: Path) -> Iterator[None]:
-    """Turn what SQLite says into one sentence for the user."""
-    try:
-        yield
-    except sqlite3.DatabaseError as error:
-        raise _sentence(folder, error) from error
-
-
-def _sentence(folder: Path, error: sqlite3.DatabaseError) -> HornsweepError:
-    code = getattr(error, "sqlite_errorcode", 0) & 0xFF
-    if code in (sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR):
-        return MissingError(
-            f"The disk of {folder} is full or cannot be written ({error}): make room and start"
-            " again with the same folder, everything up to here is kept."
-        )
-    if code in (sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_CORRUPT):
-        return BadInputError(
-            f"{folder / JOURNAL_NAME} is damaged or no journal of a visit ({error}):"
-            " put a copy of it back, or give another folder."
-        )
-    if code in (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM):
-        return cannot_write(folder, error)
-    return MissingError(f"The journal in {folder} cannot be used ({error}): try again.")
+def write_over(connection: sqlite3.Connection, left: Iterable[Row]) -> None:
+    """What is left of entries in their place; the digests of their words lose their salt."""
+    guards = [text for text in schema.TABLES if text.startswith("CREATE TRIGGER")]
+    for guard in guards:
+        connection.execute(f"DROP TRIGGER {guard.split()[2]}")
+    for row in left:
+        texts = row.why, row.evidence, row.facts, row.seq
+        connection.execute("UPDATE entry SET why = ?, evidence = ?, facts = ? WHERE seq = ?", texts)
+        rest = (rest_of(row), row.seq)
+        connection.execute("UPDATE digest SET salt = NULL, rest = ? WHERE seq = ?", rest)
+    for guard in guards:
+        connection.execute(guard)

@@ -13,6 +13,7 @@ from pathlib import Path
 from uuid import NAMESPACE_URL, UUID, uuid5
 
 from dictation.errors import BadInputError
+from dictation.gate import gate
 from dictation.visit.journal import JOURNAL_NAME
 from dictation.visit.schema import APPLICATION_ID
 
@@ -44,7 +45,7 @@ def journal_state(folder: Path, last_seq: int | None = None) -> JournalState:
                 " WHERE seq = 1 OR seq = coalesce(?, (SELECT max(seq) FROM entry)) ORDER BY seq",
                 (last_seq,),
             ).fetchall()
-    except sqlite3.DatabaseError as error:
+    except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
         raise BadInputError(f"{path} cannot be read ({error}): put a copy of it back.") from error
     if not rows:
         raise BadInputError(f"{folder} holds no visit yet: nothing was recorded in it.")
@@ -73,7 +74,8 @@ class Origin:
 def origin_of(folder: Path) -> Origin:
     """The origin of the visit in a folder. Raises BadInputError where there is none."""
     state = journal_state(folder)
-    return Origin(_moment(state.opened_at), _moment(state.changed_at), state.last_seq)
+    with gate(folder / JOURNAL_NAME, "put a copy of it back"):
+        return Origin(_moment(state.opened_at), _moment(state.changed_at), state.last_seq)
 
 
 def _moment(at: str) -> datetime:

@@ -134,6 +134,7 @@ class Phrase:
 
     ``exam``: the exam in hand once it was dealt with, or None. ``line``: where in a file of typed
     phrases, from 1. ``by_context``: why it was taken though its sound alone was not sure.
+    ``audio_digest``: SHA-256 of the file of its sound.
     """
 
     number: int
@@ -149,6 +150,7 @@ class Phrase:
     line: int | None = None
     taken_back: bool = False
     by_context: tuple[str, ...] = ()
+    audio_digest: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 Version 1 kept what was said and decided it anew at every read; ``version_1`` turns such a journal
 into one of facts, beside the untouched original. Version 2 keeps, in one row, what came in and the
-facts it led to.
+facts it led to; the digests beside it came later, and are absent where an earlier hornsweep wrote.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ from __future__ import annotations
 import sqlite3
 
 from dictation.errors import BadInputError
+from dictation.visit import chain
 
 APPLICATION_ID = 0x686F726E
 """SQLite's application id of a journal: the letters 'horn'."""
@@ -42,12 +43,13 @@ TABLES = (
 def prepare(connection: sqlite3.Connection) -> None:
     """Make the tables of a new journal. Raises BadInputError for a newer one, or another's."""
     if check(connection):
+        connection.execute(chain.TABLE)
         return
     with connection:
         connection.execute("BEGIN IMMEDIATE")
         if check(connection):  # another process made them meanwhile
             return
-        for statement in TABLES:
+        for statement in (*TABLES, chain.TABLE):
             connection.execute(statement)
         connection.execute(
             "INSERT INTO schema_step VALUES (?, strftime('%Y-%m-%dT%H:%M:%fZ'))", (VERSION,)

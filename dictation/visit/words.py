@@ -29,6 +29,10 @@ from grammar.findings import FINDING_NAMES, Command, Finding
 WHAT_IS_SAID: dict[type, str] = {**FINDING_NAMES, Command: "command"}
 
 
+FORGOTTEN = "null"
+"""Stands for an input whose words were forgotten."""
+
+
 class WordsError(ValueError):
     """What was read is none of the words that are known here."""
 
@@ -55,9 +59,11 @@ def input_text(given: inputs.Input) -> str:
 
 
 def input_from(word: str, text: str) -> inputs.Input | None:
-    """The input that ``input_text`` wrote; None for what only its fact tells. Raises WordsError."""
+    """The input that ``input_text`` wrote; None for what only its fact tells, and for what was
+    forgotten. Raises WordsError.
+    """
     kind = next((kind for kind, known in inputs.INPUTS.items() if known == word), None)
-    if kind is inputs.Noted:
+    if kind is inputs.Noted or (kind is not None and text == FORGOTTEN):
         return None
     if kind is None:
         raise WordsError(f"'{word}' is no input that is known here")

@@ -4,9 +4,18 @@ from __future__ import annotations
 
 from datetime import date
 
-from grammar.findings import Animal, AnimalClass, AnswerWord, Command, CommandName, TagColour
-from grammar.numbers import digit_run, tag_digits
-from grammar.statements.items import Content, Node, Readers, child, children, named_if
+from grammar.findings import Animal, AnimalClass, AnswerWord, Command, CommandName, Note, TagColour
+from grammar.numbers import digit_run, tag_digits, words_of
+from grammar.statements.items import (
+    Content,
+    Node,
+    Reader,
+    Readers,
+    Same,
+    child,
+    children,
+    named_if,
+)
 from grammar.statements.places import spoken_side
 from grammar.statements.sizes import SIZE_RULES, millimetres, sizes, small_number
 
@@ -22,6 +31,8 @@ _COMMANDS: dict[str, Command] = {
     "wait": Command(CommandName.WAIT),
     "take_note": Command(CommandName.NOTE),
     "correction": Command(CommandName.CHANGE),
+    "reopen": Command(CommandName.REOPEN),
+    "close_anyway": Command(CommandName.CLOSE_ANYWAY),
     "yes": Command(CommandName.ANSWER, answer=AnswerWord.YES),
     "no": Command(CommandName.ANSWER, answer=AnswerWord.NO),
 }
@@ -58,15 +69,27 @@ def _command(node: Node, _: date | None) -> list[Content]:
     return [_COMMANDS[str(only.data)]]
 
 
-def _next(node: Node, visit_date: date | None) -> list[Content]:
+def _untagged(node: Node, _: date | None) -> list[Content]:
+    described = children(node, "described")[0]
+    of_class = child(described, "heifer") or child(described, "first_calver")
+    animal = Animal(animal_class=None if of_class is None else AnimalClass(str(of_class.data)))
+    return [animal, Note(" ".join(words_of(described)))]
+
+
+def _naming(name: CommandName) -> Reader:
+    """A command, and the animal that is named with it, if any."""
+    return lambda node, visit_date: _named(name, node, visit_date)
+
+
+def _named(name: CommandName, node: Node, visit_date: date | None) -> list[Content]:
     with_name = child(node, "next_named")
     if with_name is None:
-        return [Command(CommandName.NEXT_ANIMAL)]
+        return [Command(name)]
     only = children(with_name)[0]
-    name = "tag_alone" if only.data == "tag" else str(only.data)
-    (animal,) = COMMANDS[name](with_name if only.data == "tag" else only, visit_date)
+    rule = "tag_alone" if only.data == "tag" else str(only.data)
+    (animal,) = COMMANDS[rule](with_name if only.data == "tag" else only, visit_date)
     assert isinstance(animal, Animal)
-    return [Command(CommandName.NEXT_ANIMAL, animal=animal)]
+    return [Command(name, animal=animal)]
 
 
 def _change_number(node: Node, _: date | None) -> list[Content]:
@@ -78,7 +101,8 @@ def _change_number(node: Node, _: date | None) -> list[Content]:
 
 def _change_side(node: Node, _: date | None) -> list[Content]:
     other = True if child(node, "other_side") else None
-    side = spoken_side(child(node, "side_word"))
+    meant = [child(node, "side_meant"), *children(node, "side_word")[-1:]]
+    side = next((s for each in meant if (s := spoken_side(each)) is not None), None)
     return [Command(CommandName.CHANGE, side=side, other_side=other)]
 
 
@@ -99,6 +123,10 @@ def _size_alone(node: Node, _: date | None) -> list[Content]:
     return [Command(CommandName.SIZE, number=size, side=side)]
 
 
+def _same_there(node: Node, _: date | None) -> list[Content]:
+    return [Same(spoken_side(child(node, "side")))]
+
+
 COMMANDS: Readers = {
     "animal": _animal,
     "animal_slip": _animal,
@@ -108,11 +136,15 @@ COMMANDS: Readers = {
     "electronic": _electronic,
     "command": _command,
     "answer": _command,
-    "next": _next,
+    "next": _naming(CommandName.NEXT_ANIMAL),
+    "back": _naming(CommandName.BACK_TO),
+    "retag": _naming(CommandName.RETAG),
+    "untagged": _untagged,
     "change_number": _change_number,
     "change_side": _change_side,
     "correcting": lambda _, __: [_COMMANDS["correction"]],
     "number_corrected": _change_number,
     "number_instead": _number_instead,
     "size_alone": _size_alone,
+    "same_there": _same_there,
 }

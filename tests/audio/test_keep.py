@@ -23,6 +23,7 @@ def utterance_of(seconds: float = 1.0) -> Utterance:
 
 def test_an_utterance_is_kept_as_flac_and_comes_back(tmp_path: Path) -> None:
     utterance = utterance_of()
+    (tmp_path / "visit").mkdir()
     path = keep_utterance(tmp_path / "visit", 7, utterance)
     assert path == tmp_path / "visit" / "audio" / "0007.flac"
     assert [p.name for p in path.parent.iterdir()] == ["0007.flac"]

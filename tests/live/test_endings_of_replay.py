@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import pty
+import re
 import shlex
 import signal
 import subprocess
@@ -77,7 +78,8 @@ def test_a_reader_that_goes_away_leaves_whole_files_and_the_rest_can_follow(
     )
     assert done.returncode == 0
     assert len(done.stdout.splitlines()) == 1
-    assert done.stderr == ""
+    assert re.search(rf"[0-9]+ of {5 * ANIMALS} phrases .* the same command again", done.stderr)
+    assert len(done.stderr.splitlines()) == 1
     assert begun(whole(folder))
     again = subprocess.run(replay(path, folder), capture_output=True, timeout=240, check=False)
     assert again.returncode == 0

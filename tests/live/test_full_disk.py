@@ -7,7 +7,7 @@ import queue
 import subprocess
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from datetime import date
 from pathlib import Path
 
@@ -33,12 +33,14 @@ FULL_FROM = 3
 """The disk is full from this burst on."""
 
 SIZE = "1m"
+NAMES = 40
+"""So many files the small file system has names for, where it is these that run out."""
 
 
 @contextmanager
-def small_disk(folder: Path) -> Iterator[Path]:
+def small_disk(folder: Path, limit: str) -> Iterator[Path]:
     mounted = subprocess.run(
-        ["mount", "-t", "tmpfs", "-o", f"size={SIZE}", "tmpfs", str(folder)],
+        ["mount", "-t", "tmpfs", "-o", limit, "tmpfs", str(folder)],
         check=False,
         capture_output=True,
         text=True,
@@ -54,8 +56,9 @@ def small_disk(folder: Path) -> Iterator[Path]:
 class Fills:
     """Bursts; at one of them the disk is filled, and room is made when it has been told."""
 
-    def __init__(self, folder: Path, desk_told: list[str]) -> None:
+    def __init__(self, folder: Path, desk_told: list[str], names: bool) -> None:
         self._filler = folder / "filler"
+        self._names = names
         self._told = desk_told
         self.told_in_time = False
 
@@ -64,7 +67,7 @@ class Fills:
         period = int(PERIOD_S * 16_000)
         for number in range(HEARD_BURSTS):
             if number == FULL_FROM:
-                fill(self._filler)
+                (use_up_names if self._names else fill)(self._filler)
             for at in range(number * period, (number + 1) * period, 512):
                 yield sound[at : min(at + 512, (number + 1) * period)]
         for _ in range(400):  # until the desk has told
@@ -73,8 +76,16 @@ class Fills:
             time.sleep(0.05)
             yield np.zeros(0, np.float32)
         self.told_in_time = bool(self._told)
-        self._filler.unlink()
+        for path in self._filler.parent.glob("filler*"):
+            path.unlink()
         yield np.zeros(16_000, np.float32)
+
+
+def use_up_names(path: Path) -> None:
+    """Make files until there is no name for another."""
+    with suppress(OSError):
+        for number in range(10 * NAMES):
+            path.with_name(f"filler{number}").touch()
 
 
 def fill(path: Path) -> None:
@@ -90,10 +101,11 @@ def fill(path: Path) -> None:
 
 
 @pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() != 0, reason="only root may mount")
-def test_a_full_disk_is_told_and_nothing_is_passed_over(tmp_path: Path) -> None:
+@pytest.mark.parametrize("limit", [f"size={SIZE}", f"size=64m,nr_inodes={NAMES}"])
+def test_a_full_disk_is_told_and_nothing_is_passed_over(limit: str, tmp_path: Path) -> None:
     mount = tmp_path / "disk"
     mount.mkdir()
-    with small_disk(mount) as disk:
+    with small_disk(mount, limit) as disk:
         folder = disk / "visit"
         told: list[str] = []
         with Journal.write(folder) as journal:
@@ -101,7 +113,7 @@ def test_a_full_disk_is_told_and_nothing_is_passed_over(tmp_path: Path) -> None:
             session = Session(journal, understanding, Tags())
             session.begin(None, date(2026, 11, 18))
             found: queue.SimpleQueue[EarEvent] = queue.SimpleQueue()
-            source = Fills(disk, told)
+            source = Fills(disk, told, "inodes" in limit)
             ear = Ear(source, Spool(folder, 0.0), found.put, endpointer=endpointer)
             desk = Listening(session, ear, found, understanding, Guide(session, understanding))
             ear.thread.start()

@@ -13,6 +13,9 @@ cut out and never heard. ``heard_again`` and ``gone_on`` were begun by f7dd6a0 a
 ``2026-11-28-facts`` is of the version that first wrote facts, told by phrases and deeds in
 ``write_facts.py``; ``dump.txt`` is what ``Journal.dump`` then said of each.
 
+``2026-12-01-digests`` is of the version that first wrote digests of entries: ``doubtful`` told
+again, a phrase then forgotten, and a note added that it was repaired.
+
 These files are never written anew: they are what people have on their disks.
 """
 

@@ -21,10 +21,12 @@ from typing import Any
 
 from dictation.disk import replace_file
 from dictation.errors import BadInputError
-from dictation.records.herd.sheet import Sheet
+from dictation.gate import content_of, gate
+from dictation.records.herd.sheet import DELIMITERS, Sheet
 from dictation.records.one_line import one_line
 
 LAYOUT_NAME = "herd-list.toml"
+LARGEST_BYTES = 2**20
 HEADER_WITHIN = 10
 """The header is among so many first rows; a title may stand before it."""
 
@@ -131,14 +133,10 @@ def known_as(heading: str) -> str | None:
 def layout_beside(path: Path) -> Layout | None:
     """The layout kept in the folder of a list; None where there is none. Raises BadInputError."""
     kept = path.parent / LAYOUT_NAME
-    try:
-        table = tomllib.loads(kept.read_text(encoding="utf-8"))
-    except FileNotFoundError:
+    if not kept.exists():
         return None
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise BadInputError(
-            f"{kept} cannot be read ({error}); delete it and import the list again."
-        ) from error
+    with gate(kept, "delete it and import the list again"):
+        table = tomllib.loads(content_of(kept, "the kept layout", LARGEST_BYTES).decode())
     return _layout(kept, table)
 
 
@@ -174,8 +172,19 @@ def _layout(kept: Path, table: dict[str, Any]) -> Layout:
     except ValueError as error:
         raise BadInputError(f"{kept}: date_order is none of iso, dmy, mdy.") from error
     encoding, delimiter = table.get("encoding"), table.get("delimiter")
+    if encoding is not None and not _is_encoding(encoding):
+        raise BadInputError(f"{kept}: encoding {encoding!r} is none that is known here.")
+    if delimiter is not None and delimiter not in DELIMITERS:
+        raise BadInputError(f"{kept}: delimiter is none of comma, semicolon, tab, upright bar.")
     named = tuple((heading, name or None) for heading, name in columns.items())
     return Layout(named, order, encoding, delimiter)
+
+
+def _is_encoding(name: object) -> bool:
+    try:
+        return isinstance(name, str) and "a".encode(name).decode(name) == "a"
+    except (LookupError, ValueError):
+        return False
 
 
 def _dates(sheet: Sheet, layout: Layout, header_line: int) -> list[str]:

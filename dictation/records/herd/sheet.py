@@ -10,6 +10,7 @@ from itertools import islice
 from pathlib import Path
 from typing import TypeVar
 
+from dictation import gate
 from dictation.errors import BadInputError
 from dictation.records.cells import plain_text
 
@@ -17,8 +18,12 @@ DELIMITERS = (",", ";", "\t", "|")
 LOOKED_AT = 50
 """Rows by which the delimiter is judged."""
 
-LARGEST_BYTES = 64 * 2**20
-"""A herd list is no larger; a larger file is another file."""
+MOST_ROWS = 200_000
+MOST_CELLS = 4_000_000
+LONGEST_CELL = 100_000
+"""Rows and cells of a list, and characters of a cell: more is no herd list, and never parsed."""
+
+SHOWN_OF_A_CELL = 60
 
 MISTAKES_SHOWN = 10
 """Most mistakes named in one sentence; the rest are counted."""
@@ -46,7 +51,8 @@ class Mistakes:
         try:
             return make(text)
         except (ValueError, OverflowError):
-            self.add(line, column, f"'{text}' {wanted}")
+            shown = text if len(text) <= SHOWN_OF_A_CELL else f"{text[:SHOWN_OF_A_CELL]}..."
+            self.add(line, column, f"'{shown}' {wanted}")
             return None
 
     def stop_if_any(self) -> None:
@@ -75,14 +81,7 @@ class Sheet:
 
 def content_of(path: Path) -> bytes:
     """The bytes of a list. Raises BadInputError."""
-    try:
-        if path.stat().st_size > LARGEST_BYTES:
-            raise BadInputError(f"{path} is too large for a herd list: check its name.")
-        return path.read_bytes()
-    except FileNotFoundError as error:
-        raise BadInputError(f"{path} is not there: check the name of the herd list.") from error
-    except OSError as error:
-        raise BadInputError(f"{path} cannot be read ({error.strerror}).") from error
+    return gate.content_of(path, "the herd list")
 
 
 def csv_sheet(
@@ -91,6 +90,7 @@ def csv_sheet(
     """Rows of a CSV; encoding and delimiter are recognised where they are not given."""
     encoding = encoding or recognised_encoding(path, content)
     text = _decoded(path, content, encoding)
+    stop_at_too_many(path, text.count("\n"), max(text.count(sign) for sign in DELIMITERS))
     delimiter = delimiter or _recognised_delimiter(text)
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
     try:
@@ -104,14 +104,23 @@ def csv_sheet(
     return Sheet(plain, encoding, delimiter)
 
 
+def stop_at_too_many(path: Path, rows: int, cells: int) -> None:
+    """Raise BadInputError where a list has more rows or cells than any herd."""
+    if rows > MOST_ROWS or cells > MOST_CELLS:
+        raise BadInputError(
+            f"{path} has more than {MOST_ROWS} rows or {MOST_CELLS} cells: give a herd list."
+        )
+
+
 def rows_of(path: Path, header: tuple[str, ...]) -> list[tuple[int, Row]]:
     """The rows of one of our CSV files, by the names of its header, with their lines.
 
     Raises BadInputError where the header or a row is another."""
     try:
-        text = content_of(path).decode("utf-8-sig")
+        text = gate.content_of(path, "the visit's CSV file").decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise BadInputError(f"{path} is not UTF-8 text: save it as CSV in UTF-8.") from error
+    stop_at_too_many(path, text.count("\n"), text.count(","))
     reader = csv.reader(io.StringIO(text, newline=""), strict=True)
     mistakes = Mistakes(path)
     rows: list[tuple[int, Row]] = []
@@ -148,9 +157,9 @@ def recognised_encoding(path: Path, content: bytes) -> str:
 
 def _decoded(path: Path, content: bytes, encoding: str) -> str:
     try:
-        text = content.decode(encoding)
-    except UnicodeDecodeError as error:
-        line = content.count(b"\n", 0, error.start) + 1
+        text = gate.in_letters(content.decode(encoding))
+    except UnicodeError as error:
+        line = content.count(b"\n", 0, getattr(error, "start", 0)) + 1
         raise BadInputError(
             f"{path}, line {line}: not {encoding.upper()} text; save the herd list as CSV in UTF-8."
         ) from error

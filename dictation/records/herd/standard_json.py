@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from dictation.errors import BadInputError
+from dictation.gate import gate, in_letters
 from dictation.records.herd.sheet import Mistakes
 from grammar.dating.breeds import breeds_of_bull
 from grammar.exam import KnownAnimal, Service
@@ -90,10 +91,9 @@ def _meet(place: int, record: Json, animals: dict[Key, _Known], mistakes: Mistak
 
 
 def _records(path: Path, content: bytes) -> Iterator[Json]:
-    try:
+    with gate(path, "it is not JSON in UTF-8; export the list again"):
         data = json.loads(content.decode("utf-8-sig"))
-    except (UnicodeDecodeError, json.JSONDecodeError, RecursionError) as error:
-        raise BadInputError(f"{path} is not JSON ({error}).") from error
+        in_letters(json.dumps(data, ensure_ascii=False, allow_nan=False))
     found = list(_members(data))
     if not found or not all(isinstance(record, dict) for record in found):
         raise BadInputError(

@@ -8,13 +8,18 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from dictation.errors import BadInputError
+from dictation.gate import gate
 from dictation.records.herd.layout import header_of, known_as
-from dictation.records.herd.sheet import Sheet
+from dictation.records.herd.sheet import LONGEST_CELL, Sheet, stop_at_too_many
 
 if TYPE_CHECKING:
     from openpyxl.workbook import Workbook
 
-MOST_ROWS = 200_000
+MOST_UNPACKED_BYTES = 256 * 2**20
+MOST_PARTS = 2_000
+"""Of the packed files in a workbook. What they say of their length is as much as is unpacked."""
+
+AGAIN = "save the herd list as XLSX or CSV again"
 
 
 def workbook_sheet(path: Path, content: bytes) -> Sheet:
@@ -22,7 +27,26 @@ def workbook_sheet(path: Path, content: bytes) -> Sheet:
 
     Raises BadInputError where the file is no workbook, or two sheets could be meant.
     """
-    shown, written = _opened(path, content, True), _opened(path, content, False)
+    with gate(path, AGAIN):
+        _stop_at_too_much(path, content)
+        return _sheet(path, content)
+
+
+def _stop_at_too_much(path: Path, content: bytes) -> None:
+    """A few kilobytes can unpack to gigabytes."""
+    from zipfile import ZipFile
+
+    with ZipFile(io.BytesIO(content)) as packed:
+        parts = packed.infolist()
+    if len(parts) > MOST_PARTS or sum(part.file_size for part in parts) > MOST_UNPACKED_BYTES:
+        raise BadInputError(
+            f"{path} unpacks to more than {MOST_UNPACKED_BYTES / 2**20:.0f} MiB, or to more than"
+            f" {MOST_PARTS} parts: {AGAIN}."
+        )
+
+
+def _sheet(path: Path, content: bytes) -> Sheet:
+    shown, written = _opened(content, True), _opened(content, False)
     try:
         visible = [name for name in shown.sheetnames if shown[name].sheet_state == "visible"]
         sheets = {name: Sheet(tuple(_rows(path, name, shown[name]))) for name in visible}
@@ -54,26 +78,25 @@ def _meant(path: Path, sheets: dict[str, Sheet]) -> str:
     return lists[0] if lists else next(iter(sheets))
 
 
-def _opened(path: Path, content: bytes, values: bool) -> Workbook:
-    from zipfile import BadZipFile
-
+def _opened(content: bytes, values: bool) -> Workbook:
     from openpyxl import load_workbook
 
-    try:
-        # read_only: a huge or hostile workbook is never held whole.
-        return load_workbook(io.BytesIO(content), read_only=True, data_only=values)
-    except (BadZipFile, KeyError, ValueError, OSError, EOFError) as error:
-        raise BadInputError(
-            f"{path} cannot be read as a workbook; save the herd list as XLSX or CSV again."
-        ) from error
+    # read_only: a huge or hostile workbook is never held whole.
+    return load_workbook(io.BytesIO(content), read_only=True, data_only=values)
 
 
 def _rows(path: Path, name: str, shown: Any) -> list[tuple[int, tuple[str, ...]]]:
     rows: list[tuple[int, tuple[str, ...]]] = []
+    count = 0
     for line, values in enumerate(shown.iter_rows(), start=1):
-        if line > MOST_ROWS:
-            raise BadInputError(f"{path}, sheet {name}: more than {MOST_ROWS} rows.")
+        count += len(values)
+        stop_at_too_many(path, line, count)
         cells = [_text(value) for value in values]
+        if any(len(cell) > LONGEST_CELL for cell in cells):
+            raise BadInputError(
+                f"{path}, sheet {name}, line {line}: a cell is longer than {LONGEST_CELL}"
+                f" characters: {AGAIN}."
+            )
         while cells and not cells[-1]:
             cells.pop()
         if cells:

@@ -172,8 +172,8 @@ def _service(facts: ExamFacts, status: str | None) -> tuple[int | None, Service 
 
 SOURCES = {
     grammar: "**/*.py *.lark *.toml",
-    dictation: "visit/*.py records/*.py records/practice/*.py errors.py disk.py audio/samples.py"
-    " recognition/protocol.py",
+    dictation: "visit/*.py records/*.py records/practice/*.py errors.py disk.py gate.py"
+    " audio/samples.py recognition/protocol.py",
 }
 """Packages, and their files from which an exam and its line are made."""
 

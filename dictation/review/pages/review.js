@@ -11,6 +11,12 @@ const tell = (words, bad = false) => {
   byId("told").classList.toggle("bad", bad);
 };
 
+// Sound that is missing or damaged is named by whoever sends it.
+player.addEventListener("error", async () => {
+  const answer = player.src && (await fetch(player.src));
+  if (answer && !answer.ok) tell(await answer.text(), true);
+});
+
 // ---- what the visit has become
 let turn = Promise.resolve();
 const refresh = () => (turn = turn.then(load));
