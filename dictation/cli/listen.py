@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import signal
+from collections.abc import Iterator
+from contextlib import contextmanager, nullcontext
 from datetime import date
+from functools import partial
 from pathlib import Path
 
 import click
@@ -11,15 +14,21 @@ import click
 from dictation.audio.devices import without_driver_talk
 from dictation.audio.microphone import Microphone
 from dictation.cli.dates import WRITTEN, folder_for
+from dictation.console.door import tell_way_in, way_in
 from dictation.console.front import JsonLines, Screen
 from dictation.console.summary import summary
 from dictation.console.terminal import bar, colour, sentence, width
+from dictation.errors import WrongUseError
 from dictation.intake.reading import read_visit
 from dictation.live.answering_aloud import Speak
 from dictation.live.guide import ORDERS
+from dictation.live.keys import RECORDER
 from dictation.live.loop import Wanted, listen
+from dictation.live.shared import Shared
 from dictation.recognition.engines import load_engine
 from dictation.visit.journal import BusyError
+
+LOOPBACK = "127.0.0.1"
 
 
 @click.command(epilog="Example: hornsweep listen --herd herd.csv --out visit-larkmoor")
@@ -50,6 +59,9 @@ from dictation.visit.journal import BusyError
     help="Which side is swept first.",
 )
 @click.option("--reader", help="Serial port of a tag reader, such as /dev/ttyUSB0 or COM3@9600.")
+@click.option("--wall", is_flag=True, help="Serve a page to be read from two metres and touched.")
+@click.option("--host", default=LOOPBACK, show_default=True, help="Address of that page.")
+@click.option("--port", type=click.IntRange(0, 65535), default=0, help="Port; a free one if 0.")
 @click.option("--for", "for_s", type=float, help="Stop by itself after so many seconds.")
 def command(  # noqa: PLR0913, PLR0917 - one an option
     herd: Path | None,
@@ -63,6 +75,9 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
     headset: bool,
     order: str,
     reader: str | None,
+    wall: bool,
+    host: str,
+    port: int,
     for_s: float | None,
 ) -> int:
     """Listen to the microphone: what is said becomes checked exams while it is spoken.
@@ -71,8 +86,14 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
     hears the last words again from their sound. A short high tone says taken, two that rise asked,
     a low one not for us. While it speaks from a loudspeaker nothing is heard, only kept; with
     --headset who speaks makes it stop. Keys: a accept, 1-3 take that alternative, 0 none
-    of them, u undo, r type a phrase, n next animal, p pause, q quit.
+    of them, u undo, y redo, r type a phrase, n next animal, p pause, d details, w the way to the
+    wall page, q quit.
+
+    --wall serves a page for a tablet or screen at the crush; with --host 0.0.0.0 over TLS, to any
+    that is given the address or reads the QR code.
     """
+    if not wall and (port or host != LOOPBACK):
+        raise WrongUseError("--host and --port are of the wall page: give --wall too.")
     folder = folder_for(out, date.today())
     wanted = Wanted(folder, herd, Speak(speak), headset, order, for_s, reader, copy)
     with without_driver_talk():
@@ -82,7 +103,9 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
             signal.signal(getattr(signal, name), lambda number, frame: microphone.stop())
     front = JsonLines() if as_json else Screen(ORDERS[order])
     try:
-        listen(wanted, microphone, front, lambda: load_engine(engine, model), bar, sentence)
+        with _wall(front, order, host, port) if wall else nullcontext() as page:
+            load = partial(load_engine, engine, model)
+            listen(wanted, microphone, front, load, bar, sentence, page)
     except BusyError as error:
         visit, flags = read_visit(folder)
         sentence(f"{error} Here it is only read.")
@@ -92,3 +115,19 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
         microphone.stop()
     sentence(WRITTEN.format(folder))
     return 0
+
+
+@contextmanager
+def _wall(front: JsonLines | Screen, order: str, host: str, port: int) -> Iterator[Shared]:
+    """The visit as the wall page sees it, which is served while the model is loaded already."""
+    from dictation.review.serve import Wanted as WantedPages
+    from dictation.review.serve import serving
+    from dictation.review.wall import wall
+
+    page = Shared()
+    wanted = WantedPages(host, port, who=RECORDER.who)
+    with serving(lambda gate: wall(page, gate, ORDERS[order]), wanted, page.over) as gate:
+        tell_way_in(gate.address, gate.shared, gate.fingerprint)
+        if isinstance(front, Screen):
+            front.way_in = lambda: way_in(gate.address, gate.shared, gate.fingerprint)
+        yield page

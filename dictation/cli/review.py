@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-import webbrowser
+import signal
+from contextlib import ExitStack
 from functools import partial
 from pathlib import Path
 
 import click
 
+from dictation.console.door import browser_at, tell_way_in
 from dictation.console.terminal import sentence
 from dictation.decide.record import Record
 from dictation.intake.forget import forget_talk_in_time
@@ -32,29 +34,32 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
     tls_cert: Path | None,
     tls_key: Path | None,
 ) -> None:
-    """Hear the spoken log again and put it right, in a browser on this machine.
+    """Hear the spoken log again and put it right, in a browser on this machine or a telephone.
 
-    The address, with the token that lets a browser in, is the only line on standard output. With
-    --host 0.0.0.0 others on the network can use it; without a certificate what is said and heard
-    then goes over the network unencrypted.
+    The address, with a token that lets one browser in, once, is the only line on standard output.
+    With --host 0.0.0.0 others on the network can be let in, over TLS, with a certificate made at
+    the start whose fingerprint is told; a QR code in the terminal opens the page on a telephone,
+    and one on the page the next.
     """
+    from dictation.review.access import Gate
     from dictation.review.serve import Wanted, serve
 
     wanted = Wanted(host, port, tls_cert, tls_key, who)
-
-    def ready(address: str) -> None:
-        click.echo(address)
-        if not no_browser:
-            webbrowser.open(address)
-
-    if wanted.shared and tls_cert is None:
-        sentence(
-            f"{host} is open to the network and not encrypted: give --tls-cert and --tls-key,"
-            " or keep to this machine."
-        )
+    for name in ("SIGTERM", "SIGHUP"):
+        if hasattr(signal, name):  # as Ctrl-C does: what was opened is closed, and taken away
+            signal.signal(getattr(signal, name), signal.default_int_handler)
     brought_up(folder, sentence)
     forget_talk_in_time(folder, sentence)
-    with Record.amend(folder, partial(write_visit_files, folder)) as record:
+    with ExitStack() as stack:
+        record = stack.enter_context(Record.amend(folder, partial(write_visit_files, folder)))
         for line in record.journal.damage():
             sentence(line)
+
+        def ready(gate: Gate) -> None:
+            click.echo(gate.address)
+            if gate.shared:
+                tell_way_in(gate.address, gate.shared, gate.fingerprint)
+            if not no_browser:
+                stack.enter_context(browser_at(gate.address, folder))
+
         serve(record, wanted, ready)

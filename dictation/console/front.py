@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import json
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import datetime
 
 import click
 from prompt_toolkit.input import Input
 from prompt_toolkit.key_binding import KeyPress
-from rich.console import Console, RenderableType
+from rich.console import Console, Group, RenderableType
 from rich.live import Live as LiveDisplay
+from rich.text import Text
 
 from dictation.audio.ear import Ear
 from dictation.audio.microphone import Microphone
@@ -55,10 +56,14 @@ class JsonLines:
 
 
 class Screen:
-    """The live screen, drawn several times a second, and the recorder's keys."""
+    """The live screen, drawn several times a second, and the recorder's keys.
+
+    ``way_in``: to the wall page, where one is served.
+    """
 
     def __init__(self, order: tuple[SweepStructure, ...]) -> None:
         self.done = False
+        self.way_in: Callable[[], RenderableType] = lambda: Text("Start with --wall for its page.")
         self._order = order
         self._keyboard = Keyboard()
         self._source: Input | NoKeys = NoKeys()
@@ -132,7 +137,10 @@ class Screen:
             self._keyboard.typing,
             desk.now.behind,
             desk.trouble,
+            self._keyboard.view == "d",
         )
         session = desk.session
         size = self._console.size
+        if self._keyboard.view == "w":
+            return Group(self.way_in(), Text("w closes this; listening goes on."))
         return live_screen(session.visit, session.flags, live, size.width, size.height)

@@ -21,12 +21,19 @@ _PLAIN = {
     "q": Wish.QUIT,
 }
 
+VIEWS = "dw"
+"""Keys that open another screen, details or the way to the wall page, and close it again."""
+
 
 class Keyboard:
-    """Turns keys into wishes. ``typing``: the line being typed, None where none is."""
+    """Turns keys into wishes. ``typing``: the line being typed, None where none is.
+
+    ``view``: the key of the screen that is looked at, empty for the first.
+    """
 
     def __init__(self) -> None:
         self.typing: str | None = None
+        self.view = ""
 
     def press(self, key: KeyPress) -> Pressed | None:
         """One key; None where it asks for nothing (yet)."""
@@ -37,7 +44,8 @@ class Keyboard:
         data = key.data.lower()
         if data == "r":
             self.typing = ""
-            return None
+        elif data and data in VIEWS:
+            self.view = "" if self.view == data else data
         if data == "0":
             return Pressed(Wish.NONE)
         if data in {"1", "2", "3"}:

@@ -1,41 +1,41 @@
-"""The screen while listening: one screen, 80 columns by 24 lines and up, readable at two metres.
+"""The screen while listening: tag and status in letters as large as the terminal allows.
 
-Everything has its word beside its colour. A pure function of what it is given.
+From two metres one line is read of what was taken, and one question; behind a key stand all
+findings, flags and the microphone. Everything has its word beside its colour. A pure function.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from rich import box
 from rich.console import Group, RenderableType
-from rich.panel import Panel
-from rich.table import Column, Table
 from rich.text import Text
 
+from dictation.console.block_letters import block_letters
 from dictation.console.fitting import fitted
 from dictation.console.safe import plain, safe
 from dictation.console.screen import (
-    FATE_WORDS,
+    FATE_STYLES,
     gravest_first,
     severity_word,
     two_ends,
 )
-from dictation.console.sweep import NOT_YET, elsewhere, pregnancies, said_of
 from dictation.decide.record import Flags
 from dictation.decide.signing import signed
+from dictation.records.glance import Glance, glance
 from dictation.visit.state import Visit
-from grammar.exam import Exam, Flag
+from grammar.exam import Flag, Severity
 from grammar.findings import SweepStructure
-from grammar.wording import how_to_answer, spaced
+from grammar.wording import how_to_answer
 
-KEYS = "a accept  1-3 take  0 none  u undo  y redo  r retype  n next  p pause  q quit"
+FIRST_KEYS = "d details  w wall page  q quit"
+KEYS = "a accept 1-3 take 0 none u undo y redo r type n next p pause d big w wall q quit"
 
-OTHER_LINES = 4
-"""Head, microphone, keys, and the line in which the cursor stands."""
+FRAME_LINES = 3
+"""Head, foot, and the line in which the cursor stands."""
 
-FRAME = 4
-"""Columns of a frame and its margins."""
+DETAIL_LINES = 5
+"""Lines of the letters for age and side, at most: tag and status come first."""
 
 METER_FROM_DBFS = -60.0
 METER_CELLS = 12
@@ -58,7 +58,8 @@ class Live:
 
     ``words``: heard so far of the phrase being spoken; ``told``: the last notice; ``typing``: the
     line being typed, None where none is; ``clock``: time of day; ``order``: of the sweep;
-    ``trouble``: why nothing is heard or kept, as long as it is so.
+    ``trouble``: why nothing is heard or kept, as long as it is so; ``details``: whether all of the
+    animal is looked at.
     """
 
     microphone: Microphone
@@ -69,35 +70,31 @@ class Live:
     typing: str | None = None
     behind: int = 0
     trouble: str = ""
+    details: bool = False
 
 
 def live_screen(
     visit: Visit, flags: Flags, live: Live, width: int = 80, height: int = 24
 ) -> RenderableType:
-    """The whole screen as rich parts, at most ``height`` lines as long as values can be left out.
-
-    Where room is short, flags are counted instead of shown; what was said and is asked stays whole.
-    """
-    exam = visit.exam_in_hand
-    other = " + ".join(() if exam is None else elsewhere(exam))
-    above = _phrase(visit, live, width)
-    if live.trouble:
-        above = [*fitted(live.trouble, width, "bold white on red"), *above]
-    animal, animal_lines = _animal(visit, exam, width)
-    tract, tract_lines = _tract(exam, live.order, width)
-    below = [*(fitted(f"+ {other}", width, "bold") if other else [Text()]), *_asked(visit, width)]
-    room = height - OTHER_LINES - animal_lines - len(above) - tract_lines - len(below)
-    flagged = () if exam is None else flags.get(exam.number, ())
-    return Group(
-        _head(visit, live),
-        _microphone(live),
-        animal,
-        *above,
-        tract,
-        *below,
-        *_flags(flagged, room, width),
-        _foot(live),
-    )
+    """The whole screen as rich parts, at most ``height`` lines as long as values can be whole."""
+    seen = glance(visit, flags, live.order)
+    mic = live.microphone
+    good = mic.verdict == "good" and not (mic.lost or mic.overruns or live.behind or live.trouble)
+    top = [_head(visit, live), *([] if good and not live.details else [_microphone(live)])]
+    raised = () if seen.exam is None else flags.get(seen.exam, ())
+    below = [
+        *_taken(visit, seen, live, width),
+        *(_flags(_of(raised, stops=True), height, width)),
+        *_question(seen, live, width),
+        *fitted(" ".join(f"[{'x' if m.said else ' '}] {m.station}" for m in seen.marks), width),
+    ]
+    room = height - FRAME_LINES - (len(top) - 1) - len(below)
+    if live.details:
+        middle = _findings(visit, seen, width)
+        middle += _flags(_of(raised, stops=False), room - len(middle), width)
+    else:
+        middle = _letters(seen, width, room)
+    return Group(*top, *middle, *below, _foot(seen, live))
 
 
 def _line(text: str, style: str = "") -> Text:
@@ -141,83 +138,59 @@ def _microphone(live: Live) -> RenderableType:
     return two_ends(line, Text(safe(mic.name)[:20], "dim"), no_wrap=True)
 
 
-def _animal(visit: Visit, exam: Exam | None, width: int) -> tuple[RenderableType, int]:
-    """The animal in its frame, and the number of lines."""
-    if exam is None:
-        return Panel(Text("NO ANIMAL IN HAND", "bold"), box=box.HEAVY, title="animal"), 3
-    tag = " ".join(safe(exam.tag)) if exam.tag else "NOT SAID"
-    told = [words.upper() for words in pregnancies(exam)]
-    if exam.herd_list_given and exam.tag and exam.known is None:
-        told.append("NOT ON THE LIST")
-    if visit.going.note_awaited:
-        told.append("NOTE: NEXT WORDS ARE KEPT")
-    head = Text.assemble((f" TAG {tag} ", "bold reverse"), "  ")
-    lines = fitted(";  ".join(told), width - FRAME, "bold", head)
-    title = plain(f"exam {exam.number}  {signed(visit, exam.number)}".strip())
-    return Panel(Group(*lines), box=box.HEAVY, title=title), len(lines) + 2
+def _letters(seen: Glance, width: int, room: int) -> list[Text]:
+    """Tag and status in letters of half the room each; in type where there are none so small."""
+    lines: list[Text] = []
+    room -= len(fitted(seen.detail, width))
+    parts = [part for part in (seen.tag, seen.status) if part]
+    for place, part in enumerate(parts):
+        here = (room - len(lines)) // (len(parts) - place)
+        drawn = block_letters(part, width, here - 1)
+        if drawn is None:
+            lines += fitted(part, width, "bold reverse")
+        else:
+            lines += [*(Text(line, "bold", no_wrap=True) for line in drawn), Text()]
+    drawn = block_letters(seen.detail.upper(), width, min(DETAIL_LINES, room - len(lines)))
+    return [*lines, *(fitted(seen.detail, width, "bold") if drawn is None else map(Text, drawn))]
 
 
-def _phrase(visit: Visit, live: Live, width: int) -> list[Text]:
+def _findings(visit: Visit, seen: Glance, width: int) -> list[Text]:
+    exam = visit.exam(seen.exam)
+    name = Text.assemble((f" {seen.tag} ", "bold reverse"), f"  {seen.status}  ")
+    lines = fitted(seen.detail, width, "bold", name)
+    if exam is not None:
+        lines.append(_line(f"exam {exam.number}  {signed(visit, exam.number)}"))
+    words = (f"{'asked: ' if each.asked else ''}{each.words}" for each in seen.standing)
+    return [*lines, *fitted("; ".join(words), width, "bold")]
+
+
+def _taken(visit: Visit, seen: Glance, live: Live, width: int) -> list[Text]:
+    """One line: what is being said, or what became of what was heard; and the answer to it."""
     if live.words:
-        words = f"{live.words} ..."
-        return [
-            *fitted(words, width, "bold cyan", Text("HEARING  ", "bold cyan")),
-            *fitted(visit.reply, width),
-        ]
-    last = visit.last_phrase
+        return fitted(f"{live.words} ...", width, "bold cyan", Text("HEARING  ", "bold cyan"))
+    last, asked = visit.last_phrase, seen.question
     if last is None:
-        return [_line("HEARD  nothing yet", "dim"), *fitted(live.told, width)]
-    word, style = FATE_WORDS[last.fate]
-    head = Text("TAKEN BACK" if last.taken_back else word, style).append("  ")
+        return fitted(live.told or seen.words, width, "dim")
+    head = Text(f"{seen.became}  ", FATE_STYLES.get(last.fate, "bold green"))
     lines = fitted(f"“{last.text}”" if last.text else "no words", width, "bold", head)
-    asked = visit.asked
     if asked is not None and visit.reply == asked.question:
         return lines  # it stands below, with its answers
     return [*lines, *fitted(visit.reply or live.told, width)]
 
 
-def _tract(
-    exam: Exam | None, order: tuple[SweepStructure, ...], width: int
-) -> tuple[RenderableType, int]:
-    """Two middle stations, then each side's horn and ovary; the side swept first at the left.
-
-    Beside it the number of lines.
-    """
-    sides = (order[2:4], order[4:6])
-    rows = (order[:2], (sides[0][0], sides[1][0]), (sides[0][1], sides[1][1]))
-    column = (width - 2) // 2
-    grid = Table.grid(Column(width=column), Column(width=column), expand=True, padding=(0, 1))
-    count = 0
-    for row in rows:
-        stations = [_station(exam, station, column) for station in row]
-        count += max(map(len, stations))
-        grid.add_row(*(Group(*lines) for lines in stations))
-    return grid, count
-
-
-def _station(exam: Exam | None, station: SweepStructure, width: int) -> list[Text]:
-    said = () if exam is None else said_of(exam, station)
-    name = spaced(station).upper()
-    if not said:
-        return [_line(f"[ ] {name}", "dim"), _line(f"    {NOT_YET}", "dim")]
-    return [
-        _line(f"[x] {name}", "green"),
-        *fitted("; ".join(said), width, "bold", Text("    ")),
-    ]
-
-
-def _asked(visit: Visit, width: int) -> list[Text]:
-    query = visit.asked
+def _question(seen: Glance, live: Live, width: int) -> list[Text]:
+    query = seen.question
     if query is None:
         return []
-    more = len(visit.open_of(visit.in_hand)) - 1
-    head = Text(" ASKED " + (f"(and {more} more) " if more else ""), "bold black on yellow")
-    head = Text.assemble(head, " ")
+    head = Text.assemble((" ASKED ", "bold black on yellow"), " ")
+    numbered = (f"{n} = {each.words}" for n, each in enumerate(query.alternatives, start=1))
+    how = fitted(how_to_answer(len(query.alternatives)), width) if live.details else []
     lines = fitted(query.question, width, "bold yellow", head)
-    if len(query.alternatives) > 1:
-        numbered = enumerate(query.alternatives, start=1)
-        lines += fitted("  ".join(f"{n} = {a.words}" for n, a in numbered), width, "bold")
-    return [*lines, *fitted(how_to_answer(len(query.alternatives)), width)]
+    return [*lines, *fitted("  ".join(numbered), width, "bold"), *how]
+
+
+def _of(raised: tuple[Flag, ...], stops: bool) -> tuple[Flag, ...]:
+    return tuple(flag for flag in raised if (flag.severity is Severity.STOP) == stops)
 
 
 def _flags(flags: tuple[Flag, ...], room: int, width: int) -> list[Text]:
@@ -238,7 +211,11 @@ def _flags(flags: tuple[Flag, ...], room: int, width: int) -> list[Text]:
     return lines
 
 
-def _foot(live: Live) -> RenderableType:
+def _foot(seen: Glance, live: Live) -> RenderableType:
     if live.typing is not None:
         return _line(f"TYPE: {live.typing}_   (Enter takes it, Esc leaves)", "bold reverse")
-    return _line(KEYS, "dim")
+    if live.details:
+        return _line(KEYS, "dim")
+    more = [f"{seen.more} more asked"] if seen.more else []
+    more += [f"{seen.flags} flag{'s' if seen.flags > 1 else ''}"] if seen.flags else []
+    return two_ends(_line(FIRST_KEYS, "dim"), Text(", ".join(more), "bold"), no_wrap=True)

@@ -26,17 +26,12 @@ _SEVERITY_STYLE = {
     Severity.NOTE: "bold cyan",
 }
 
-FATE_WORDS = {
-    Fate.RECORDED: ("RECORDED", "bold green"),
-    Fate.COMMAND: ("DONE", "bold green"),
-    Fate.ASKED: ("ASKED", "bold yellow"),
-    Fate.NOTED: ("NOTED", "bold green"),
-    Fate.REFUSED: ("NOT FOR US", "dim"),
-    Fate.PAUSED: ("PAUSED", "bold magenta"),
-    Fate.SILENT: ("SILENT", "dim"),
-    Fate.JOINED: ("JOINED", "dim"),
-    Fate.INSERTED: ("TYPED IN", "bold green"),
+FATE_STYLES = {
+    Fate.ASKED: "bold yellow",
+    Fate.PAUSED: "bold magenta",
+    **dict.fromkeys((Fate.REFUSED, Fate.SILENT, Fate.JOINED), "dim"),
 }
+"""Of the words in ``IN_A_WORD``; of the others green."""
 
 
 def render(parts: RenderableType, width: int, colour: bool) -> str:

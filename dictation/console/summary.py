@@ -14,10 +14,10 @@ from rich.text import Text
 
 from dictation.console.safe import plain, safe
 from dictation.console.screen import render, severity_word
-from dictation.console.sweep import said_of
 from dictation.decide.record import Flags
 from dictation.decide.signing import signed
 from dictation.records.exam_rows import recheck_date, status_of
+from dictation.records.sweep import said_of
 from dictation.visit.parts import Query
 from dictation.visit.state import Visit
 from grammar.exam import Exam, FindingState, Severity

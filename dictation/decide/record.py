@@ -78,14 +78,15 @@ class Record:
                 return (*steps, self._step(act))
             steps += self.catch_up()
 
-    def put_right(self, deed: Deed, by: By) -> Act:
-        """What a person does who had seen the visit up to entry ``by.based_on``.
+    def put_right(self, deed: Deed, by: By) -> tuple[Step, ...]:
+        """What a person does who had seen the visit up to entry ``by.based_on``; what happened.
 
         Raises ChangedMeanwhileError where what it is about changed since, WrongUseError where it
         would change nothing; nothing is added then.
         """
+        steps: list[Step] = []
         while True:
-            self.catch_up()
+            steps += self.catch_up()
             told = changed_meanwhile(self.visit, deed, by.based_on)
             if told is not None:
                 raise ChangedMeanwhileError(told)
@@ -95,9 +96,9 @@ class Record:
                 raise WrongUseError("That would change nothing.")
             act = self.journal.append(deed, facts, by, self.visit.last_seq, at)
             if act is not None:
-                self._step(act)
+                steps.append(self._step(act))
                 self._write()
-                return act
+                return tuple(steps)
 
     def catch_up(self) -> tuple[Step, ...]:
         """Take in what others have added to the journal meanwhile."""

@@ -132,6 +132,11 @@ class Listening:
         """Record what a person did at the keys."""
         return self._by_hand(lambda: self.session.take(deed, by))
 
+    def put_right(self, deed: Deed, by: By) -> tuple[Event, ...]:
+        """Record what a person touched on a page, who had seen entry ``by.based_on``."""
+        happened = self.session.put_right(deed, by)
+        return (*happened, *self._guide.after(happened))
+
     def typed(self, text: str) -> tuple[Event, ...]:
         """Take a phrase that the recorder typed, or a command that a key stands for."""
         happened = self._by_hand(lambda: self.session.type(text))

@@ -32,6 +32,7 @@ from dictation.live.guide import ORDERS, Guide
 from dictation.live.listening import Listening
 from dictation.live.pauses import pause_after
 from dictation.live.session import Begin, Session, Tell, session_in
+from dictation.live.shared import Shared
 from dictation.reader.number import electronic
 from dictation.reader.port import ReaderPort, Told
 from dictation.recognition.ahead import AheadRecogniser
@@ -144,8 +145,9 @@ def listen(  # noqa: PLR0913, PLR0917 - what a live visit needs of whoever start
     load: Callable[[], Recogniser],
     waiting: Waiting,
     tell: Tell,
+    page: Shared | None = None,
 ) -> None:
-    """Listen until the recorder, the time or a signal ends it."""
+    """Listen until the recorder, the time or a signal ends it. ``page``: looks on, and touches."""
     with ExitStack() as stack:
         understanding = Understanding(parse, lambda: session.visit)
         with waiting("loading the recogniser"):
@@ -156,13 +158,15 @@ def listen(  # noqa: PLR0913, PLR0917 - what a live visit needs of whoever start
         session = stack.enter_context(session_in(begin, hearing, tell, understanding))
         with waiting("hearing the last words again"):
             front.show(hear_the_rest(session, understanding))
-        _run(wanted, microphone, front, hearing, session, understanding, stack)
+        page = page or Shared()
+        _run(wanted, microphone, front, page, hearing, session, understanding, stack)
 
 
 def _run(  # noqa: PLR0913, PLR0917 - the parts of a live visit
     wanted: Wanted,
     microphone: Microphone,
     front: Front,
+    page: Shared,
     hearing: Hearing,
     session: Session,
     understanding: Understanding,
@@ -182,11 +186,12 @@ def _run(  # noqa: PLR0913, PLR0917 - the parts of a live visit
     reader = stack.enter_context(ReaderPort(wanted.reader)) if wanted.reader else None
     stack.enter_context(without_driver_talk())
     stack.enter_context(front.drawn(desk, ear, microphone))
+    page.begin(desk, microphone)
     ear.thread.start()
     end = None if wanted.for_s is None else time.monotonic() + wanted.for_s
     while not desk.over:
         front.show(desk.turn(TURN_S))
-        front.show((*front.act(desk), *take_read(desk, reader)))
+        front.show((*front.act(desk), *page.act(desk), *take_read(desk, reader)))
         hearing.ask(session)
         if front.done or (end is not None and time.monotonic() > end):
             microphone.stop()

@@ -16,7 +16,7 @@ from dictation.audio.keep import digest_of_sound, keep_utterance, load_utterance
 from dictation.audio.samples import Samples
 from dictation.decide.deciding import VOICE
 from dictation.decide.doubt import doubts_of_reading
-from dictation.decide.record import Flags, Record, Written
+from dictation.decide.record import Flags, Record, Step, Written
 from dictation.decide.rivals import Parse
 from dictation.decide.weighing import weighed
 from dictation.errors import BadInputError, HornsweepError, WrongUseError
@@ -29,7 +29,7 @@ from dictation.recognition.protocol import Heard, Outcome, Recogniser
 from dictation.records.herd_list import read_herd_list
 from dictation.records.visit_files import write_records, write_visit_files
 from dictation.visit.facts import Captured, VisitOpened
-from dictation.visit.inputs import By, Input, Noted, PhraseHeard, PhraseTyped, VisitClosed
+from dictation.visit.inputs import By, Deed, Input, Noted, PhraseHeard, PhraseTyped, VisitClosed
 from dictation.visit.journal import Journal
 from dictation.visit.state import Visit
 from grammar.findings import Reading, Unread
@@ -165,7 +165,17 @@ class Session:
 
     def take(self, given: Input, by: By = VOICE) -> tuple[Event, ...]:
         """Decide an input, write it and apply it; what happened."""
-        happened = events_of(self.book.take(given, by))
+        return self._told(self.book.take(given, by))
+
+    def put_right(self, deed: Deed, by: By) -> tuple[Event, ...]:
+        """As ``take``, of a person who had seen the visit up to entry ``by.based_on``.
+
+        Raises ChangedMeanwhileError and WrongUseError as ``Record.put_right`` does.
+        """
+        return self._told(self.book.put_right(deed, by))
+
+    def _told(self, steps: tuple[Step, ...]) -> tuple[Event, ...]:
+        happened = events_of(steps)
         if self._written is not None and any(isinstance(e, Closed | Ended) for e in happened):
             return (*happened, *self._write(self._written))
         return happened

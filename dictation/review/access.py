@@ -1,7 +1,8 @@
 """Who may see and act: the token, sessions, the Host and Origin headers, and what pages may do.
 
-The token comes once, in the address, and is exchanged for a cookie that scripts cannot read and
-other sites do not send. A wrong one is answered ever more slowly. Requests under a name that is not
+A token comes in the address, lets one browser in, once, and is exchanged for a cookie that scripts
+cannot read and other sites do not send; the next browser needs the next token. A wrong one is
+answered ever more slowly. Requests under a name that is not
 ours are refused (a foreign name may be made to point here), and so is every change that another
 site's page asks for.
 """
@@ -17,7 +18,7 @@ from collections.abc import Awaitable, Callable
 from dataclasses import dataclass, field
 from http.cookies import CookieError, SimpleCookie
 
-from starlette.datastructures import Headers, MutableHeaders
+from starlette.datastructures import Headers, MutableHeaders, QueryParams
 from starlette.responses import PlainTextResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
@@ -33,6 +34,9 @@ FIRST_WAIT_S, LONGEST_WAIT_S = 0.5, 8.0
 
 MOST_WAITING = 8
 """Wrong tokens answered slowly at a time; more are turned away at once."""
+
+COOKIE_FOR_S = 24 * 3600
+"""The cookie outlasts a visit: a reload, and a screen that was switched off, go on with it."""
 
 MOST_SESSIONS = 64
 """Browsers known at a time; the oldest is forgotten, and needs the address again."""
@@ -67,17 +71,30 @@ class Browser:
 
 @dataclass(slots=True)
 class Gate:
-    """The token, and the browsers that have given it. ``names``: host names that are ours."""
+    """The token that lets the next browser in, and the browsers that gave one.
+
+    ``names``: host names that are ours. ``origin``: under which the pages are given out;
+    ``shared``: whether a telephone can come in; ``fingerprint``: SHA-256 of a certificate made for
+    it.
+    """
 
     token: str
     port: int
     names: frozenset[str]
     secure: bool = False
     who: str = ""
+    origin: str = ""
+    shared: bool = False
+    fingerprint: str = ""
     sleep: Sleep = asyncio.sleep
     browsers: dict[str, Browser] = field(default_factory=dict)
     _wrong: dict[str, int] = field(default_factory=lambda: defaultdict(int))
     _waiting: int = 0
+
+    @property
+    def address(self) -> str:
+        """What lets the next browser in, once."""
+        return f"{self.origin}/enter?token={self.token}"
 
     @property
     def cookie(self) -> str:
@@ -127,13 +144,18 @@ class Gate:
             await self.sleep(wait_s)
         finally:
             self._waiting -= 1
-        return _refusal(403, "That is not the token of this page: use the address as it was given.")
+        return _refusal(
+            403,
+            "That address is not of this page, or somebody has used it: take the new one from"
+            " where hornsweep runs.",
+        )
 
-    def right(self, token: str, client: str) -> bool:
-        """Whether a token is the one, compared in the same time whatever it is."""
+    def take(self, token: str, client: str) -> bool:
+        """Whether a token lets in, compared in the same time whatever it is; then it is spent."""
         same = hmac.compare_digest(token.encode(), self.token.encode())
         if same:
             self._wrong.pop(client, None)
+            self.token = new_token()
         return same
 
 
@@ -166,15 +188,23 @@ class Guard:
             return _refusal(421, "This page is not served under that name: use its address.")
         if scope["method"] not in ("GET", "HEAD", "POST"):
             return _refusal(405, "This page is only read, or sent corrections.")
-        if scope["path"] == "/enter":
-            return None
         browser = self._gate.browser(headers.get("cookie", ""))
+        if scope["path"] == "/enter":
+            return await self._refused_entry(scope, browser)
         if browser is None:
             if headers.get("cookie"):
                 return await self._gate.wrong(client_of(scope))
             return _refusal(403, "This page needs its token: use the address as it was given.")
         scope["browser"] = browser
         return self._refused_change(headers) if scope["method"] == "POST" else None
+
+    async def _refused_entry(self, scope: Scope, browser: Browser | None) -> Response | None:
+        """Who is in already needs no token; a look at the head alone spends none."""
+        client = client_of(scope)
+        token = QueryParams(scope["query_string"]).get("token", "")
+        if browser is not None or (scope["method"] == "GET" and self._gate.take(token, client)):
+            return None
+        return await self._gate.wrong(client)
 
     def _refused_change(self, headers: Headers) -> Response | None:
         scheme = "https" if self._gate.secure else "http"
@@ -187,6 +217,11 @@ class Guard:
         if length is None or length > LONGEST_BODY:
             return _refusal(413, "That is too long for a correction.")
         return None
+
+
+def new_token() -> str:
+    """What nobody guesses."""
+    return secrets.token_urlsafe(24)
 
 
 def whole_number(text: str) -> int | None:

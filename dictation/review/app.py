@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import asyncio
 import functools
+import io
 import re
 import threading
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from concurrent.futures import Future
 from pathlib import Path
+from typing import TypeVar
 from urllib.parse import parse_qsl
 
+import segno
 from starlette.applications import Starlette
-from starlette.concurrency import run_in_threadpool
 from starlette.middleware import Middleware
 from starlette.requests import Request
 from starlette.responses import (
@@ -28,14 +32,21 @@ from dictation.decide.orders import About, Order, order
 from dictation.decide.record import ChangedMeanwhileError, Record
 from dictation.errors import BadInputError, HornsweepError, WrongUseError
 from dictation.records.one_line import one_line
-from dictation.review.access import Browser, Gate, Guard, client_of, same_csrf, whole_number
-from dictation.review.book import PAGES, Book, entrance
+from dictation.review.access import COOKIE_FOR_S, Browser, Gate, Guard, same_csrf, whole_number
+from dictation.review.book import PAGES, Book, Kept, entrance
 from dictation.review.drawing import waveform
 from dictation.visit.inputs import By, PhraseHeard
+from dictation.visit.journal import Journal
 from dictation.visit.state import Visit
 from grammar import completions
 
-KINDS = {"review.js": "text/javascript", "review.css": "text/css", "mark.svg": "image/svg+xml"}
+KINDS = {
+    "review.js": "text/javascript",
+    "review.css": "text/css",
+    "wall.js": "text/javascript",
+    "wall.css": "text/css",
+    "mark.svg": "image/svg+xml",
+}
 """Files that the page loads, and what they are."""
 
 OFFERED = 8
@@ -56,6 +67,8 @@ TYPED = frozenset({"phrase", "value", "insert", "move", "merge", "tag", "add"})
 
 Form = Mapping[str, str]
 
+Result = TypeVar("Result")
+
 _COMPLETING = threading.Lock()
 
 
@@ -65,15 +78,35 @@ def offered(prefix: str) -> list[str]:
         return list(completions(prefix)[:OFFERED])
 
 
+async def beside(work: Callable[[], Result]) -> Result:
+    """What work comes to, in a thread that nobody waits for when the page is stopped."""
+    done: Future[Result] = Future()
+    done.set_running_or_notify_cancel()
+
+    def run() -> None:
+        try:
+            done.set_result(work())
+        except Exception as error:
+            done.set_exception(error)
+
+    threading.Thread(target=run, daemon=True).start()
+    return await asyncio.wrap_future(done)
+
+
 class Page:
     """Answers of the page for one visit."""
 
-    def __init__(self, record: Record, gate: Gate) -> None:
-        self.book = Book(record)
+    def __init__(self, record: Kept, gate: Gate, journal: Journal | None = None) -> None:
         self._record = record
+        self._journal = journal
         self._gate = gate
         self._waves: dict[Path, bytes] = {}
         self._words: dict[int, list[tuple[float, float]]] = {}
+
+    @functools.cached_property
+    def book(self) -> Book:
+        """Its sheets."""
+        return Book(self._record)
 
     def routes(self) -> list[Route]:
         """What is served where."""
@@ -87,21 +120,20 @@ class Page:
             Route("/words/{phrase}", self.words),
             Route("/completions", self.completions),
             Route("/reading", self.reading),
+            Route("/next.svg", self.next_door),
             Route("/act", self.act, methods=["POST"]),
             Route("/{name}", self.file),
         ]
 
     async def enter(self, request: Request) -> Response:
-        """Exchange the token for a cookie; then a hop of our own, so that the cookie is sent."""
-        client = client_of(request.scope)
-        if not self._gate.right(request.query_params.get("token", ""), client):
-            return await self._gate.wrong(client)
+        """Who gave the token gets a cookie; then a hop of our own, so that the cookie is sent."""
         response = HTMLResponse(entrance())
         if self._gate.browser(request.headers.get("cookie", "")) is not None:
             return response
         response.set_cookie(
             self._gate.cookie,
             self._gate.admit(),
+            max_age=COOKIE_FOR_S,
             httponly=True,
             samesite="strict",
             secure=self._gate.secure,
@@ -113,7 +145,7 @@ class Page:
         """The page."""
         self.book.look()
         browser = _browser(request)
-        return HTMLResponse(self.book.page(browser.csrf, browser.who))
+        return HTMLResponse(self.book.page(browser, self._gate))
 
     async def changes(self, request: Request) -> Response:
         """What changed since the page was drawn."""
@@ -154,7 +186,7 @@ class Page:
     async def completions(self, request: Request) -> Response:
         """Words that may come next in what is typed."""
         prefix = request.query_params.get("prefix", "")[:LONGEST_TEXT]
-        return JSONResponse(await run_in_threadpool(offered, prefix))
+        return JSONResponse(await beside(lambda: offered(prefix)))
 
     async def reading(self, request: Request) -> Response:
         """What would become of what is typed, before it is sent."""
@@ -167,12 +199,21 @@ class Page:
     async def words(self, request: Request) -> Response:
         """The words of a phrase with their times in its sound, as they were heard."""
         number = whole_number(request.path_params["phrase"]) or 0
-        if number not in self._words:
-            for _, heard in self._record.journal.evidence(PhraseHeard):
+        if number not in self._words and self._journal is not None:
+            for _, heard in self._journal.evidence(PhraseHeard):
                 if isinstance(heard, PhraseHeard):
                     best = heard.hypotheses[0].words if heard.hypotheses else ()
                     self._words[heard.phrase] = [(word.at_s, word.until_s) for word in best]
         return JSONResponse(self._words.get(number, []))
+
+    async def next_door(self, request: Request) -> Response:
+        """The address that lets the next telephone in, as a QR code."""
+        if not self._gate.shared:
+            return PlainTextResponse("No telephone can come in here: start with --host.\n", 404)
+        picture = io.BytesIO()
+        code = segno.make_qr(self._gate.address, error="l")
+        code.save(picture, kind="svg", scale=6, light="#fff")
+        return Response(picture.getvalue(), media_type="image/svg+xml")
 
     async def act(self, request: Request) -> Response:
         """Something that is to be corrected, answered or approved."""
@@ -187,9 +228,17 @@ class Page:
         browser.who = _line(form, "who")[:LONGEST_NAME] or browser.who
         if not browser.who:
             return _told(422, "Say who you are first, at the top of the page.")
-        return self._done(form, one_line(browser.who))
+        return await self._done(form, one_line(browser.who))
 
-    def _done(self, form: Form, who: str) -> Response:
+    async def _done(self, form: Form, who: str) -> Response:
+        return self._put_right(form, who)
+
+    def _taken(self, told: str, based_on: int) -> Response:
+        """What changed is in the answer."""
+        self.book.draw()
+        return JSONResponse({"told": one_line(told), "changes": self.book.changes(based_on)})
+
+    def _put_right(self, form: Form, who: str) -> Response:
         """Do it, unless a person is to be asked first; what changed is in the answer."""
         based_on, choice = (whole_number(form.get(name, "")) for name in ("based_on", "choice"))
         if based_on is None:
@@ -207,9 +256,7 @@ class Page:
             return _told(409, str(error))
         except HornsweepError as error:
             return _told(422, str(error))
-        self.book.draw()
-        changes = self.book.changes(based_on)
-        return JSONResponse({"told": one_line(asked_for.told), "changes": changes})
+        return self._taken(asked_for.told, based_on)
 
     async def file(self, request: Request) -> Response:
         """Script, style and mark."""
@@ -220,15 +267,30 @@ class Page:
 
     def _audio(self, request: Request) -> Path | None:
         phrase = self._record.visit.phrase(whole_number(request.path_params["phrase"]))
-        if phrase is None or phrase.audio is None or not _AUDIO_NAME.fullmatch(phrase.audio):
+        if self._journal is None or phrase is None or phrase.audio is None:
             return None
-        path = self._record.journal.audio / phrase.audio
+        if not _AUDIO_NAME.fullmatch(phrase.audio):
+            return None
+        path = self._journal.audio / phrase.audio
         return path if path.is_file() and not path.is_symlink() else None
 
 
 def application(record: Record, gate: Gate) -> Starlette:
     """The page of one visit. Only what passes ``gate`` is answered."""
-    return Starlette(routes=Page(record, gate).routes(), middleware=[Middleware(Guard, gate=gate)])
+    return guarded(Page(record, gate, record.journal).routes(), gate)
+
+
+def guarded(routes: list[Route], gate: Gate) -> Starlette:
+    """Pages behind their guard; what cannot be read or written meanwhile is told in a sentence."""
+    return Starlette(
+        routes=routes,
+        middleware=[Middleware(Guard, gate=gate)],
+        exception_handlers={HornsweepError: _failed},
+    )
+
+
+async def _failed(request: Request, error: Exception) -> Response:
+    return PlainTextResponse(f"{one_line(str(error))}\n", 503)
 
 
 def _ordered(visit: Visit, form: Form) -> Order:

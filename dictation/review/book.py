@@ -7,13 +7,16 @@ import secrets
 from collections.abc import AsyncIterator
 from dataclasses import dataclass
 from importlib import resources
+from typing import Protocol
 
 from jinja2 import Environment, FunctionLoader, select_autoescape
 
-from dictation.decide.record import Record
+from dictation.decide.record import Flags
 from dictation.records.one_line import one_line
+from dictation.review.access import Browser, Gate
 from dictation.review.lines import ExamSheet, Heading
 from dictation.review.sheet import heading, sheets
+from dictation.visit.inputs import By, Deed
 from dictation.visit.state import Visit
 from grammar.wording import differing, spaced
 
@@ -35,10 +38,28 @@ class Drawn:
     since: int
 
 
+class Kept(Protocol):
+    """A visit as it is kept: read, and put right, by whoever owns it."""
+
+    @property
+    def visit(self) -> Visit:
+        """What it has come to."""
+
+    @property
+    def flags(self) -> Flags:
+        """The flags of its exams."""
+
+    def catch_up(self) -> object:
+        """Take in what others have added."""
+
+    def put_right(self, deed: Deed, by: By) -> object:
+        """What a person does, as ``Record.put_right``."""
+
+
 class Book:
     """All sheets of a visit as HTML."""
 
-    def __init__(self, record: Record) -> None:
+    def __init__(self, record: Kept) -> None:
         self.record = record
         self._pages = _environment()
         self._drawn: dict[int, Drawn] = {}
@@ -66,9 +87,10 @@ class Book:
         self._heading = heading(visit, flags)
         self._visit = visit
 
-    def page(self, csrf: str, who: str) -> str:
-        """The whole page."""
-        return self._render("page.html", seq=self.seq, csrf=csrf, who=who)
+    def page(self, browser: Browser, gate: Gate) -> str:
+        """The whole page, for a browser that was let in."""
+        known = {"csrf": browser.csrf, "who": browser.who}
+        return self._render("page.html", seq=self.seq, gate=gate, **known)
 
     def _render(self, name: str, **more: object) -> str:
         drawn = list(self._drawn.values())
@@ -107,7 +129,12 @@ class Book:
 
 def entrance() -> str:
     """The page that is shown for a moment once the token was given."""
-    return _environment().get_template("enter.html").render()
+    return rendered("enter.html")
+
+
+def rendered(name: str, **fields: object) -> str:
+    """A page that holds nothing of a visit."""
+    return _environment().get_template(name).render(**fields)
 
 
 def _environment() -> Environment:

@@ -1,31 +1,39 @@
-"""Serving the page: on this machine only, unless a shared network is asked for."""
+"""Serving pages: on this machine in clear, to any other machine over TLS only."""
 
 from __future__ import annotations
 
 import asyncio
 import ipaddress
-import secrets
 import socket
 import ssl
-from collections.abc import Callable
+import threading
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
 import uvicorn
+from starlette.applications import Starlette
 
 from dictation.decide.record import Record
-from dictation.errors import BadInputError, MissingError, WrongUseError
-from dictation.review.access import Gate
+from dictation.errors import MissingError, WrongUseError
+from dictation.review.access import Gate, new_token
 from dictation.review.app import application, offered
+from dictation.review.certificate import tls, tls_of_its_own
+from dictation.review.connection import WholeInTime
 
 LOOPBACK = "127.0.0.1"
-CLOSE_WITHIN_S = 1
-"""Pages that follow are cut off after this long when the page is stopped."""
+ENDS_IN_S = 0.2
+"""Who follows is told that it is over, and has this long to take it in."""
 
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """Where to serve, and for whom. ``port`` 0: a free one. ``who``: name that forms start with."""
+    """Where to serve, and for whom. ``port`` 0: a free one. ``who``: name that forms start with.
+
+    Without a certificate of the user's another machine is served with one made for the occasion.
+    """
 
     host: str = LOOPBACK
     port: int = 0
@@ -42,34 +50,34 @@ class Wanted:
             return self.host != "localhost"
 
 
-def serve(record: Record, wanted: Wanted, ready: Callable[[str], None]) -> None:
-    """Serve until stopped. ``ready`` is given the address, token included, once it answers.
+MakePages = Callable[[Gate], Starlette]
+
+
+def serve(record: Record, wanted: Wanted, ready: Callable[[Gate], None]) -> None:
+    """Serve the review page until stopped. ``ready`` is given the gate once it answers.
 
     Raises WrongUseError or MissingError where the port cannot be had, BadInputError where the
     certificate cannot be used.
     """
-    if (wanted.certificate is None) != (wanted.key is None):
-        raise WrongUseError("A certificate needs its key: give --tls-cert and --tls-key together.")
-    _check_certificate(wanted)
-    listening = _listen(wanted)
-    port = int(listening.getsockname()[1])
-    secure = wanted.certificate is not None
-    gate = Gate(secrets.token_urlsafe(24), port, _names(wanted), secure, wanted.who)
-    config = uvicorn.Config(
-        application(record, gate),
-        log_level="critical",
-        access_log=False,
-        server_header=False,
-        lifespan="off",
-        ssl_certfile=wanted.certificate,
-        ssl_keyfile=wanted.key,
-        timeout_graceful_shutdown=CLOSE_WITHIN_S,
-        ws="none",
+    server, listening, gate = _opened(lambda gate: application(record, gate), wanted)
+    asyncio.run(_run(server, listening, lambda: ready(gate)))
+
+
+@contextmanager
+def serving(pages: MakePages, wanted: Wanted, over: Callable[[], None]) -> Iterator[Gate]:
+    """Pages beside other work, from a thread of their own. ``over``: called before they end."""
+    server, listening, gate = _opened(pages, wanted)
+    thread = threading.Thread(
+        target=lambda: asyncio.run(server.serve([listening])), name="pages", daemon=True
     )
-    scheme = "https" if secure else "http"
-    address = f"{scheme}://{_shown(wanted)}:{port}/enter?token={gate.token}"
-    server = uvicorn.Server(config)
-    asyncio.run(_run(server, listening, lambda: ready(address)))
+    thread.start()
+    try:
+        yield gate
+    finally:
+        over()
+        time.sleep(ENDS_IN_S)
+        server.should_exit = True
+        thread.join(1.0)
 
 
 async def _run(server: uvicorn.Server, listening: socket.socket, ready: Callable[[], None]) -> None:
@@ -78,21 +86,52 @@ async def _run(server: uvicorn.Server, listening: socket.socket, ready: Callable
         await asyncio.sleep(0.01)
     if server.started:
         ready()
-        # The first completion builds the grammar; nobody should wait for that while typing.
-        await asyncio.to_thread(offered, "")
+        # The first completion builds the grammar; nobody should wait for that while typing, nor
+        # for the thread when the page is stopped.
+        threading.Thread(target=offered, args=("",), daemon=True).start()
     await serving
 
 
-def _check_certificate(wanted: Wanted) -> None:
-    if wanted.certificate is None:
-        return
-    try:
-        ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER).load_cert_chain(wanted.certificate, wanted.key)
-    except (OSError, ssl.SSLError) as error:
-        raise BadInputError(
-            f"{wanted.certificate} cannot be used with {wanted.key} ({error}): give a PEM"
-            " certificate and its key."
-        ) from error
+def _opened(pages: MakePages, wanted: Wanted) -> tuple[uvicorn.Server, socket.socket, Gate]:
+    if (wanted.certificate is None) != (wanted.key is None):
+        raise WrongUseError("A certificate needs its key: give --tls-cert and --tls-key together.")
+    if not wanted.host:
+        raise WrongUseError("--host needs an address: 0.0.0.0 for every one of this machine.")
+    context, fingerprint = _tls(wanted)
+    listening = _listen(wanted)
+    port = int(listening.getsockname()[1])
+    scheme = "http" if context is None else "https"
+    gate = Gate(
+        new_token(),
+        port,
+        _names(wanted),
+        context is not None,
+        wanted.who,
+        origin=f"{scheme}://{_shown(wanted)}:{port}",
+        shared=wanted.shared,
+        fingerprint=fingerprint,
+    )
+    config = uvicorn.Config(
+        pages(gate),
+        http=WholeInTime,
+        log_level="critical",
+        access_log=False,
+        server_header=False,
+        lifespan="off",
+        ssl_context_factory=None if context is None else lambda *_: context,
+        timeout_graceful_shutdown=0,  # whatever is being saved is saved; who follows is cut off
+        ws="none",
+    )
+    return uvicorn.Server(config), listening, gate
+
+
+def _tls(wanted: Wanted) -> tuple[ssl.SSLContext | None, str]:
+    """TLS where it is wanted or needed, and the fingerprint of a certificate made for it."""
+    if wanted.certificate is not None and wanted.key is not None:
+        return tls(wanted.certificate, wanted.key), ""
+    if not wanted.shared:
+        return None, ""
+    return tls_of_its_own({_shown(wanted), *_names(wanted)})
 
 
 def _listen(wanted: Wanted) -> socket.socket:
@@ -101,11 +140,12 @@ def _listen(wanted: Wanted) -> socket.socket:
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listening.bind((wanted.host, wanted.port))
-    except OSError as error:
+        listening.listen()
+    except (OSError, UnicodeError) as error:
         listening.close()
         raise MissingError(
-            f"{wanted.host} port {wanted.port} cannot be had ({error.strerror}): choose another"
-            " with --port or --host."
+            f"{wanted.host} port {wanted.port} cannot be had ({error}): choose another with --port"
+            " or --host."
         ) from error
     return listening
 

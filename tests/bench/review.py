@@ -16,6 +16,7 @@ import click
 from dictation.console.terminal import bar
 from dictation.decide.record import Record
 from dictation.errors import MissingError
+from dictation.review.access import Browser, Gate
 from dictation.review.book import Book
 from dictation.visit.inputs import By, TagChanged
 from tests.bench import machine
@@ -74,7 +75,7 @@ def _served(folder: Path, cows: int, phrases: int) -> None:
         times_s = []
         for _ in range(OPENINGS):
             began = time.perf_counter()
-            page = book.page("", "")
+            page = book.page(Browser("", ""), Gate("", 0, frozenset()))
             times_s.append(time.perf_counter() - began)
         began = time.perf_counter()
         deed = TagChanged(record.visit.exams[0].number, "77")

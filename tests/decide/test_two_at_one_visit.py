@@ -253,11 +253,11 @@ def test_what_would_change_nothing_is_refused_and_not_written(folder: Path, noth
 def test_each_correction_says_who_made_it_why_and_what_it_found(folder: Path) -> None:
     with Record.amend(folder) as desk:
         before = desk.visit.placed(2)
-        act = desk.put_right(NOW_24, replace(seen_by(desk, BEN), why="said twenty-four"))
+        (step,) = desk.put_right(NOW_24, replace(seen_by(desk, BEN), why="said twenty-four"))
     with Journal.read(folder) as journal:
         last = list(journal.acts())[-1]
         assert dict(journal.evidence())[last.seq] == NOW_24
-    assert last == act
+    assert last == step.act
     assert (last.who, last.why) == ("ben", "said twenty-four")
     (changed,) = last.facts
     assert isinstance(changed, FindingSet)

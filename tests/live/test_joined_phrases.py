@@ -11,11 +11,11 @@ import pytest
 from dictation.audio.endpoint import Utterance
 from dictation.audio.keep import keep_utterance
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
-from dictation.console.screen import FATE_WORDS
 from dictation.decide.understanding import Understanding
 from dictation.live.joining import Joiner, together
 from dictation.live.session import Session
 from dictation.recognition.protocol import Heard, Hypothesis, Outcome
+from dictation.records.glance import IN_A_WORD
 from dictation.review.sheet import BECAME
 from dictation.visit.apply import fold
 from dictation.visit.inputs import PhrasesJoined
@@ -183,5 +183,5 @@ def test_a_crash_between_the_join_and_its_hearing_is_made_good(tmp_path: Path) -
 
 
 def test_every_fate_has_its_words_on_screen_and_page() -> None:
-    assert set(FATE_WORDS) == set(Fate)
+    assert set(IN_A_WORD) == set(Fate)
     assert set(BECAME) == set(Fate)

@@ -42,8 +42,8 @@ def visit(heard: Path, tmp_path: Path) -> Path:
 
 
 @contextmanager
-def reviewing(folder: Path, *options: str) -> Iterator[str]:
-    """``hornsweep review`` as a process of its own; its address."""
+def reviewing(folder: Path, *options: str, told: list[str] | None = None) -> Iterator[str]:
+    """``hornsweep review`` as a process of its own; its address. ``told``: on standard error."""
     command = [sys.executable, "-m", "dictation", "review", str(folder), "--no-browser", *options]
     process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
     try:
@@ -53,5 +53,7 @@ def reviewing(folder: Path, *options: str) -> Iterator[str]:
         yield address
     finally:
         process.terminate()
-        rest, _ = process.communicate()
+        rest, errors = process.communicate()
+        if told is not None:
+            told.append(errors)
         assert rest == "", "the address is the only line on standard output"

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from urllib.parse import urlencode
+from urllib.parse import quote, urlencode
 
 import httpx2
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 from starlette.testclient import TestClient
 
+from dictation.decide.orders import ORDERS
 from dictation.decide.record import Record
 from dictation.review.access import LONGEST_BODY, Gate
 from dictation.review.app import MOST_FIELDS, application
@@ -363,3 +366,60 @@ def test_completion_and_reading_use_the_grammar(served: Served) -> None:
     assert read == {"read": True, "words": "Tag 837: added left ovary follicle 9 mm."}
     typed["text"] = "tractor"
     assert not served.client.get(f"/reading?{urlencode(typed)}").json()["read"]
+
+
+ODD = st.one_of(
+    st.text(max_size=40),
+    st.sampled_from(
+        ["\u00b2", "9" * 5000, "-1", "\u0661", "%ff", "..", "\ud800", "0", "1", "visit"]
+    ),
+)
+NAMES = st.sampled_from(
+    ["action", "exam", "phrase", "finding", "query", "entry", "text", "why", "who", "based_on",
+     "csrf", "since", "prefix", "token"]
+)  # fmt: skip
+
+
+@settings(max_examples=150, deadline=None, suppress_health_check=list(HealthCheck))
+@given(
+    path=st.sampled_from([*ADDRESSES, "/enter", "/act", "/next.svg", "/sound/{}.flac", "/{}"]),
+    odd=ODD,
+    fields=st.dictionaries(NAMES, ODD, max_size=6),
+    action=st.sampled_from(sorted(ORDERS)),
+)
+def test_whatever_is_asked_is_answered_and_never_by_a_mistake_of_ours(
+    served: Served, path: str, odd: str, fields: dict[str, str], action: str
+) -> None:
+    """The client raises what the page raises."""
+    if not served.client.cookies:
+        served.enter()
+    if path == "/events":
+        return
+    asked = urlencode(fields, errors="surrogatepass")
+    address = path.replace("{}", quote(odd, safe="", errors="surrogatepass"))
+    if "?" not in address:
+        address += f"?{asked}"
+    assert served.client.get(address).status_code < 500
+    page = served.client.get("/").text
+    csrf = page.split('data-csrf="')[1].split('"')[0]
+    form = {"csrf": csrf, "based_on": "1", "action": action, **fields}
+    body = urlencode(form, errors="surrogatepass").encode()
+    headers = {"origin": HERE, "content-type": "application/x-www-form-urlencoded"}
+    assert served.client.post("/act", content=body, headers=headers).status_code < 500
+
+
+def test_an_address_that_was_used_lets_nobody_else_in(served: Served) -> None:
+    assert served.enter().status_code == 200
+    assert served.enter().status_code == 200, "the same browser goes on"
+    served.client.cookies.clear()
+    assert served.enter().status_code == 403
+    assert "somebody has used it" in served.enter().text
+
+
+def test_a_look_at_the_head_of_an_address_does_not_spend_it(served: Served) -> None:
+    assert served.client.head("/enter", params={"token": TOKEN}).status_code == 403
+    assert served.enter().status_code == 200
+
+
+def test_the_cookie_outlasts_the_browser_window(served: Served) -> None:
+    assert "max-age=86400" in served.enter().headers["set-cookie"].lower()

@@ -388,3 +388,24 @@ def test_it_meets_wcag(
         assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
         page.keyboard.press("Escape")
         page.close()
+
+
+def test_the_code_for_a_telephone_is_on_the_page_that_others_can_reach(
+    visit: Path, context: BrowserContext
+) -> None:
+    with reviewing(visit, "--who", "anna", "--host", "0.0.0.0") as address:
+        page = context.new_page()
+        # As a person does who has compared the fingerprint.
+        trust = context.new_cdp_session(page)
+        trust.send("Security.setIgnoreCertificateErrors", {"ignore": True})
+        page.goto(address)
+        expect(page.locator("#shown")).to_contain_text("phrases")
+        page.get_by_role("button", name="Telephone").click()
+        until(page, "document.querySelector('#code').naturalWidth > 100")
+        expect(page.locator("#phone")).to_contain_text("fingerprint")
+        page.locator("#phone").get_by_role("button", name="Close").click()
+        page.close()
+    with reviewing(visit, "--who", "anna") as address:
+        page = opened(context, address)
+        expect(page.get_by_role("button", name="Telephone")).to_have_count(0)
+        page.close()

@@ -511,5 +511,9 @@ byId("newest").addEventListener("change", (event) => event.target.checked && new
 byId("help-open").addEventListener("click", () => help.showModal());
 byId("me").textContent = who.value.trim() || "Who are you?";
 if (!who.value.trim()) introduce();
+byId("phone-open")?.addEventListener("click", () => {
+  byId("code").src = `/next.svg?${Date.now()}`;
+  byId("phone").showModal();
+});
 show();
 follow();

@@ -5,7 +5,6 @@ from __future__ import annotations
 from grammar.checks.sweep import unspoken_structures
 from grammar.exam import Exam, FindingState, RecordedFinding
 from grammar.findings import (
-    Animal,
     Ovary,
     Pregnancy,
     Seen,
@@ -14,12 +13,10 @@ from grammar.findings import (
     SweepStructure,
     Uterus,
 )
-from grammar.wording import spaced, written, written_without_side
+from grammar.wording import spaced, written_without_side
 
 _HORNS = {SweepStructure.LEFT_HORN: Side.LEFT, SweepStructure.RIGHT_HORN: Side.RIGHT}
 _OVARIES = {SweepStructure.LEFT_OVARY: Side.LEFT, SweepStructure.RIGHT_OVARY: Side.RIGHT}
-
-NOT_YET = "not yet"
 
 
 def said_of(exam: Exam, station: SweepStructure) -> tuple[str, ...]:
@@ -28,23 +25,6 @@ def said_of(exam: Exam, station: SweepStructure) -> tuple[str, ...]:
     if not lines and station not in unspoken_structures(exam):
         return ("spoken of",)
     return tuple(lines)
-
-
-def elsewhere(exam: Exam) -> tuple[str, ...]:
-    """Findings of no station: the pregnancy, the fetus, the plan, notes."""
-    return tuple(
-        _doubt(r) + written(r.finding)
-        for r in exam.standing
-        if not isinstance(r.finding, Animal | Pregnancy)
-        and all(_words(r, station) is None for station in SweepStructure)
-    )
-
-
-def pregnancies(exam: Exam) -> tuple[str, ...]:
-    """What was said of her being in calf, for the head of the screen."""
-    return tuple(
-        _doubt(r) + written(r.finding) for r in exam.standing if isinstance(r.finding, Pregnancy)
-    )
 
 
 def _doubt(recorded: RecordedFinding) -> str:
