@@ -1,5 +1,5 @@
 """Words that mean something only in the middle of a visit: a bare value that answers a question, a
-bare 'not seen' behind 'right ovary not recorded'."""
+bare 'not seen' behind 'right ovary not recorded', a number or a side that the last phrase wants."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ import re
 from collections.abc import Callable, Iterable
 from datetime import date
 
+from dictation.decide.alone import alone, is_tag_alone
 from dictation.decide.doubt import NUMBER_WORDS
 from dictation.decide.draft import standing_of
 from dictation.decide.rivals import Parse
@@ -95,9 +96,11 @@ class Understanding:
         reading = self._parse(text, on)
         told = reading.command
         bare_size = told is not None and told.name is CommandName.SIZE and told.side is None
+        words = in_words(text)
+        if is_tag_alone(reading):
+            return alone(reading, words, self._visit(), self._parse)
         if reading.unread is None and not bare_size:
             return reading
-        words = in_words(text)
         if self.named and words in REMARKS:
             said = tuple(
                 _said(Seen(structure, REMARKS[words]), reading.normal) for structure in self.named
@@ -105,7 +108,7 @@ class Understanding:
             return Reading(text, reading.normal, said=said)
         choice = self._choice(words)
         if choice is None:
-            return reading
+            return reading if bare_size else alone(reading, words, self._visit(), self._parse)
         answer = Command(CommandName.ANSWER, number=float(choice), answer=AnswerWord.CHOICE)
         return Reading(text, reading.normal, said=(_said(answer, reading.normal),))
 
