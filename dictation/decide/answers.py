@@ -124,7 +124,7 @@ def _opened_rightly(
 ) -> tuple[tuple[Said, ...], int | None]:
     """What is said, and for which exam. Where the phrase opened an exam and what was meant opens
     none, the two are joined."""
-    if isinstance(query.no, JoinBack) and draft.visit.exam(query.no.exam) is not None:
+    if query.former is not None and draft.visit.exam(query.exam) is not None:
         return settled_as(draft, query, said)
     act = draft.visit.act_of(query.phrase)
     opened = [] if act is None else [f.number for f in act.of(ExamSet) if f.was is None]

@@ -50,7 +50,7 @@ def reopen(draft: Draft, breath: Breath, perform: Perform) -> None:
     draft.go("closed", False)
     draft.reply("The visit is open again.")
     for query in draft.visit.open_of(None):
-        said = _said(query)
+        said = query.first_said
         phrase = draft.visit.phrase(query.phrase)
         held = said and said[0].what == Command(CommandName.REOPEN)
         if held and phrase is not None and phrase.number < breath.phrase.number:
@@ -89,14 +89,9 @@ def _gone(status: str | None) -> bool:
     return status is not None and status.strip().lower() in GONE
 
 
-def _said(query: Query) -> tuple[Said, ...]:
-    effect = query.alternatives[0].effect if query.alternatives else None
-    return effect.said if isinstance(effect, Instead) else ()
-
-
 def is_closing(query: Query) -> bool:
     """Whether it is asked if the visit closes with what is left."""
-    return any(each.what == Command(CommandName.CLOSE_ANYWAY) for each in _said(query))
+    return any(each.what == Command(CommandName.CLOSE_ANYWAY) for each in query.first_said)
 
 
 def _asked(visit: Visit) -> list[Query]:

@@ -38,10 +38,21 @@ def take_animal(draft: Draft, breath: Breath, animal: Animal, words: str) -> Non
     elif animal.tag_alone and not (animal.listed or _plainly_a_tag(animal, words)):
         _perhaps_another(draft, breath, exam, animal)
     elif _something_found(visit, exam) or _named_surely(exam, animal):
+        _settle_what_it_repeats(draft, breath, exam)
         next_animal(draft, breath, implied=True)
         record(draft, breath, animal, words)
     else:
         _rename(draft, breath, exam, animal)
+
+
+def _settle_what_it_repeats(draft: Draft, breath: Breath, exam: Exam) -> None:
+    """A sure tag straight behind a doubtful one is what that was."""
+    last = draft.visit.last_phrase
+    for query in draft.visit.open_of(exam.number):
+        only_named = all(isinstance(s.what, Animal | Command) for s in query.first_said)
+        repeats = last is not None and last.number == query.phrase and only_named
+        if repeats and leaves(draft.visit, exam, query.first_said):
+            draft.settle(query, QueryState.ANSWERED, breath.phrase.text)
 
 
 def leaves(visit: Visit, exam: Exam, said: tuple[Said, ...]) -> bool:
@@ -107,10 +118,13 @@ def next_animal(draft: Draft, breath: Breath, *, implied: bool = False) -> None:
 def back_to(draft: Draft, breath: Breath, animal: Animal | None) -> None:
     """An animal that was seen before is in hand again: the one named, or the one before."""
     visit, exam = draft.visit, draft.visit.exam_in_hand
-    if animal is None and exam is not None and _something_found(visit, exam):
-        draft.reply(f"{_whose(exam)} is in hand.")
-        return
     before = last_seen(visit, animal)
+    if animal is None and exam is not None and _something_found(visit, exam):
+        if exam.tag is not None or before is None:
+            draft.reply(f"{capital(_whose(exam))} is in hand.")
+        else:
+            draft.join(exam.number, before.number)
+        return
     if before is None and animal is None:
         draft.reply("No animal was seen before.")
     elif before is None and animal is not None:

@@ -1,7 +1,8 @@
 """A cow that is not sure yet: what follows waits with her until she is settled, and moves as one.
 
 The words that may have named her open and close nothing. Only where something is found behind them
-an exam is opened for her, in which all is asked about: 'no' joins it to the animal before.
+an exam is opened for her. 'No' to 'another animal?' joins it to the one before; 'no' to her tag
+leaves her without one: whose findings they are is then for her right tag to say.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ from dataclasses import replace
 
 from dictation.decide.draft import Breath, Draft
 from dictation.decide.tags import last_seen, leaves
-from dictation.visit.parts import Instead, JoinBack, Query
+from dictation.visit.parts import JoinBack, Keep, Query
 from dictation.visit.state import Visit
 from grammar.exam import FindingState
 from grammar.findings import Animal, Command, CommandName, Finding, Said
@@ -22,15 +23,16 @@ def wait_with_her(draft: Draft, breath: Breath) -> None:
     query, former = _in_question(draft.visit), draft.visit.in_hand
     if query is None or former is None:
         return
-    effect = query.alternatives[0].effect
-    assert isinstance(effect, Instead)
     draft.close_exam()
     draft.open_exam(breath.started_at, implied=True)
     exam = draft.visit.in_hand
     assert exam is not None
-    draft.put_query(replace(query, exam=exam, no=JoinBack(exam, former)))
+    no = query.no
+    if isinstance(no, Keep) or not any(_names(each.what) for each in query.first_said):
+        no = JoinBack(exam, former)
+    draft.put_query(replace(query, exam=exam, no=no, former=former))
     phrase = draft.visit.phrase(query.phrase)
-    for each in of_hers(effect.said):
+    for each in of_hers(query.first_said):
         if not isinstance(each.what, Command):
             draft.record(each.what, exam, FindingState.QUERIED, each.words, phrase)
     if phrase is not None:
@@ -43,9 +45,7 @@ def _in_question(visit: Visit) -> Query | None:
     if exam is None:
         return None
     for query in visit.open_of(exam.number):
-        effect = query.alternatives[0].effect if query.alternatives else None
-        waits = isinstance(query.no, JoinBack) and query.no.exam == exam.number
-        if not waits and isinstance(effect, Instead) and leaves(visit, exam, effect.said):
+        if query.former is None and leaves(visit, exam, query.first_said):
             return query
     return None
 
@@ -55,18 +55,22 @@ def settled_as(draft: Draft, query: Query, said: tuple[Said, ...]) -> tuple[tupl
 
     Of the animal before: the two are joined. Of one seen earlier: all goes to her.
     """
-    waiting = query.no
-    assert isinstance(waiting, JoinBack)
-    former = draft.visit.exam(waiting.into)
+    exam, former = query.exam, draft.visit.exam(query.former)
+    assert exam is not None
     if former is not None and not leaves(draft.visit, former, said):
-        draft.join(waiting.exam, waiting.into)
-        return said, waiting.into
+        draft.join(exam, former.number)
+        return said, former.number
     for command in (each.what for each in said if isinstance(each.what, Command)):
         seen = last_seen(draft.visit, command.animal)
         if command.name is CommandName.BACK_TO and seen is not None:
-            draft.join(waiting.exam, seen.number)
+            draft.join(exam, seen.number)
             return tuple(s for s in said if s.what is not command), seen.number
-    return of_hers(said), waiting.exam
+    return of_hers(said), exam
+
+
+def _names(what: Finding | Command) -> bool:
+    animal = what.animal if isinstance(what, Command) else what
+    return isinstance(animal, Animal)
 
 
 def of_hers(said: tuple[Said, ...]) -> tuple[Said, ...]:
