@@ -11,6 +11,7 @@ from dictation.visit.state import Visit
 from grammar.exam import FindingState
 from grammar.fields import with_value
 from grammar.findings import (
+    Command,
     Finding,
     Ovary,
     Pregnancy,
@@ -40,10 +41,11 @@ def wanting(visit: Visit) -> tuple[Finding, ...]:
     return tuple(r.finding for r in found if r is not None and r.state in sure)
 
 
-def wants_side(finding: Finding) -> bool:
+def wants_side(finding: Finding | Command) -> bool:
     """Whether something was found of which no side was said."""
     carried = isinstance(finding, Pregnancy) and finding.status is PregnancyStatus.PREGNANT
-    return (carried or _sizable(finding)) and getattr(finding, "side", None) is None
+    lies = isinstance(finding, Ovary | Uterus) and _sizable(finding)
+    return (carried or lies) and getattr(finding, "side", None) is None
 
 
 def wants_size(finding: Finding) -> bool:

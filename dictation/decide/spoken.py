@@ -49,9 +49,9 @@ def perform(draft: Draft, breath: Breath, said: tuple[Said, ...]) -> None:
             take_animal(draft, breath, each.what, each.words)
         elif not (len(said) == 1 and gives_age(draft, breath, each.what)):
             wait_with_her(draft, breath)
-            record(draft, breath, each.what, each.words)
             if isinstance(each.what, Note) and says_twice(each.what):
                 _of_both(draft, breath, each.what)
+            record(draft, breath, each.what, each.words)
 
 
 def _of_both(draft: Draft, breath: Breath, note: Note) -> None:

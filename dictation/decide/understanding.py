@@ -32,13 +32,20 @@ REMARKS = {
     "could not reach": SeenRemark.COULD_NOT_REACH,
     "not reached": SeenRemark.COULD_NOT_REACH,
 }
+MOST = 999
+"""Longer numbers are none that answers, or is a size or an age."""
+
 _NUMERAL = re.compile(r"\d+(\.\d+)?")
 
 
 def in_words(text: str) -> str:
     """Normalised, with numerals as they are spoken."""
-    spoken = _NUMERAL.sub(lambda m: say_number(float(m.group())), normalise(text))
+    spoken = _NUMERAL.sub(lambda m: _spoken(m.group()), normalise(text))
     return " ".join(spoken.replace("-", " ").split())
+
+
+def _spoken(numeral: str) -> str:
+    return say_number(float(numeral)) if float(numeral) <= MOST else numeral
 
 
 def _left_by(effect: Effect, phrase: int, visit: Visit) -> tuple[Finding, ...]:
@@ -96,11 +103,12 @@ class Understanding:
         reading = self._parse(text, on)
         told = reading.command
         bare_size = told is not None and told.name is CommandName.SIZE and told.side is None
-        words = in_words(text)
-        if is_tag_alone(reading):
-            return alone(reading, words, self._visit(), self._parse)
-        if reading.unread is None and not bare_size:
+        is_tag = is_tag_alone(reading)
+        if reading.unread is None and not bare_size and not is_tag:
             return reading
+        words = in_words(text)
+        if is_tag:
+            return alone(reading, words, self._visit(), self._parse)
         if self.named and words in REMARKS:
             said = tuple(
                 _said(Seen(structure, REMARKS[words]), reading.normal) for structure in self.named

@@ -13,6 +13,7 @@ from dictation.audio.endpoint import Utterance as Sound
 from dictation.audio.keep import keep_utterance, load_utterance
 from dictation.audio.samples import SAMPLE_RATE_HZ
 from dictation.decide.alone import SIDE_ALONE
+from dictation.decide.completing import wants_side
 from dictation.decide.deciding import can_join
 from dictation.decide.doubt import NUMBER_WORDS, doubted
 from dictation.decide.rivals import Parse
@@ -25,7 +26,17 @@ from dictation.recognition.protocol import Heard, Outcome
 from dictation.visit.facts import FindingSet, QuerySet
 from dictation.visit.inputs import PhrasesJoined
 from dictation.visit.parts import Fate, Phrase, QueryState
-from grammar.findings import Animal, Command, CommandName, Conceptus, Ovary, Reading, Seen, Uterus
+from grammar.findings import (
+    Animal,
+    Command,
+    CommandName,
+    Conceptus,
+    Ovary,
+    Reading,
+    Seen,
+    SweepStructure,
+    Uterus,
+)
 from grammar.normalise import normalise
 
 LONGEST_PAUSE_S = 2.0
@@ -42,6 +53,7 @@ SURE = 0.8
 """Words heard apart with at least this confidence must be heard again together."""
 
 _UNITS = frozenset({"millimetres", "millimetre", "mm", "centimetres", "days", "weeks", "months"})
+_HORNS = ([Seen(SweepStructure.LEFT_HORN)], [Seen(SweepStructure.RIGHT_HORN)])
 _MAY_JOIN = (Fate.RECORDED, Fate.ASKED, Fate.REFUSED, Fate.COMMAND)
 
 
@@ -98,6 +110,8 @@ def may_be_one(first: Phrase, second: Phrase, parse: Parse) -> bool:
     if pause_s > LONGEST_PAUSE_S or first.fate not in _MAY_JOIN or second.fate not in _MAY_JOIN:
         return False
     before, behind = parse(first.text, None), parse(second.text, None)
+    if [s.what for s in behind.said] in _HORNS:  # where she carries, or the next station
+        return bool(before.said) and wants_side(before.said[-1].what)
     if not unfinished(first.text, before):
         return False
     tags = [s.what for s in behind.said if isinstance(s.what, Animal) and s.what.tag]
@@ -106,11 +120,15 @@ def may_be_one(first: Phrase, second: Phrase, parse: Parse) -> bool:
     if _only_digits(second) and len(second.text.split()) == 1 and not ends_in_number(first.text):
         # the first digit of a tag, or a small size: a number by itself tells which
         return _names_next(before) or before.unread is not None
-    length_s = (second.until_s or second.at_s) - second.at_s
-    garbled = behind.unread is not None and length_s <= LONGEST_GARBLED_S
-    garbled = garbled and pause_s <= LONGEST_PAUSE_OF_GARBLED_S
-    starts = behind.unread is not None and behind.unread.sentence == SIDE_ALONE
-    return continuing(second.text, behind) or (garbled and not starts)
+    return continuing(second.text, behind) or _garbled(second, behind, pause_s)
+
+
+def _garbled(phrase: Phrase, reading: Reading, pause_s: float) -> bool:
+    """Whether a phrase was too short to be heard by itself; a bare side begins another."""
+    if reading.unread is None or reading.unread.sentence == SIDE_ALONE:
+        return False
+    length_s = (phrase.until_s or 0.0) - (phrase.at_s or 0.0)
+    return length_s <= LONGEST_GARBLED_S and pause_s <= LONGEST_PAUSE_OF_GARBLED_S
 
 
 class Joiner:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -21,7 +22,7 @@ from dictation.visit.apply import fold
 from dictation.visit.inputs import PhrasesJoined
 from dictation.visit.journal import Journal
 from dictation.visit.parts import Fate, QueryState
-from grammar.findings import Animal, Ovary, Side
+from grammar.findings import Animal, Ovary, Side, Uterus
 from grammar.normalise import normalise
 from grammar.parse import parse
 
@@ -75,6 +76,11 @@ def findings(session: Session) -> list[object]:
     return [r.finding for exam in session.visit.exams for r in exam.recorded]
 
 
+def replace_assumed(what: object) -> object:
+    """Without whether a unit was spoken."""
+    return replace(what, unit_assumed=False) if isinstance(what, Ovary | Uterus) else what
+
+
 def test_a_size_behind_a_pause_belongs_to_the_corpus_luteum_before_it(tmp_path: Path) -> None:
     session = visit_of(tmp_path, "left ovary", "CL", "twenty-two")
     (found,) = findings(session)
@@ -87,6 +93,59 @@ def test_a_size_behind_a_pause_belongs_to_the_corpus_luteum_before_it(tmp_path: 
 def test_a_tag_behind_a_pause_belongs_to_the_next_animal(tmp_path: Path) -> None:
     session = visit_of(tmp_path, "cow 100 open", "next cow", "four one two")
     assert [exam.tag for exam in session.visit.exams] == ["100", "412"]
+
+
+def test_a_tag_read_slowly_digit_by_digit_is_one_tag(tmp_path: Path) -> None:
+    session = visit_of(tmp_path, "cow 519 open", "four", "one", "two", "pregnant", pause_s=1.4)
+    assert [exam.tag for exam in session.visit.exams] == ["519", "412"]
+    assert [len(exam.standing) for exam in session.visit.exams] == [2, 2]
+    assert not session.visit.open_queries
+
+
+@pytest.mark.parametrize("before", ["left ovary CL", "right ovary follicle", "pregnant", "CL 22"])
+def test_its_digits_are_no_value_of_the_cow_before(tmp_path: Path, before: str) -> None:
+    session = visit_of(tmp_path, "cow 519", before, "four", "one", "two", pause_s=1.0)
+    assert [exam.tag for exam in session.visit.exams] == ["519", "412"]
+    apart = visit_of(tmp_path / "apart", "cow 519", before)
+    assert session.visit.exams[0].findings == apart.visit.exams[0].findings
+
+
+@pytest.mark.parametrize("heads", [("cow 519 open", "next cow"), ("cow 519 open", "cow")])
+def test_so_it_is_behind_its_word(tmp_path: Path, heads: tuple[str, ...]) -> None:
+    session = visit_of(tmp_path, *heads, "four", "one", "two", pause_s=1.0)
+    assert [exam.tag for exam in session.visit.exams] == ["519", "412"]
+
+
+@pytest.mark.parametrize(
+    ("parts", "whole"),
+    [
+        (("CL left", "twenty-two millimetres"), "CL left twenty-two millimetres"),
+        (("big follicle on the right", "eighteen mil"), "big follicle on the right eighteen mil"),
+        (("pregnant", "fifty days", "right side"), "pregnant fifty days right side"),
+        (("pregnant fifty days", "left horn"), "pregnant fifty days left horn"),
+        (("follicle", "nine", "on the left"), "left ovary follicle nine millimetres"),
+        (("cloudy fluid in the left horn", "twenty"), "left horn cloudy fluid twenty"),
+    ],
+)
+def test_size_side_and_age_behind_a_pause_belong_to_what_wants_them(
+    tmp_path: Path, parts: tuple[str, ...], whole: str
+) -> None:
+    session = visit_of(tmp_path, "cow 519", *parts, pause_s=1.4)
+    found = [r.finding for r in session.visit.exams[0].standing[1:]]
+    meant = [s.what for s in parse(whole, DAY).said]
+    assert [replace_assumed(f) for f in found] == [replace_assumed(f) for f in meant]
+    assert not session.visit.open_queries
+
+
+@pytest.mark.parametrize("words", ["twenty-two", "right side", "fifty days"])
+def test_nothing_is_joined_across_a_cow(tmp_path: Path, words: str) -> None:
+    session = visit_of(tmp_path, "cow 519", "left ovary CL, pregnant", "cow 412", words)
+    assert (
+        session.visit.exams[0].findings
+        == visit_of(tmp_path / "apart", "cow 519", "left ovary CL, pregnant")
+        .visit.exams[0]
+        .findings
+    )
 
 
 @pytest.mark.parametrize(
