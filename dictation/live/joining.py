@@ -6,6 +6,8 @@ not whole by itself and together they can be read, their sound is heard again as
 
 from __future__ import annotations
 
+from math import inf
+
 import numpy as np
 
 from dictation.audio.endpoint import PRE_ROLL_S, TAIL_S
@@ -104,9 +106,7 @@ def continuing(text: str, reading: Reading) -> bool:
 
 def may_be_one(first: Phrase, second: Phrase, parse: Parse) -> bool:
     """Whether two neighbours may be one phrase, by their times and by what is missing in them."""
-    if first.at_s is None or first.until_s is None or second.at_s is None:
-        return False
-    pause_s = second.at_s + PRE_ROLL_S - (first.until_s - TAIL_S)
+    pause_s = _pause_s(first, second)
     if pause_s > LONGEST_PAUSE_S or first.fate not in _MAY_JOIN or second.fate not in _MAY_JOIN:
         return False
     before, behind = parse(first.text, None), parse(second.text, None)
@@ -121,6 +121,13 @@ def may_be_one(first: Phrase, second: Phrase, parse: Parse) -> bool:
         # the first digit of a tag, or a small size: a number by itself tells which
         return _names_next(before) or before.unread is not None
     return continuing(second.text, behind) or _garbled(second, behind, pause_s)
+
+
+def _pause_s(first: Phrase, second: Phrase) -> float:
+    """Silence between two voices; endless where one was not spoken."""
+    if first.until_s is None or second.at_s is None:
+        return inf
+    return second.at_s + PRE_ROLL_S - (first.until_s - TAIL_S)
 
 
 def _garbled(phrase: Phrase, reading: Reading, pause_s: float) -> bool:
