@@ -33,7 +33,7 @@ def alone(reading: Reading, words: str, visit: Visit, parse: Parse) -> Reading:
     """The reading of a bare number or side in the middle of a visit; else as it was read."""
     wanted = wanting(visit)
     if reading.unread is not None and reading.unread.sentence == SIDE_ALONE:
-        told = _side(words, wanted, parse)
+        told = side_alone(words, wanted, parse)
         return reading if told is None else _read(reading, [told])
     spoken = words.split()
     if not all(word in _NUMBER for word in spoken):
@@ -58,11 +58,14 @@ def _only(reading: Reading) -> Finding | Command | None:
     return reading.said[0].what if len(reading.said) == 1 and not reading.others else None
 
 
-def _side(words: str, wanted: tuple[Finding, ...], parse: Parse) -> Command | None:
-    """'On the right', 'left side' of what has none; 'right' by itself is said to people too."""
+def side_alone(words: str, wanted: tuple[Finding | Command, ...], parse: Parse) -> Command | None:
+    """'Right side' of what has none. 'On the right' may begin the next station, and is of nothing
+    but a structure; 'right' by itself is said to people too."""
     what = _only(parse(f"cl {words}", None))
-    told = " " in words and isinstance(what, Ovary) and any(wants_side(each) for each in wanted)
-    return Command(CommandName.SIZE, side=what.side) if told and isinstance(what, Ovary) else None
+    fitting = [f for f in wanted if wants_side(f) and ("side" in words or isinstance(f, Ovary))]
+    if " " not in words or not isinstance(what, Ovary) or what.side is None or not fitting:
+        return None
+    return Command(CommandName.SIZE, side=what.side)
 
 
 def _listed_tag(words: str, visit: Visit, parse: Parse) -> Animal | None:

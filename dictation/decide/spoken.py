@@ -269,6 +269,9 @@ def _say_one(what: Finding | Command) -> str:
         return written(what)
     scratch_that = what.name is CommandName.SCRATCH
     words = "scratch that" if scratch_that else what.name.replace("_", " ")
+    if what.name is CommandName.SIZE:
+        size = "" if what.number is None else f"{what.number:g} mm "
+        return f"{size}{what.side or ''}".strip()
     if what.animal is not None:
         words += f", {written(what.animal)}"
     if what.number is not None:

@@ -120,7 +120,7 @@ def back_to(draft: Draft, breath: Breath, animal: Animal | None) -> None:
     visit, exam = draft.visit, draft.visit.exam_in_hand
     before = last_seen(visit, animal)
     if animal is None and exam is not None and _something_found(visit, exam):
-        if exam.tag is not None or before is None:
+        if exam.tag is not None or _animals(exam) or before is None:
             draft.reply(f"{capital(_whose(exam))} is in hand.")
         else:
             draft.join(exam.number, before.number)
@@ -172,7 +172,7 @@ def retag(draft: Draft, breath: Breath, animal: Animal) -> None:
 
 
 def _whose(exam: Exam) -> str:
-    return f"tag {exam.tag}" if exam.tag else "the animal before"
+    return f"tag {exam.tag}" if exam.tag else "the animal without a tag"
 
 
 def _untagged(animal: Animal) -> bool:

@@ -14,7 +14,7 @@ from dictation.audio.endpoint import PRE_ROLL_S, TAIL_S
 from dictation.audio.endpoint import Utterance as Sound
 from dictation.audio.keep import keep_utterance, load_utterance
 from dictation.audio.samples import SAMPLE_RATE_HZ
-from dictation.decide.alone import SIDE_ALONE
+from dictation.decide.alone import SIDE_ALONE, side_alone
 from dictation.decide.completing import wants_side
 from dictation.decide.deciding import can_join
 from dictation.decide.doubt import NUMBER_WORDS, doubted
@@ -105,13 +105,18 @@ def continuing(text: str, reading: Reading) -> bool:
 
 
 def may_be_one(first: Phrase, second: Phrase, parse: Parse) -> bool:
-    """Whether two neighbours may be one phrase, by their times and by what is missing in them."""
+    """Whether two neighbours may be one phrase, by their times and by what is missing in them.
+
+    A horn by itself is where she carries, unless its side is known: then it is the next station.
+    """
     pause_s = _pause_s(first, second)
     if pause_s > LONGEST_PAUSE_S or first.fate not in _MAY_JOIN or second.fate not in _MAY_JOIN:
         return False
     before, behind = parse(first.text, None), parse(second.text, None)
-    if [s.what for s in behind.said] in _HORNS:  # where she carries, or the next station
-        return bool(before.said) and wants_side(before.said[-1].what)
+    last = tuple(s.what for s in before.said[-1:])
+    carries = [s.what for s in behind.said] in _HORNS and any(map(wants_side, last))
+    if carries or side_alone(normalise(second.text), last, parse) is not None:
+        return True
     if not unfinished(first.text, before):
         return False
     tags = [s.what for s in behind.said if isinstance(s.what, Animal) and s.what.tag]
