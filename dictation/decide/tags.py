@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from dictation.decide.draft import Breath, Draft, known_animal, record
-from dictation.visit.parts import Alternative, Instead, Keep, QueryState, SetTo
+from dictation.visit.parts import Alternative, Instead, Keep, Query, QueryState, SetTo
 from dictation.visit.state import Visit
 from grammar.exam import Exam, FindingState
 from grammar.findings import Animal, Command, CommandName, Said
@@ -38,21 +38,20 @@ def take_animal(draft: Draft, breath: Breath, animal: Animal, words: str) -> Non
     elif animal.tag_alone and not (animal.listed or _plainly_a_tag(animal, words)):
         _perhaps_another(draft, breath, exam, animal)
     elif _something_found(visit, exam) or _named_surely(exam, animal):
-        _settle_what_it_repeats(draft, breath, exam)
+        _settle_what_it_repeats(draft, breath)
         next_animal(draft, breath, implied=True)
         record(draft, breath, animal, words)
     else:
         _rename(draft, breath, exam, animal)
 
 
-def _settle_what_it_repeats(draft: Draft, breath: Breath, exam: Exam) -> None:
+def _settle_what_it_repeats(draft: Draft, breath: Breath) -> None:
     """A sure tag straight behind a doubtful one is what that was."""
-    last = draft.visit.last_phrase
-    for query in draft.visit.open_of(exam.number):
-        only_named = all(isinstance(s.what, Animal | Command) for s in query.first_said)
-        repeats = last is not None and last.number == query.phrase and only_named
-        if repeats and leaves(draft.visit, exam, query.first_said):
-            draft.settle(query, QueryState.ANSWERED, breath.phrase.text)
+    query, last = in_question(draft.visit), draft.visit.last_phrase
+    if query is None or last is None or last.number != query.phrase:
+        return
+    if all(isinstance(each.what, Animal | Command) for each in query.first_said):
+        draft.settle(query, QueryState.ANSWERED, breath.phrase.text)
 
 
 def leaves(visit: Visit, exam: Exam, said: tuple[Said, ...]) -> bool:
@@ -72,6 +71,17 @@ def leaves(visit: Visit, exam: Exam, said: tuple[Said, ...]) -> bool:
     return False
 
 
+def in_question(visit: Visit) -> Query | None:
+    """What is asked of the animal in hand that may mean another one."""
+    exam = visit.exam_in_hand
+    if exam is None:
+        return None
+    for query in visit.open_of(exam.number):
+        if query.former is None and leaves(visit, exam, query.first_said):
+            return query
+    return None
+
+
 def _plainly_a_tag(animal: Animal, words: str) -> bool:
     """Digit by digit, and no list that speaks against it."""
     return animal.listed is None and all(word in DIGITS for word in words.split())
@@ -87,9 +97,8 @@ def _named_surely(exam: Exam, animal: Animal) -> bool:
 
 def _perhaps_another(draft: Draft, breath: Breath, exam: Exam, animal: Animal) -> None:
     """Ask, and leave the animal in hand as it is; what follows waits with the other."""
-    meant = Said(replace(animal, tag_alone=False), 0, 0, breath.phrase.text)
-    another = replace(meant, what=Command(CommandName.NEXT_ANIMAL, animal=_animal(meant)))
-    offered = [Alternative("another animal", Instead((another,)))]
+    hers, another = _meant(breath, animal)
+    offered = [Alternative("another animal", another)]
     question = f"{capital(written(animal))}: another animal?"
     if animal.tag_alone:
         why = "a bare number was said"
@@ -97,13 +106,16 @@ def _perhaps_another(draft: Draft, breath: Breath, exam: Exam, animal: Animal) -
         why = "the number is not on the list, and another animal is in hand"
     if exam.tag is None:
         question = f"{capital(written(animal))}: another animal, or this one?"
-        offered.append(Alternative("this one", Instead((meant,))))
+        offered.append(Alternative("this one", hers))
     draft.ask(breath.phrase.number, question, why, tuple(offered), no=Keep())
 
 
-def _animal(said: Said) -> Animal:
-    assert isinstance(said.what, Animal)
-    return said.what
+def _meant(breath: Breath, animal: Animal) -> tuple[Instead, Instead]:
+    """That the animal in hand is this one, and that the next one is."""
+    named = replace(animal, tag_alone=False)
+    following = Command(CommandName.NEXT_ANIMAL, animal=named)
+    words = breath.phrase.text
+    return Instead((Said(named, 0, 0, words),)), Instead((Said(following, 0, 0, words),))
 
 
 def next_animal(draft: Draft, breath: Breath, *, implied: bool = False) -> None:
@@ -128,8 +140,7 @@ def back_to(draft: Draft, breath: Breath, animal: Animal | None) -> None:
     if before is None and animal is None:
         draft.reply("No animal was seen before.")
     elif before is None and animal is not None:
-        meant = Command(CommandName.NEXT_ANIMAL, animal=replace(animal, tag_alone=False))
-        begin = Alternative("begin her", Instead((Said(meant, 0, 0, breath.phrase.text),)))
+        begin = Alternative("begin her", _meant(breath, animal)[1])
         question = f"{capital(written(animal))} was not seen yet: begin her?"
         draft.ask(breath.phrase.number, question, "no exam carries that tag", (begin,), no=Keep())
     elif before is not None and before != exam:
@@ -150,9 +161,19 @@ def last_seen(visit: Visit, animal: Animal | None) -> Exam | None:
 
 
 def retag(draft: Draft, breath: Breath, animal: Animal) -> None:
-    """The animal in hand, or the last one where none is, carries this tag; else nothing changes."""
-    visit = draft.visit
-    exam = visit.exam_in_hand or last_seen(visit, None)
+    """The animal in hand carries this tag; the one before, where nothing is recorded of that yet.
+
+    Where another animal is in question, that one does, and she is the next.
+    """
+    visit, exam = draft.visit, draft.visit.exam_in_hand
+    query = in_question(visit)
+    if query is not None:
+        draft.settle(query, QueryState.ANSWERED, breath.phrase.text)
+        next_animal(draft, breath)
+        record(draft, breath, _listed(visit, replace(animal, tag_alone=False)), breath.phrase.text)
+        return
+    if exam is None or not exam.recorded:
+        exam = last_seen(visit, None) or exam
     if exam is None:
         draft.reply("No animal is in hand.")
         return
@@ -239,7 +260,8 @@ def _something_found(visit: Visit, exam: Exam) -> bool:
 
 
 def _rename(draft: Draft, breath: Breath, exam: Exam, animal: Animal) -> None:
-    """A sure tag settles a doubtful one; between two sure ones the speaker chooses."""
+    """A sure tag settles a doubtful one; between two sure ones the speaker chooses, and the last
+    stands until then."""
     named = next(
         r
         for r in reversed(exam.standing)
@@ -251,6 +273,7 @@ def _rename(draft: Draft, breath: Breath, exam: Exam, animal: Animal) -> None:
             draft.settle_of(named.phrase, QueryState.ANSWERED, breath.phrase.text)
         return
     question = f"{written(named.finding)} was said and nothing found; is she {written(animal)}?"
-    taking = Alternative(written(animal), SetTo(((named.number, animal),)))
+    number = record(draft, replace(breath, sure=False), animal, breath.phrase.text)
+    taking = Alternative(written(animal), SetTo(((number, animal),), withdraw=(named.number,)))
     why = "two tags were said for one animal"
-    draft.ask(breath.phrase.number, capital(question), why, (taking,), no=Keep())
+    draft.ask(breath.phrase.number, capital(question), why, (taking,))

@@ -10,9 +10,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from dictation.decide.draft import Breath, Draft
-from dictation.decide.tags import last_seen, leaves
+from dictation.decide.tags import in_question, last_seen, leaves
 from dictation.visit.parts import JoinBack, Keep, Query
-from dictation.visit.state import Visit
 from grammar.exam import FindingState
 from grammar.findings import Animal, Command, CommandName, Finding, Said
 
@@ -20,7 +19,7 @@ from grammar.findings import Animal, Command, CommandName, Finding, Said
 def wait_with_her(draft: Draft, breath: Breath) -> None:
     """Before something is recorded: where it is asked whether this is another animal, it is hers
     until that is settled."""
-    query, former = _in_question(draft.visit), draft.visit.in_hand
+    query, former = in_question(draft.visit), draft.visit.in_hand
     if query is None or former is None:
         return
     draft.close_exam()
@@ -37,17 +36,6 @@ def wait_with_her(draft: Draft, breath: Breath) -> None:
             draft.record(each.what, exam, FindingState.QUERIED, each.words, phrase)
     if phrase is not None:
         draft.put_phrase(replace(phrase, exam=exam))
-
-
-def _in_question(visit: Visit) -> Query | None:
-    """What is asked of the animal in hand that may mean another one."""
-    exam = visit.exam_in_hand
-    if exam is None:
-        return None
-    for query in visit.open_of(exam.number):
-        if query.former is None and leaves(visit, exam, query.first_said):
-            return query
-    return None
 
 
 def settled_as(draft: Draft, query: Query, said: tuple[Said, ...]) -> tuple[tuple[Said, ...], int]:

@@ -160,10 +160,23 @@ def test_her_right_number_changes_nothing_but_the_tag(words: str) -> None:
     assert tags(visit_of(HERD, COW, "open", words, "scratch that")) == ["519"]
 
 
+@pytest.mark.parametrize("words", ["no, cow 412", "wrong cow, she is 412", "sorry, that was 412"])
+def test_the_right_number_of_a_cow_in_question_is_hers_and_not_of_the_one_before(
+    words: str,
+) -> None:
+    for between in ((), ("pregnant",)):
+        visit = visit_of(HERD, COW, "open", DOUBTFUL, *between, words, "twins")
+        assert tags(visit) == ["519", "412"]
+        assert said(visit) == [["open"], [*between, "twins"]]
+        assert not visit.open_queries
+
+
 def test_her_number_can_be_said_once_she_has_left() -> None:
     visit = visit_of(HERD, "next", "open", "close", "that was cow eight three seven")
     assert tags(visit) == ["837"]
     assert visit.in_hand is None
+    following = visit_of(HERD, COW, "open", "next", "that was cow 837", "cow 412", "twins")
+    assert tags(following) == ["837", "412"]
 
 
 def test_no_tag_is_another_cow_with_what_she_looks_like_as_words() -> None:
