@@ -19,6 +19,7 @@ CONTRACTIONS: dict[str, str] = {
     "there's": "there is",
     "i've": "i have",
     "couldn't": "could not",
+    "we're": "we are",
     "can't": "cannot",
     "didn't": "did not",
     "don't": "do not",
@@ -26,7 +27,10 @@ CONTRACTIONS: dict[str, str] = {
 
 _APOSTROPHE = re.compile(r"[\u2018\u2019\u02bc`]")
 # As it may be typed; a recogniser is offered "is" alone.
-_NOUN_IS = re.compile(r"\b(fluid|embryo|calf|womb|uterus|ovary|horn|cervix)'s\b")
+_NOUN_IS = re.compile(
+    r"\b(fluid|embryo|calf|womb|uterus|ovary|horn|cervix|tract|head|condition|cleansing)'s\b"
+)
+_IS_NOT = re.compile(r"\b(is|has|would)n't\b")
 _CONTRACTION = re.compile(r"\b(" + "|".join(CONTRACTIONS) + r")\b")
 _THOUSANDS = re.compile(r"\b([1-9][0-9]{0,2}),([0-9]{3})\b(?![,.]?[0-9])")
 _ORDINAL = re.compile(r"\b([0-9]{1,2})(st|nd|rd|th)\b")
@@ -45,7 +49,7 @@ def normalise(text: str, vocabulary: Vocabulary | None = None) -> str:
     vocabulary = vocabulary or in_force()
     plain = _APOSTROPHE.sub("'", text.lower())
     plain = _CONTRACTION.sub(lambda m: CONTRACTIONS[m.group(1)], plain)
-    plain = _NOUN_IS.sub(r"\1 is", plain)
+    plain = _IS_NOT.sub(r"\1 not", _NOUN_IS.sub(r"\1 is", plain))
     plain = _THOUSANDS.sub(r"\1\2", plain).replace("'", "")
     plain = plain.replace("½", " and a half ").replace("%", " percent ")
     plain = _NOT_WORD.sub(" ", plain)

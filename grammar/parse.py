@@ -10,14 +10,14 @@ from lark import Tree
 
 from grammar.breath import Composition, compositions
 from grammar.breath.draft import Against
-from grammar.findings import Command, Finding, Reading, Said, Unread
+from grammar.findings import Command, Finding, Pregnancy, Reading, Said, Unread
 from grammar.normalise import normalise
 from grammar.phrases import MOST_TREES, ParseTree, PhraseParser
 from grammar.statements import items_of
 from grammar.statements.items import Item, UnresolvedDateError
 from grammar.vocabulary import Vocabulary, in_force
 
-_SAYS_NOTHING = frozenset({"join", "opener"})
+_SAYS_NOTHING = frozenset({"join", "opener", "article", "in_her"})
 
 
 class Parser:
@@ -76,7 +76,7 @@ def _best(
         except UnresolvedDateError:
             return Unread(0, "a day and month were said, but the date of the visit is not known.")
         for composition in compositions(items, normal):
-            values = tuple(said.what for said in composition.said)
+            values = tuple(_told(said.what) for said in composition.said)
             if values not in found or found[values].problems > composition.problems:
                 found[values] = composition
     fewest = min(c.problems for c in found.values())
@@ -86,6 +86,11 @@ def _best(
     if not readings or (len(readings) == 1 and fewest >= Against.SIDE_LOST):
         return Unread(0, "a side was said, and nothing of it.")
     return readings
+
+
+def _told(what: Finding | Command) -> Finding | Command:
+    """What is told by it: whether "pregnant" was said beside an age makes no other reading."""
+    return replace(what, status_assumed=False) if isinstance(what, Pregnancy) else what
 
 
 def _items(tree: ParseTree, visit_date: date | None) -> list[Item]:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from grammar.findings import Plan, PlanAction, Reading, Said, Seen
+from grammar.numbers import VALUES
 from grammar.own_words import words_of_grammar
 from grammar.parse import parse
 from grammar.vocabulary import in_force
@@ -13,6 +14,12 @@ from grammar.vocabulary import in_force
 # Less than this read, or less than is left over, is as likely talk; our choice.
 FEWEST_WORDS = 2
 MOST_PRODUCT_WORDS = 2
+# Of so few words, beside talk of people, none is of the cow: "he'll be back tomorrow". Our choice;
+# "hell" is "he'll" as it is written here.
+FEW_WORDS = 3
+_PEOPLE = frozenset(
+    "me|my|you|your|he|him|his|hes|hell|we|us|our|they|them|their|theyre".split("|")  # noqa: SIM905
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,9 +49,16 @@ def _head_and_tail(words: list[str], visit_date: date | None) -> Part | None:
     rest = words[end:start]
     if all(isinstance(s.what, Seen) and s.what.remark is None for s in (*head, *tail)):
         return None  # a place was named, and what was said of it is not read
-    if len(words) - len(rest) < max(FEWEST_WORDS, len(rest)):
+    read = len(words) - len(rest)
+    if read < max(FEWEST_WORDS, len(rest)) or (read <= FEW_WORDS and _PEOPLE & set(rest)):
         return None
+    if head and rest and _counts(words[end - 1]) and rest[0] not in words_of_grammar(in_force()):
+        return None  # "back in five minutes": the number is of what is not known here
     return Part((*head, *tail), " ".join(rest))
+
+
+def _counts(word: str) -> bool:
+    return word in VALUES or word.isdigit() or word in in_force().terms["ish"]
 
 
 def _treated(words: list[str], visit_date: date | None) -> Part | None:

@@ -46,7 +46,8 @@ _HEADINGS: tuple[tuple[str, str, str], ...] = (
         "left ovary CL twenty-two, follicle nine; eighteen mil follicle on the right; "
         "CL twenty-four with a cavity eight millimetres; follicle sixteen by fourteen; "
         "cystic on the left, thin walled, thirty-five; two CLs, one each side; no CL on the right; "
-        "follicle one inch on the right; just ovulated on the left; nothing on the right",
+        "follicle one inch on the right; twenty-five by twenty mil CL; "
+        "CL left, same on the right; just ovulated on the left; nothing on the right",
     ),
     (
         "a place, remarks on it",
@@ -104,7 +105,7 @@ _JOINS = frozenset(
     both_sides both_ovaries both_horns body_place left_ovary_short right_ovary_short one_each_horn
     first_fetus second_fetus dead about approximately_after slip_join corpora_lutea follicles cysts
     out_of leg cervix_open cervix_closed bare_male bare_female next_animal correcting correction
-    endometritis_graded she_is coat untagged_cow
+    endometritis_graded degree looks_like that_is in_her she_is coat untagged_cow
     """.split()  # noqa: SIM905
 )
 

@@ -41,7 +41,7 @@ def change_number(
     draft: Draft, breath: Breath, number: float, instead_of: float | None = None
 ) -> None:
     """Replace the last number said, or the one that was wrong ("sixteen, not sixty")."""
-    latest = last_found(draft, breath)
+    latest = said_last(draft, breath)
     if instead_of is not None:
         exam = draft.visit.exam_in_hand
         every = (latest, exam.standing if exam else ())
@@ -87,7 +87,7 @@ def _wrong_numbers(
     return found
 
 
-def _turned(finding: Finding, side: Side | None) -> Finding | None:
+def turned(finding: Finding, side: Side | None) -> Finding | None:
     """The finding on that side; for None on the other one, where it lies on one."""
     if side is not None:
         return on_side(finding, side)
@@ -99,12 +99,12 @@ def change_side(draft: Draft, breath: Breath, side: Side | None) -> None:
     """Replace the last side said; None: by the other one. Findings that shared it may each be
     meant, so that is asked."""
     changes = []
-    latest = last_found(draft, breath)
+    latest = said_last(draft, breath)
     # Not only what was changed last: a side is said once for all findings of its breath.
     said_in = latest[-1].phrase if latest else None
     shared = latest if said_in is None else standing_of(draft.visit, said_in)
     for recorded in shared:
-        changed = _turned(recorded.finding, side)
+        changed = turned(recorded.finding, side)
         if changed is not None and changed != recorded.finding:
             changes.append((recorded.number, changed))
     if not changes:
@@ -193,7 +193,7 @@ def _closest(same: list[RecordedFinding], finding: Finding) -> RecordedFinding |
     return same[0] if len(same) == 1 else None
 
 
-def last_found(draft: Draft, breath: Breath) -> tuple[RecordedFinding, ...]:
+def said_last(draft: Draft, breath: Breath) -> tuple[RecordedFinding, ...]:
     """Findings of this breath so far, or those of the last phrase of the animal in hand."""
     now = standing_of(draft.visit, breath.phrase.number)
     if now:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from dictation.decide.change import ask_changes, last_found, nothing_fits
+from dictation.decide.change import ask_changes, nothing_fits, said_last
 from dictation.decide.draft import Breath, Draft, standing_of
 from dictation.decide.taking_back import last_that_did, touched_by
 from dictation.visit.state import Visit
@@ -64,7 +64,7 @@ def wants_age(finding: Finding) -> bool:
 def give(draft: Draft, breath: Breath, size_mm: float | None, side: Side | None) -> None:
     """A size or a side said by itself is that of what was just named, where that has none."""
     options = []
-    for recorded in last_found(draft, breath):
+    for recorded in said_last(draft, breath):
         given = _given(recorded.finding, size_mm, side)
         if given is not None:
             options.append(((recorded.number, given),))
@@ -107,7 +107,7 @@ def gives_age(draft: Draft, breath: Breath, finding: Finding) -> bool:
         or standing_of(draft.visit, breath.phrase.number)
     ):
         return False
-    wants = [r for r in last_found(draft, breath) if wants_age(r.finding)]
+    wants = [r for r in said_last(draft, breath) if wants_age(r.finding)]
     was = wants[0].finding if len(wants) == 1 else None
     if not isinstance(was, Pregnancy) or (finding.side and was.side not in (None, finding.side)):
         return False

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from dictation.decide.answers import answer, spoken_answer
-from dictation.decide.change import change_number, change_side, correct
+from dictation.decide.change import change_number, change_side, correct, said_last, turned
 from dictation.decide.completing import give, gives_age
 from dictation.decide.draft import Breath, Draft, record, standing_of
 from dictation.decide.leaving import leave, leave_anyway, reopen
@@ -17,7 +17,7 @@ from dictation.visit.parts import Alternative, Fate, Instead, Keep
 from dictation.visit.state import Visit
 from grammar.checks.identity import says_twice
 from grammar.exam import FindingState
-from grammar.findings import Animal, Command, CommandName, Finding, Note, Said
+from grammar.findings import Animal, Command, CommandName, Finding, Note, Ovary, Said, Uterus
 from grammar.wording import either, written
 
 DONE_EVEN_IF_UNSURE = frozenset(
@@ -173,7 +173,7 @@ def _obey(draft: Draft, breath: Breath, command: Command) -> None:
         case CommandName.CHANGE | CommandName.SIZE:
             _change(draft, breath, command)
         case CommandName.AGAIN:
-            _same_again(draft, breath)
+            _same_again(draft, breath, command)
         case CommandName.ANSWER:
             spoken_answer(draft, breath, command, perform)
         case _:
@@ -207,18 +207,30 @@ def _change(draft: Draft, breath: Breath, command: Command) -> None:
         change_side(draft, breath, command.side)
 
 
-def _same_again(draft: Draft, breath: Breath) -> None:
-    """All that was said of the animal before, asked once: it stands only where it is confirmed."""
+def _same_again(draft: Draft, breath: Breath, command: Command) -> None:
+    """All that was said of the animal before, or last, on the other side: asked once, and it stands
+    only where it is confirmed."""
+    if command.side is not None or command.other_side:
+        found = [r for r in said_last(draft, breath) if isinstance(r.finding, Ovary | Uterus)]
+        there = [(turned(r.finding, command.side), r) for r in found]
+        mirrored = [(f, r.heard) for f, r in there if f is not None and f != r.finding]
+        _ask_the_same(draft, breath, mirrored, "what was said last is to stand there too")
+        return
     exams, exam = draft.visit.exams, draft.visit.exam_in_hand
     before = exams[-2] if exam is not None and len(exams) > 1 and exam is exams[-1] else None
     new = exam is not None and all(isinstance(r.finding, Animal) for r in exam.standing)
     same = [r for r in before.standing if not isinstance(r.finding, Animal)] if before else []
-    if not new or not same:
+    again = [(r.finding, r.heard) for r in same] if new else []
+    why = "what was said of the animal before is to stand for this one"
+    _ask_the_same(draft, breath, again, why)
+
+
+def _ask_the_same(draft: Draft, breath: Breath, same: list[tuple[Finding, str]], why: str) -> None:
+    if not same:
         draft.ask(breath.phrase.number, "Say in words what is the same.", "nothing can be repeated")
         return
-    words = ", ".join(written(r.finding) for r in same)
-    said = tuple(Said(r.finding, 0, 0, r.heard) for r in same)
-    why = "what was said of the animal before is to stand for this one"
+    words = ", ".join(written(finding) for finding, _ in same)
+    said = tuple(Said(finding, 0, 0, heard) for finding, heard in same)
     offered = (Alternative(words, Instead(said)),)
     draft.ask(breath.phrase.number, f"The same again: {words}?", why, offered)
 

@@ -17,7 +17,7 @@ from grammar.breath.neighbours import (
     number_taken_from,
     rest_of_a_number,
 )
-from grammar.breath.places import say_places_left_over, with_place
+from grammar.breath.places import say_places_left_over, say_same, with_place
 from grammar.breath.pregnancies import (
     say_age,
     say_arrangement,
@@ -41,7 +41,16 @@ from grammar.findings import (
     Said,
     Uterus,
 )
-from grammar.statements.items import Age, Content, GravidSide, Item, Place, PlaceKind, Remark
+from grammar.statements.items import (
+    Age,
+    Content,
+    GravidSide,
+    Item,
+    Place,
+    PlaceKind,
+    Remark,
+    Same,
+)
 
 # Shorter bare numbers are sizes and ages whose first words were lost, not tags: our choice.
 FEWEST_DIGITS_ALONE = 3
@@ -107,6 +116,7 @@ def _ways(contents: list[Content]) -> Iterator[Way]:
             (False, True) if places else (False,),
             (True, False) if places and gravid else (True,),
             (True, False) if bare and remark else (True,),
+            (True, False) if any(isinstance(content, Same) for content in contents) else (True,),
         ),
     )
 
@@ -125,9 +135,9 @@ def _put(draft: Draft, index: int, item: Item) -> None:
         case Place():
             return
         case Ovary() | Uterus() | Remark() as content:
-            if isinstance(content, Ovary):
-                draft.problems += few_of_the_next(draft, index)
-                draft.problems += content.count is None and number_taken_from(draft, index)
+            draft.problems += few_of_the_next(draft, index)
+            counted = isinstance(content, Remark) or getattr(content, "count", None) is not None
+            draft.problems += not counted and number_taken_from(draft, index)
             with_place(draft, index, content)
         case Pregnancy() as content:
             say_pregnancy(draft, index, content)
@@ -138,6 +148,8 @@ def _put(draft: Draft, index: int, item: Item) -> None:
             counts = isinstance(draft.content(index - 1), Plan | Command)
             draft.problems += counts and number_taken_from(draft, index)
             say_age(draft, index, content)
+        case Same(side):
+            say_same(draft, item, side)
         case Arrangement() as content:
             say_arrangement(draft, index, content)
         case content:

@@ -27,12 +27,14 @@ class Against(IntEnum):
 class Way:
     """``side_follows``: a place belongs to what it follows. ``gravid_takes``: so for pregnancies.
 
-    ``remark_on_ovary``: what a bare side means to a remark ("left, not seen").
+    ``remark_on_ovary``: what a bare side means to a remark ("left, not seen"). ``same_whole``:
+    "same on the right" is all that was said of the left, with its sizes; not the last kind alone.
     """
 
     side_follows: bool = False
     gravid_takes: bool = True
     remark_on_ovary: bool = True
+    same_whole: bool = True
 
 
 @dataclass(slots=True)

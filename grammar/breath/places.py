@@ -11,6 +11,8 @@ from dataclasses import replace
 
 from grammar.breath.draft import Against, Draft, Entry
 from grammar.findings import (
+    Command,
+    CommandName,
     Finding,
     OvarianStructure,
     Ovary,
@@ -21,7 +23,7 @@ from grammar.findings import (
     UterineState,
     Uterus,
 )
-from grammar.statements.items import Place, PlaceKind, Remark, RemarkKind
+from grammar.statements.items import Item, Place, PlaceKind, Remark, RemarkKind
 
 _FITS: dict[type, frozenset[PlaceKind]] = {
     Ovary: frozenset({PlaceKind.OVARY, PlaceKind.SIDE}),
@@ -119,6 +121,34 @@ def _remarked(kind: RemarkKind, place: Place | None, on_ovary: bool) -> Iterable
     if of_ovary and place is not None and place.kind is PlaceKind.OVARY:
         return [Ovary(place.side, of_ovary)]
     return [] if place is None else [Seen(each, seen) for each in _STATIONS[place]]
+
+
+def say_same(draft: Draft, item: Item, side: Side | None) -> None:
+    """ "Same on the right": what the breath said of the left; alone, it is told to the tool.
+
+    Whether sizes, and all that was said, are the same is not plain: both are shown.
+    """
+    said = [e.what for e in draft.said if isinstance(e.what, Ovary | Uterus)]
+    if not said:
+        draft.problems += Against.UNREADABLE * (len(draft.items) > 1)
+        told = Command(CommandName.AGAIN, side=side, other_side=None if side else True)
+        draft.say(told, item)
+        return
+    there = said[-1].side
+    other = {Side.LEFT: Side.RIGHT, Side.RIGHT: Side.LEFT}.get(there or Side.BOTH)
+    if other is None or side not in (None, other):
+        draft.problems += Against.UNREADABLE
+        return
+    same = [each for each in said if each.side is there]
+    for each in same if draft.way.same_whole else same[-1:]:
+        draft.say(replace(each, side=other) if draft.way.same_whole else _kind(each, other), item)
+
+
+def _kind(found: Ovary | Uterus, side: Side) -> Finding:
+    """What it is, on that side, with nothing of how large or deep."""
+    if isinstance(found, Uterus):
+        return Uterus(side, found.state)
+    return Ovary(side, found.structure, cavity=found.cavity, wall=found.wall, count=found.count)
 
 
 def say_places_left_over(draft: Draft) -> None:

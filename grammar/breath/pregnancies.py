@@ -108,6 +108,7 @@ def say_gravid_side(draft: Draft, item: Item, side: Side) -> None:
     """A side that belongs to the pregnancy said last, or says by itself that she is pregnant."""
     entry = draft.last(Pregnancy)
     if entry is None:
+        draft.problems += Against.LEFT_OVER  # "fluid in the left" is of the fluid
         draft.say(Pregnancy(PregnancyStatus.PREGNANT, side=side, status_assumed=True), item)
         return
     pregnancy = entry.what

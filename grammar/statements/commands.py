@@ -6,7 +6,16 @@ from datetime import date
 
 from grammar.findings import Animal, AnimalClass, AnswerWord, Command, CommandName, Note, TagColour
 from grammar.numbers import digit_run, tag_digits, words_of
-from grammar.statements.items import Content, Node, Reader, Readers, child, children, named_if
+from grammar.statements.items import (
+    Content,
+    Node,
+    Reader,
+    Readers,
+    Same,
+    child,
+    children,
+    named_if,
+)
 from grammar.statements.places import spoken_side
 from grammar.statements.sizes import SIZE_RULES, millimetres, sizes, small_number
 
@@ -98,7 +107,8 @@ def _change_number(node: Node, _: date | None) -> list[Content]:
 
 def _change_side(node: Node, _: date | None) -> list[Content]:
     other = True if child(node, "other_side") else None
-    side = spoken_side(child(node, "side_word"))
+    meant = [child(node, "side_meant"), *children(node, "side_word")[-1:]]
+    side = next((s for each in meant if (s := spoken_side(each)) is not None), None)
     return [Command(CommandName.CHANGE, side=side, other_side=other)]
 
 
@@ -117,6 +127,10 @@ def _size_alone(node: Node, _: date | None) -> list[Content]:
     size = millimetres(small_number(number), child(node, "size_unit"))
     side = spoken_side(child(node, "side_said") or child(node, "side"))
     return [Command(CommandName.SIZE, number=size, side=side)]
+
+
+def _same_there(node: Node, _: date | None) -> list[Content]:
+    return [Same(spoken_side(child(node, "side")))]
 
 
 COMMANDS: Readers = {
@@ -139,4 +153,5 @@ COMMANDS: Readers = {
     "number_corrected": _change_number,
     "number_instead": _number_instead,
     "size_alone": _size_alone,
+    "same_there": _same_there,
 }

@@ -17,8 +17,9 @@ from grammar.findings import (
     Sex,
     Viability,
 )
-from grammar.numbers import words_of
+from grammar.numbers import cardinal, words_of
 from grammar.statements.items import (
+    Age,
     Content,
     GravidSide,
     Node,
@@ -38,6 +39,12 @@ def _conceptus(node: Node, _: date | None) -> list[Content]:
     if arrangement is not None:
         return [named(arrangement, Arrangement)]
     return [Conceptus(_COUNTS[str(children(children(node, "conceptus_count")[0])[0].data)])]
+
+
+def _conceptus_aged(node: Node, visit_date: date | None) -> list[Content]:
+    """ "Twins, about fifty": of a calf only an age can be meant."""
+    days = cardinal(words_of(children(node, "n_age")[0]))
+    return [*_conceptus(node, visit_date), Age(days, None, True, None)]
 
 
 _LYING = {"both_on_one": Arrangement.SAME_HORN, "on_each": Arrangement.ONE_EACH_HORN}
@@ -68,7 +75,8 @@ def _fetus(node: Node) -> int | None:
 
 
 def _viability(node: Node, _: date | None) -> list[Content]:
-    if child(node, "weak_heartbeat"):  # that it was weak is kept in the words
+    if child(node, "weak_heartbeat") or node.data == "heart_rate":
+        # that it was weak, and how fast, is kept in the words
         return [Viability(heartbeat=True), Note(" ".join(words_of(node)))]
     if node.data == "fetus_dead":
         return [Viability(loss=True, fetus=_fetus(node))]
@@ -83,8 +91,9 @@ def _landmark(node: Node, _: date | None) -> list[Content]:
     return [Landmark(name, seen=node.data == "landmark", fetus=_fetus(node))]
 
 
-def _fremitus_each(node: Node, _: date | None) -> list[Content]:
-    return [Landmark(LandmarkName.FREMITUS), Note(" ".join(words_of(node)))]
+def _landmark_placed(node: Node, _: date | None) -> list[Content]:
+    name = LandmarkName.FREMITUS if child(node, "fremitus") else LandmarkName.MEMBRANE_SLIP
+    return [Landmark(name), Note(" ".join(words_of(node)))]
 
 
 _MEASURED = {
@@ -127,13 +136,15 @@ def _fetal_sex(node: Node, _: date | None) -> list[Content]:
 
 CONCEPTUS: Readers = {
     "conceptus": _conceptus,
+    "conceptus_aged": _conceptus_aged,
     "twins_placed": _twins_placed,
     "viability": _viability,
+    "heart_rate": _viability,
     "fetus_dead": _viability,
     "one_of_two_dead": _viability,
     "landmark": _landmark,
     "landmark_absent": _landmark,
-    "fremitus_each": _fremitus_each,
+    "landmark_placed": _landmark_placed,
     "landmark_not_seen": _landmark,
     "measurement": _measurement,
     "measured_before": _measurement,

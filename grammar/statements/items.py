@@ -72,7 +72,14 @@ class GravidSide:
     side: Side
 
 
-Content = Finding | Command | Place | Remark | Age | GravidSide | Arrangement
+@dataclass(frozen=True, slots=True)
+class Same:
+    """ "Same on the right": what was just said, there as well; ``side`` None is the other one."""
+
+    side: Side | None
+
+
+Content = Finding | Command | Place | Remark | Age | GravidSide | Arrangement | Same
 
 
 @dataclass(frozen=True, slots=True)

@@ -44,8 +44,32 @@ def _walled_cyst(node: Node, _: date | None) -> list[Content]:
 
 
 def _one_on_each(node: Node, _: date | None) -> list[Content]:
-    structure = _SEVERAL[str(children(children(node, "structures")[0])[0].data)]
-    return [Ovary(side, structure) for side in (Side.LEFT, Side.RIGHT)]
+    return [Ovary(side, _one_of(node)) for side in (Side.LEFT, Side.RIGHT)]
+
+
+def _one_of(node: Node) -> OvarianStructure:
+    """What each of several structures is."""
+    head = child(node, "ovary_head") or node
+    many = child(head, "structures")
+    if many is not None:
+        return _SEVERAL[str(children(many)[0].data)]
+    return named(child(head, "structure") or child(head, "absent_structure"), OvarianStructure)
+
+
+def _two_sized(node: Node, _: date | None) -> list[Content]:
+    """ "Two follicles on the right, eight and twelve"; of both sides it is not said which size is
+    whose, so that either order is a reading."""
+    numbers = children(children(node, "two_sizes")[0])
+    unit = child(children(node, "two_sizes")[0], "size_unit")
+    place, structure = place_within(node), _one_of(node)
+    sides = [None if place is None else place.side] * 2
+    if node.data != "two_sized":
+        sides = [Side.LEFT, Side.RIGHT] if node.data == "left_first" else [Side.RIGHT, Side.LEFT]
+    found = (millimetres(small_number(n), unit) for n in numbers if n.data == "small_size")
+    return [
+        Ovary(side, structure, size_mm=size, unit_assumed=unit is None)
+        for side, size in zip(sides, found, strict=True)
+    ]
 
 
 def _detailed(node: Node, structure: OvarianStructure, wall: Wall | None) -> Ovary:
@@ -106,4 +130,7 @@ STRUCTURES: Readers = {
     "graded": _graded,
     "larger_horn": _larger_horn,
     "one_on_each": _one_on_each,
+    "two_sized": _two_sized,
+    "left_first": _two_sized,
+    "right_first": _two_sized,
 }

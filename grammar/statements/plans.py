@@ -126,7 +126,8 @@ def _history(node: Node, visit_date: date | None) -> list[Content]:
 
 
 def _words_as_note(node: Node, _: date | None) -> list[Content]:
-    return [Note(" ".join(words_of(node)))]
+    said = words_of(node)[child(node, "article") is not None :]
+    return [Note(" ".join(said))]
 
 
 def _note(node: Node, _: date | None) -> list[Content]:

@@ -56,6 +56,16 @@ def _bred_pregnant(node: Node, _: date | None) -> list[Content]:
     return [Pregnancy(PregnancyStatus.PREGNANT, days, stated_as=StatedAs.DAYS)]
 
 
+def _confirmed(node: Node, _: date | None) -> list[Content]:
+    age = next(_age_bare(c) for c in children(node) if "age_bare" in str(c.data))
+    return [Pregnancy(PregnancyStatus.PREGNANT), age]
+
+
+def _about_age_alone(node: Node, _: date | None) -> list[Content]:
+    """ "About fifty" may also be the size of what was just named: both are shown."""
+    return [Age(cardinal(words_of(children(node, "n_age")[0])), None, True, None)]
+
+
 def _gravid_side(node: Node, _: date | None) -> list[Content]:
     return [GravidSide(_side(node))]
 
@@ -81,6 +91,7 @@ def _age(node: Node, _: date | None) -> list[Content]:
         return [Age(DAYS_IN_MONTH, None, about, StatedAs.MONTHS)]
     said = named_if(child(value, "age_unit"), StatedAs)
     unit = said if said is not None or value.data == "age_ish" else StatedAs.DAYS
+    unit = StatedAs.WEEKS if child(value, "weeker") else unit
     numbers = [cardinal(words_of(n)) for n in children(value, "n_age")]
     if value.data == "age_weeks_days":
         return [Age(numbers[0] * DAYS_IN_WEEK + numbers[1], None, about, StatedAs.DAYS)]
@@ -115,6 +126,8 @@ PREGNANCY: Readers = {
     "horn_pregnancy": _horn_pregnancy,
     "gravid_pregnancy": _gravid_pregnancy,
     "bred_pregnant": _bred_pregnant,
+    "confirmed": _confirmed,
+    "about_age_alone": _about_age_alone,
     "dry_open": lambda _, __: [Pregnancy(PregnancyStatus.OPEN)],
     "gravid_side": _gravid_side,
     "age": _age,

@@ -14,7 +14,10 @@ def small_number(node: Node) -> float:
         return cardinal(words[:at]) + fraction(words[at + 1 :])
     part = part_of_one(words[words.index("and") + 1 :] if "and" in words else words)
     if part:
-        return (cardinal(words[: words.index("and")]) if "and" in words else 0) + part
+        before = words[: words.index("and")] if "and" in words else ["oh"]
+        return (cardinal(before) if before else 1) + part  # "inch and a half"
+    if words == ["an"]:
+        return 1.0
     if len(words) == 1 and "." in words[0]:
         return float(words[0])
     return float(cardinal(words))

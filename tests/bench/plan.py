@@ -9,6 +9,9 @@ from typing import ClassVar, Protocol
 
 from dictation.audio.samples import Samples
 from dictation.errors import MissingError
+from grammar.parse import parse
+from tests.bench.alike import alike
+from tests.bench.breadth import wide
 from tests.bench.chatter import chatter
 from tests.bench.conditions import CONDITIONS, condition, heard_in, noise_alone
 from tests.bench.phrases import phrases
@@ -80,21 +83,39 @@ class Sound:
         return heard_in(speech, condition(self.condition), self.split, self.key)
 
 
-def plan(size: str, split: Split) -> list[Sound]:
+MORNING, WIDE, ALIKE = "morning", "wide", "alike"
+DRAWN = {MORNING: phrases, WIDE: wide}
+"""Where phrases come from: a morning's work, or every word of the language about as often."""
+
+
+def plan(size: str, split: Split, said: str = MORNING) -> list[Sound]:
     """The sounds of a size: 'small', 'full' or a number of phrases.
+
+    ``said``: MORNING, WIDE, or ALIKE, phrases with one that sounds like them, not ours if need be.
 
     Small uses Debian's voices only. Full has every phrase in every condition; other sizes give each
     phrase one condition, so that all voices meet all conditions in turn.
     """
     there = voices_here(split, DEBIAN_ENGINES if size == "small" else None)
     count = {"small": SMALL, "full": FULL_PHRASES}.get(size) or int(size)
-    words = list(islice(phrases(split), count))
+    if said == ALIKE:
+        return _sounding_alike(count, there, split)
+    words = list(islice(DRAWN[said](split), count))
     if size == "full":
-        said = [s for n, w in enumerate(words) for s in _everywhere(n, w, there, split)]
+        ours = [s for n, w in enumerate(words) for s in _everywhere(n, w, there, split)]
     else:
-        said = [_turn("phrase", n, w, there, split) for n, w in enumerate(words)]
+        ours = [_turn("phrase", n, w, there, split) for n, w in enumerate(words)]
     talk = FULL_CHATTER if size == "full" else -(-count // CHATTER_SHARE)
-    return [*said, *_talk(talk, there, split)]
+    return [*ours, *_talk(talk, there, split)]
+
+
+def _sounding_alike(count: int, there: tuple[Voice, ...], split: Split) -> list[Sound]:
+    """Each phrase of each pair by one voice after another, until there are so many."""
+    words = list(dict.fromkeys(w for pair in alike() for w in (pair.one, pair.other)))
+    kinds = {w: "phrase" if parse(w).said else "chatter" for w in words}
+    # one voice more in each round: no voice keeps its phrases
+    turns = ((n + n // len(words), words[n % len(words)]) for n in range(count))
+    return [_turn(kinds[w], turn, w, there, split) for turn, w in turns]
 
 
 def voices_here(split: Split, engines: frozenset[str] | None = None) -> tuple[Voice, ...]:

@@ -15,7 +15,7 @@ from tests.bench import machine
 from tests.bench.figures import TABLE_WIDTH
 from tests.bench.hearing import GUIDED, UNGUIDED, Row, check_engines
 from tests.bench.measuring import MOST_JOBS, Work, measured
-from tests.bench.plan import Sound, plan
+from tests.bench.plan import ALIKE, DRAWN, MORNING, Sound, plan
 from tests.bench.recorded import write_recorded
 from tests.bench.reliability import draw_curve
 from tests.bench.report import error_lines, tables, taken_of
@@ -37,6 +37,7 @@ class Job:
     jobs: int
     show_errors: bool
     record: Path | None = None
+    said: str = MORNING
 
 
 class Size(click.ParamType[str]):
@@ -73,6 +74,14 @@ class Size(click.ParamType[str]):
     show_default=True,
     help="guided, unguided, pocketsphinx; may be given several times.",
 )
+@click.option(
+    "--phrases",
+    "said",
+    type=click.Choice((*DRAWN, ALIKE)),
+    default=MORNING,
+    show_default=True,
+    help="Of a morning, of all words alike, or those that sound alike.",
+)
 @click.option("--model", type=click.Path(path_type=Path), help="Another folder of the model.")
 @click.option("--limit", type=click.IntRange(1), help="Only the first so many sounds.")
 @click.option("--out", type=click.Path(path_type=Path), help="Folder for results and tables.")
@@ -84,6 +93,7 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
     size: str,
     split: str,
     engines: tuple[str, ...],
+    said: str,
     model: Path | None,
     limit: int | None,
     out: Path | None,
@@ -97,7 +107,9 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
     The sizes: 'small' uses Debian's voices only; N phrases share out all voices and conditions;
     'full' hears 1,000 phrases in every condition and two hours of chatter (hours on two cores).
     """
-    perform(Job(size, Split(split), engines, model, limit, out, resume, jobs, show_errors, record))
+    perform(
+        Job(size, Split(split), engines, model, limit, out, resume, jobs, show_errors, record, said)
+    )
 
 
 def perform(job: Job) -> list[Row]:
@@ -106,7 +118,7 @@ def perform(job: Job) -> list[Row]:
     if job.resume and job.out is None:
         raise WrongUseError("--resume needs --out, the folder that holds the results.")
     _name_missing()
-    sounds = plan(job.size, job.split)
+    sounds = plan(job.size, job.split, job.said)
     work = Work(tuple(_limited(sounds, job.limit)), job.engines, job.model_dir, _settings(job),
                 job.jobs)  # fmt: skip
     rows = measured(work, job.out, job.resume)
@@ -141,6 +153,7 @@ def _settings(job: Job) -> dict[str, str]:
         "bench": "recognition",
         "size": job.size,
         "split": job.split.value,
+        "phrases": job.said,
         "engines": " ".join(job.engines),
         "model": str(job.model_dir or "built in"),
         "program": machine.program(),
@@ -154,7 +167,7 @@ def _title(rows: list[Row], job: Job) -> str:
     hours = sum(r.seconds for r in rows if r.sound.kind != "phrase") / 3600
     return (
         f"Recognition, {job.split} side: {phrases} utterances by {voices} voices, "
-        f"{hours:.2f} h of chatter and noise, size {job.size}\n"
+        f"{hours:.2f} h of chatter and noise, size {job.size}, {job.said}\n"
         f"model {job.model_dir or 'built in'}, session's own rules for asking\n"
         f"{machine.head()}\nper cent (95 % interval), {job.jobs} process"
     )

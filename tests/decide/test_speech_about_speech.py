@@ -109,3 +109,19 @@ def test_same_again_repeats_the_animal_before_only_where_it_is_confirmed() -> No
     assert stands(*phrases) == []
     assert stands(*phrases, "yes") == ["open", "note: lame"]
     assert asked("open", "same again") == "Say in words what is the same."
+
+
+def test_the_same_on_the_other_side_is_what_was_said_last_and_stands_where_it_is_confirmed() -> (
+    None
+):
+    phrases = (COW, "left ovary CL twenty two", "same on the right")
+    assert asked(*phrases) == "The same again: right ovary corpus luteum 22 mm?"
+    assert stands(*phrases) == ["left ovary corpus luteum 22 mm"]
+    both = ["left ovary corpus luteum 22 mm", "right ovary corpus luteum 22 mm"]
+    assert stands(*phrases, "yes") == both
+    assert stands(COW, "cyst left", "same on the other side", "yes") == [
+        "left ovary cyst",
+        "right ovary cyst",
+    ]
+    assert asked(COW, "open", "same on the left") == "Say in words what is the same."
+    assert asked(COW, "cyst left", "same on the left") == "Say in words what is the same."

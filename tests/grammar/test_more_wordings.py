@@ -43,16 +43,22 @@ WORDINGS: dict[str, str] = {
     "due the fifth": "note: due the fifth",
     "not to that service": "note: not to that service",
     "in season": "note: in season",
+    "fremitus left": "fremitus; note: fremitus left",
     "twenty four mil head": "head width 24 mm",
     "pregnant, springing": "pregnant springing",
     "pelvic uterus": "pelvic",
     "womb's clean": "uterus clear",
     "the left ovary is static": "left ovary static",
+    "fluid in the left": "left horn fluid",
+    "pregnant in the left": "pregnant left horn",
+    "CL left and right follicle sixteen": "left ovary corpus luteum; right ovary follicle 16 mm",
+    "thirty day pregnancy right horn": "pregnant 30 days right horn",
+    "CL twenty two mil fluid": "ovary corpus luteum 22 mm; uterus fluid",
+    "heartbeat one sixty days": "heartbeat; pregnant 160 days",
 }
 
 ASKED = (
     "left clear",
-    "fremitus left",
     "device out day seven",
     "pregnant open",
     "not sure pregnant",
@@ -67,6 +73,12 @@ ASKED = (
     "CL on the left twelve mil follicle on the right",
     "fluid fifty eight right small follicles",
     "embryo left horn open",
+    "CL twenty left, same on the right",
+    "CL left, follicle left, same on the right",
+    "CL both sides eighteen and twenty",
+    "about fifty",
+    "she was open",
+    "same on the right, open",
 )
 """Words that carry two meanings, or one that is not plain: a question, never a default."""
 

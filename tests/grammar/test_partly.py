@@ -47,6 +47,9 @@ def test_a_part_is_kept_and_the_rest_as_words(phrase: str, findings: str, rest: 
         "she is in the other pen",
         "clear off",
         "bring the next one in",
+        "back in five minutes",
+        "he'll be back tomorrow",
+        "forty odd miles",
     ],
 )
 def test_what_is_mostly_talk_has_no_part(phrase: str) -> None:

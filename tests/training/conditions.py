@@ -11,7 +11,8 @@ class Conditions:
 
     ``clean``: chance of no noise to speak of. ``silent``: chance that nothing is said at all.
     ``talked_over``: chance that others of the recordings are heard in the noise. ``notched``:
-    chance that a band of the speech is missing, as with a headset that sits badly.
+    chance that a band of the speech is missing, as with a headset that sits badly. ``late``: chance
+    that its first tenth of a second is, as with one that wakes on speech.
     """
 
     snr_db: tuple[float, float] = (0.0, 25.0)
@@ -28,3 +29,4 @@ class Conditions:
     gain_db: tuple[float, float] = (-5.0, 3.0)
     talked_over: float = 0.0
     notched: float = 0.0
+    late: float = 0.0

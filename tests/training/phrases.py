@@ -12,12 +12,15 @@ import random
 from collections.abc import Iterator
 
 from grammar.sample import sample_phrase
+from tests.bench.breadth import usual, walks
 
 HELD_OUT_BELOW = 85
 VALIDATION_BELOW = 96
 MOST = {1: 32, 2: 16}
 """How often a phrase of so many words is drawn: a command said alone has little to be heard by."""
 MOST_ELSE = 4
+WALKED_SHARE, USUAL_SHARE = 0.3, 0.15
+"""Of the phrases, those that meet every word alike, and those of the list of what vets say."""
 
 
 def first_byte(normal: str) -> int:
@@ -39,9 +42,15 @@ def draw(count: int, seed: int) -> Iterator[str]:
     """Phrases that are not held out; how often one comes that the grammar draws often: ``MOST``."""
     rng = random.Random(seed)
     seen: dict[str, int] = {}
-    drawn = 0
+    drawn, walked, listed = 0, walks(rng), usual()
     while drawn < count:
-        normal = sample_phrase(rng)
+        kind = rng.random()
+        if kind < WALKED_SHARE:
+            normal = next(walked)
+        elif kind < WALKED_SHARE + USUAL_SHARE:
+            normal = rng.choice(listed)
+        else:
+            normal = sample_phrase(rng)
         most = MOST.get(len(normal.split()), MOST_ELSE)
         if is_held_out(normal) or seen.get(normal, 0) >= most:
             continue

@@ -20,6 +20,8 @@ from tests.bench import shed_noise
 from tests.training.conditions import Conditions
 
 NOISE_S = 20.0
+LATE_S = (0.04, 0.14)
+"""What is missing where a headset wakes late: part of a word, so that its words are still true."""
 LONGEST_ECHO_S = 0.6
 REAL_TIMES = 2
 REAL_ROOM_SHARE = 0.5
@@ -89,7 +91,8 @@ class Sounds:
         tail = self._between(rows, how.tail_s, chance) * SAMPLE_RATE_HZ
         samples = int((lengths / speed + lead + tail).max())
         at = (torch.arange(samples, device=self._device)[None] - lead) * speed
-        inside = (at >= 0) & (at < lengths - 1)
+        late = self._chance(rows, how.late, chance) * self._between(rows, LATE_S, chance)
+        inside = (at >= late * SAMPLE_RATE_HZ) & (at < lengths - 1)
         at = at.clamp(min=0).minimum(lengths - 1.0)
         whole = at.floor()
         part = at - whole

@@ -31,7 +31,7 @@ _DECODER = ("model.decoder.layers.", "model.decoder.norm.")
 _ALL = (*_DECODER, "model.encoder.")
 _KIND = (0.5, 0.3, 0.2)
 _SHED = (0.6, 0.25, 0.15)
-_PEOPLE = replace(_HERD, clean=0.4, snr_db=(0.0, 22.0), talked_over=0.1, notched=0.2)
+_PEOPLE = replace(_HERD, clean=0.4, snr_db=(0.0, 22.0), talked_over=0.1, notched=0.2, late=0.12)
 _WITH_PEOPLE = (0.5, 0.25, 0.25)
 _GENTLE = How(_ALL, 1e-4, teacher=1.0, warm_up=50)
 VARIANTS: dict[str, Variant] = {
