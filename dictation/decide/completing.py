@@ -63,19 +63,16 @@ def wants_age(finding: Finding) -> bool:
 
 def give(draft: Draft, breath: Breath, size_mm: float | None, side: Side | None) -> None:
     """A size or a side said by itself is that of what was just named, where that has none."""
-    options = []
-    for recorded in said_last(draft, breath):
-        given = _given(recorded.finding, size_mm, side)
-        if given is not None:
-            options.append(((recorded.number, given),))
+    last = [(r.number, _given(r.finding, size_mm, side)) for r in said_last(draft, breath)]
+    options = [(number, given) for number, given in last if given is not None]
+    lacks = "side" if size_mm is None else "size"
     if not options:
-        lacks = "size" if size_mm is not None else "side"
         nothing_fits(draft, breath, f"There is nothing without a {lacks} to which this belongs.")
     elif len(options) == 1:
-        _complete(draft, breath, *options[0][0])
+        _complete(draft, breath, *options[0])
     else:
-        lack = "size" if size_mm is not None else "side"
-        ask_changes(draft, breath, tuple(options), f"several findings have no {lack} yet")
+        each = tuple((option,) for option in options)
+        ask_changes(draft, breath, each, f"several findings have no {lacks} yet")
 
 
 def _given(finding: Finding, size_mm: float | None, side: Side | None) -> Finding | None:
@@ -99,21 +96,17 @@ def sized(finding: Finding, size_mm: float) -> Finding | None:
 
 def gives_age(draft: Draft, breath: Breath, finding: Finding) -> bool:
     """'Fifty days' said by itself, where the last phrase found a pregnancy without an age."""
-    if not isinstance(finding, Pregnancy) or not finding.status_assumed:
+    alone = breath.sure and not standing_of(draft.visit, breath.phrase.number)
+    if not isinstance(finding, Pregnancy) or not finding.status_assumed or not alone:
         return False
-    if (
-        finding.age_days is None
-        or not breath.sure
-        or standing_of(draft.visit, breath.phrase.number)
-    ):
+    if finding.age_days is None:
         return False
     wants = [r for r in said_last(draft, breath) if wants_age(r.finding)]
     was = wants[0].finding if len(wants) == 1 else None
     if not isinstance(was, Pregnancy) or (finding.side and was.side not in (None, finding.side)):
         return False
-    side = finding.side or was.side
-    aged = replace(finding, status_assumed=was.status_assumed, side=side)
-    _complete(draft, breath, wants[0].number, aged)
+    kept = replace(finding, status_assumed=was.status_assumed, side=finding.side or was.side)
+    _complete(draft, breath, wants[0].number, kept)
     return True
 
 

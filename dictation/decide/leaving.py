@@ -77,9 +77,9 @@ def what_is_left(visit: Visit) -> tuple[str, bool]:
         told = f"{len(awaited) - len(missing)} of {len(awaited)} seen"
     if missing:
         named = missing if len(missing) <= NAMED else missing[: NAMED - 1]
-        more = len(missing) - len(named)
-        named = [*named, f"{more} more"] if more else named
-        told += f", missing {' and '.join(filter(None, (', '.join(named[:-1]), named[-1])))}"
+        named = named if named is missing else [*named, f"{len(missing) - len(named)} more"]
+        both = filter(None, (", ".join(named[:-1]), named[-1]))
+        told += f", missing {' and '.join(both)}"
     if doubts:
         told += f"; {doubts} doubt{'s' if doubts > 1 else ''}"
     return f"{told}.", bool(missing or doubts)

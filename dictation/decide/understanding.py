@@ -32,20 +32,14 @@ REMARKS = {
     "could not reach": SeenRemark.COULD_NOT_REACH,
     "not reached": SeenRemark.COULD_NOT_REACH,
 }
-MOST = 999
-"""Longer numbers are none that answers, or is a size or an age."""
-
-_NUMERAL = re.compile(r"\d+(\.\d+)?")
+_NUMERAL = re.compile(r"(?<!\d)\d{1,3}(\.\d+)?(?!\d)")
+"""Longer numbers answer nothing, and are no size and no age."""
 
 
 def in_words(text: str) -> str:
     """Normalised, with numerals as they are spoken."""
-    spoken = _NUMERAL.sub(lambda m: _spoken(m.group()), normalise(text))
+    spoken = _NUMERAL.sub(lambda m: say_number(float(m.group())), normalise(text))
     return " ".join(spoken.replace("-", " ").split())
-
-
-def _spoken(numeral: str) -> str:
-    return say_number(float(numeral)) if float(numeral) <= MOST else numeral
 
 
 def _left_by(effect: Effect, phrase: int, visit: Visit) -> tuple[Finding, ...]:
