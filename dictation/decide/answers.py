@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dictation.decide.draft import Breath, Draft, standing_of
 from dictation.decide.tags import leaves
 from dictation.decide.taking_back import lapse_and_withdraw, take_back
-from dictation.decide.waiting import of_hers, settled_as
+from dictation.decide.waiting import as_tag, of_hers, settled_as
 from dictation.visit.facts import ExamClosed, ExamSet
 from dictation.visit.parts import (
     Drop,
@@ -100,7 +100,8 @@ def _instead(draft: Draft, query: Query, said: tuple[Said, ...], perform: Perfor
     if phrase is None:
         return
     lapse_and_withdraw(draft, phrase.number)
-    said, exam = _opened_rightly(draft, query, said)
+    # A number that was said alone is a tag now.
+    said, exam = _opened_rightly(draft, query, tuple(map(as_tag, said)))
     breath = Breath(phrase)
     visit = draft.visit
     if exam == visit.in_hand or visit.exam(exam) is None:

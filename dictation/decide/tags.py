@@ -64,11 +64,15 @@ def leaves(visit: Visit, exam: Exam, said: tuple[Said, ...]) -> bool:
                 return True
             case Command(name=CommandName.NEXT_ANIMAL) if exam.recorded or exam.open_queries:
                 return True
-            case Animal() if _names_another(visit, exam, _listed(visit, what)):
+            case Animal() if _is_another(visit, exam, _listed(visit, what)):
                 return True
             case _:
                 continue
     return False
+
+
+def _is_another(visit: Visit, exam: Exam, animal: Animal) -> bool:
+    return _names_another(visit, exam, animal) or _may_be_another(visit, exam, animal)
 
 
 def in_question(visit: Visit) -> Query | None:
@@ -200,6 +204,11 @@ def _untagged(animal: Animal) -> bool:
     return animal.tag is None and animal.electronic_id is None
 
 
+def _told_untagged(exam: Exam) -> bool:
+    """Whether 'no tag' was said of her: the next number, or 'no tag', is another's."""
+    return any(_untagged(animal) for animal in _animals(exam))
+
+
 def _listed(visit: Visit, animal: Animal) -> Animal:
     if visit.herd_list is None or (animal.tag is None and animal.electronic_id is None):
         return animal
@@ -214,7 +223,9 @@ def _names_another(visit: Visit, exam: Exam, animal: Animal) -> bool:
     if animal.tag is not None:
         colours = {a.tag_colour for a in _animals(exam)} - {None}
         other = animal.tag_colour is not None and bool(colours - {animal.tag_colour})
-        return exam.tag is not None and (exam.tag != animal.tag or other)
+        if exam.tag is None:
+            return _told_untagged(exam) and _something_found(visit, exam)
+        return exam.tag != animal.tag or other
     if animal.electronic_id is not None:
         named = known_animal(visit, animal)
         if named is not None and exam.tag is not None:
@@ -223,15 +234,13 @@ def _names_another(visit: Visit, exam: Exam, animal: Animal) -> bool:
         if exam.known is not None and exam.known.electronic_id:
             known.add(exam.known.electronic_id)
         return bool(known) and animal.electronic_id not in known
-    # a second one without a tag, behind what was found of the first
-    alike = [a for a in _animals(exam) if _untagged(a)]
-    return exam.tag is not None or (bool(alike) and _something_found(visit, exam))
+    return exam.tag is not None or (_told_untagged(exam) and _something_found(visit, exam))
 
 
 def _may_be_another(visit: Visit, exam: Exam, animal: Animal) -> bool:
     """A bare number where findings wait for a tag; an electronic number that no animal of the list
     has, read where another animal's findings are."""
-    if animal.tag_alone and exam.tag is None:
+    if animal.tag_alone and exam.tag is None and not _told_untagged(exam):
         return _something_found(visit, exam)
     if animal.tag is not None or animal.electronic_id is None or exam.tag is None:
         return False

@@ -63,19 +63,22 @@ def _names(what: Finding | Command) -> bool:
 
 def of_hers(said: tuple[Said, ...]) -> tuple[Said, ...]:
     """What was said, where her exam is open already: of 'next animal 842' only the tag is left."""
-    return tuple(replace(s, what=_unframed(s.what)) for s in said if not _bare(s.what))
+    return tuple(as_tag(s) for s in map(_unframed, said) if not _bare(s.what))
 
 
-def _bare(what: object) -> bool:
-    """A command that names who is in hand and carries nothing else."""
-    if not isinstance(what, Command):
-        return False
-    if what.name is CommandName.BACK_TO:
-        return True
-    return what.name is CommandName.NEXT_ANIMAL and what.animal is None
+def as_tag(said: Said) -> Said:
+    """A number that was said alone, where it is a tag."""
+    what = said.what
+    return replace(said, what=replace(what, tag_alone=False)) if isinstance(what, Animal) else said
 
 
-def _unframed(what: Finding | Command) -> Finding | Command:
+def _bare(what: Finding | Command) -> bool:
+    """A command that says who is in hand and carries nothing else."""
+    return isinstance(what, Command) and what.name in (CommandName.NEXT_ANIMAL, CommandName.BACK_TO)
+
+
+def _unframed(said: Said) -> Said:
+    what = said.what
     if isinstance(what, Command) and what.name is CommandName.NEXT_ANIMAL and what.animal:
-        what = what.animal
-    return replace(what, tag_alone=False) if isinstance(what, Animal) else what
+        return replace(said, what=what.animal)
+    return said

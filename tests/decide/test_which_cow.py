@@ -187,6 +187,19 @@ def test_no_tag_is_another_cow_with_what_she_looks_like_as_words() -> None:
     assert found[:2] == (Animal(animal_class=AnimalClass.HEIFER), Note("black heifer"))
 
 
+@pytest.mark.parametrize("tag", ["cow 837", "eight three seven", "next cow 837"])
+def test_a_tag_behind_a_cow_without_one_is_the_next_cow(tag: str) -> None:
+    visit = visit_of(HERD, COW, "open", "no tag, black heifer", "pregnant", tag, "twins")
+    assert tags(visit) == ["519", None, "837"]
+    assert said(visit)[1:] == [["no tag black heifer", "pregnant"], ["twins"]]
+
+
+def test_a_number_alone_is_not_asked_about_twice() -> None:
+    visit = visit_of(HERD, COW, "open", Unsure("six one two"), "pregnant", "first one")
+    assert tags(visit) == ["519", "612"]
+    assert not visit.open_queries
+
+
 def test_that_she_came_through_twice_settles_both_exams() -> None:
     phrases = (HERD, COW, "open", "cow 837", "pregnant", COW, "cull")
     twice = "same_tag_twice"
