@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from dictation.decide.change import ask_changes, nothing_fits, said_last
-from dictation.decide.draft import Breath, Draft, standing_of
+from dictation.decide.draft import Breath, Draft
 from dictation.decide.taking_back import last_that_did, touched_by
 from dictation.visit.state import Visit
 from grammar.exam import FindingState
@@ -96,7 +96,7 @@ def sized(finding: Finding, size_mm: float) -> Finding | None:
 
 def gives_age(draft: Draft, breath: Breath, finding: Finding) -> bool:
     """'Fifty days' said by itself, where the last phrase found a pregnancy without an age."""
-    alone = breath.sure and not standing_of(draft.visit, breath.phrase.number)
+    alone = breath.sure and draft.visit.phrase(breath.phrase.number) is None
     if not isinstance(finding, Pregnancy) or not finding.status_assumed or not alone:
         return False
     if finding.age_days is None:

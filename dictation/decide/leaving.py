@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dictation.decide.answers import Perform
 from dictation.decide.draft import Breath, Draft
+from dictation.visit.facts import GoingSet
+from dictation.visit.inputs import INPUTS, VisitClosed
 from dictation.visit.parts import Alternative, Instead, Keep, Query, QueryState
 from dictation.visit.state import Visit
 from grammar.checks.identity import GONE
@@ -56,6 +58,13 @@ def reopen(draft: Draft, breath: Breath, perform: Perform) -> None:
         if held and phrase is not None and phrase.number < breath.phrase.number:
             draft.settle(query, QueryState.ANSWERED, breath.phrase.text)
             perform(draft, Breath(phrase), said[1:])
+
+
+def closed_in_words(visit: Visit) -> bool:
+    """Whether a person ended the visit; what only a program ended is simply gone on with."""
+    acts = (visit.acts[seq] for seq in range(visit.given.seq, 0, -1) if seq in visit.acts)
+    ended = (a for a in acts if any(f.slot == "closed" and f.now for f in a.of(GoingSet)))
+    return visit.closed and next((a.kind != INPUTS[VisitClosed] for a in ended), False)
 
 
 def while_closed(draft: Draft, breath: Breath, said: tuple[Said, ...]) -> None:

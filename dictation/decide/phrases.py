@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 from dictation.decide.draft import Breath, Draft, asked_by, record
-from dictation.decide.leaving import CLOSED, while_closed
+from dictation.decide.leaving import CLOSED, closed_in_words, while_closed
 from dictation.decide.partly import take_part
 from dictation.decide.spoken import perform, perform_doubtful, perform_sure
 from dictation.decide.waiting import wait_with_her
@@ -85,7 +85,7 @@ def _judge(draft: Draft, given: Given, breath: Breath) -> Fate:
 
 
 def _understood(draft: Draft, given: Given, breath: Breath) -> Fate:
-    if draft.visit.closed and not _commands(given) & _WHILE_CLOSED:
+    if closed_in_words(draft.visit) and not _commands(given) & _WHILE_CLOSED:
         if given.doubts:
             draft.reply(CLOSED)
             return Fate.REFUSED

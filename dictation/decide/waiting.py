@@ -20,8 +20,8 @@ def wait_with_her(draft: Draft, breath: Breath) -> None:
     """Before something is recorded: where it is asked whether this is another animal, it is hers
     until that is settled."""
     query, former = in_question(draft.visit), draft.visit.in_hand
-    if query is None or former is None:
-        return
+    if query is None or former is None or breath.phrase.number <= query.phrase:
+        return  # what was said before it is of the animal before
     draft.close_exam()
     draft.open_exam(breath.started_at, implied=True)
     exam = draft.visit.in_hand

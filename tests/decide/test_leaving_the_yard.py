@@ -100,5 +100,11 @@ def test_doubtful_words_in_a_closed_visit_ask_nothing() -> None:
 
 
 def test_whoever_gives_another_recording_goes_on_with_the_visit() -> None:
-    visit = visit_of("cow 519", "open", VisitClosed(), RecordingOpened("d", "b.txt"), "cow 837")
+    for end in ("end of visit", VisitClosed()):
+        visit = visit_of("cow 519", "open", end, RecordingOpened("d", "b.txt"), "cow 837")
+        assert [exam.tag for exam in visit.exams] == ["519", "837"]
+
+
+def test_a_visit_that_only_a_program_ended_is_gone_on_with() -> None:
+    visit = visit_of("cow 519", "open", VisitClosed(), "cow 837")
     assert [exam.tag for exam in visit.exams] == ["519", "837"]
