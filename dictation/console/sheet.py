@@ -105,7 +105,7 @@ _JOINS = frozenset(
     both_sides both_ovaries both_horns body_place left_ovary_short right_ovary_short one_each_horn
     first_fetus second_fetus dead about approximately_after slip_join corpora_lutea follicles cysts
     out_of leg cervix_open cervix_closed bare_male bare_female next_animal correcting correction
-    endometritis_graded degree looks_like that_is in_her
+    endometritis_graded degree looks_like that_is in_her she_is coat untagged_cow
     """.split()  # noqa: SIM905
 )
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 
 from dictation.decide.draft import Breath, Draft, standing_of
+from dictation.decide.tags import leaves
 from dictation.decide.taking_back import lapse_and_withdraw, take_back, touched_by
+from dictation.decide.waiting import as_tag, of_hers, settled_as
 from dictation.visit.facts import ExamClosed, ExamSet
 from dictation.visit.parts import (
     Drop,
@@ -75,6 +76,7 @@ def _take(draft: Draft, query: Query, effect: Effect, perform: Perform) -> None:
         case TakeBack():
             _drop(draft, effect.phrase)
         case JoinBack():
+            lapse_and_withdraw(draft, query.phrase)
             draft.join(effect.exam, effect.into)
         case Instead():
             _instead(draft, query, effect.said, perform)
@@ -119,7 +121,8 @@ def _instead(draft: Draft, query: Query, said: tuple[Said, ...], perform: Perfor
     if phrase is None:
         return
     lapse_and_withdraw(draft, phrase.number)
-    said, exam = _opened_rightly(draft, query, said)
+    # A number that was said alone is a tag now.
+    said, exam = _opened_rightly(draft, query, tuple(map(as_tag, said)))
     breath = Breath(phrase)
     visit = draft.visit
     if exam == visit.in_hand or visit.exam(exam) is None:
@@ -128,8 +131,12 @@ def _instead(draft: Draft, query: Query, said: tuple[Said, ...], perform: Perfor
     # Answered later, when another animal is in hand: only the findings go to their own exam.
     in_hand, closed = visit.in_hand, visit.closed
     findings = tuple(each for each in said if not isinstance(each.what, Command))
+    its_own = visit.exam(exam)
+    assert its_own is not None
     draft.go("in_hand", exam)
-    perform(draft, breath, findings)
+    perform(draft, breath, said if leaves(visit, its_own, said) else findings)
+    if draft.visit.in_hand != exam:
+        draft.close_exam()
     draft.go("in_hand", in_hand)
     draft.go("closed", closed)
 
@@ -139,13 +146,15 @@ def _opened_rightly(
 ) -> tuple[tuple[Said, ...], int | None]:
     """What is said, and for which exam. Where the phrase opened an exam and what was meant opens
     none, the two are joined."""
+    if query.former is not None and draft.visit.exam(query.exam) is not None:
+        return settled_as(draft, query, said)
     act = draft.visit.act_of(query.phrase)
     opened = [] if act is None else [f.number for f in act.of(ExamSet) if f.was is None]
     if act is None or not opened:
         return said, query.exam
     closed = [f.exam for f in act.of(ExamClosed) if f.now]
     if any(_names_animal(s.what) for s in said):
-        return tuple(_as_animal(s) for s in said), opened[-1]
+        return of_hers(said), opened[-1]
     if not closed:
         return said, opened[-1]
     draft.join(opened[-1], closed[-1])
@@ -156,11 +165,3 @@ def _names_animal(what: object) -> bool:
     if isinstance(what, Command):
         return what.name is CommandName.NEXT_ANIMAL
     return isinstance(what, Animal) and (what.tag is not None or what.electronic_id is not None)
-
-
-def _as_animal(said: Said) -> Said:
-    """'Next animal 842' where the next exam is open already: only its tag is still to be taken."""
-    what = said.what
-    if isinstance(what, Command) and what.name is CommandName.NEXT_ANIMAL and what.animal:
-        return replace(said, what=what.animal)
-    return said

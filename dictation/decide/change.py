@@ -7,42 +7,31 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
-from typing import TypeAlias, cast
+from typing import TypeAlias
 
 from dictation.decide.draft import Breath, Draft, record, standing_of
+from dictation.decide.tags import retag
 from dictation.decide.taking_back import last_that_did, touched_by
 from dictation.visit.parts import Alternative, QueryState, SetTo
 from grammar.exam import FindingState, RecordedFinding
 from grammar.fields import identity_of, main_of, numbers_of, on_side, with_value
 from grammar.findings import (
+    Animal,
     Command,
     Finding,
     Note,
-    Ovary,
     Pregnancy,
     Said,
     Seen,
     Side,
     StatedAs,
-    UterineState,
-    Uterus,
 )
 from grammar.numbers import DAYS_IN_MONTH, DAYS_IN_WEEK
-from grammar.plausible import of_ovary
 from grammar.wording import either, written
 
 _Change: TypeAlias = tuple[int, Finding, bool]
 """The number of a finding, the finding changed, and whether that is likely."""
 _DAYS_IN = {StatedAs.WEEKS: DAYS_IN_WEEK, StatedAs.MONTHS: DAYS_IN_MONTH}
-_WITH_DEPTH = frozenset(
-    {
-        UterineState.FLUID,
-        UterineState.CLOUDY_FLUID,
-        UterineState.PYOMETRA,
-        UterineState.MUCOMETRA,
-    }
-)
-
 UNLIKE_FACTOR = 3.0
 """A new number this many times the old, or less than its inverse, is asked about: the unit may be
 another (centimetres or weeks for millimetres or days). Lower asks more often."""
@@ -72,14 +61,14 @@ def change_number(
 
 def _settle_changes(draft: Draft, breath: Breath, changes: list[_Change]) -> None:
     if not changes:
-        _nothing(draft, breath, "There is no number to change.")
+        nothing_fits(draft, breath, "There is no number to change.")
     elif len(changes) == 1 and changes[0][2]:
         draft.set_value(*changes[0][:2], heard=breath.phrase.text)
     else:
         several = "more than one number can be meant"
         why = several if len(changes) > 1 else "the numbers are far apart"
         options = tuple(((number_of, finding),) for number_of, finding, _ in changes)
-        _ask_changes(draft, breath, options, why)
+        ask_changes(draft, breath, options, why)
 
 
 def _wrong_numbers(
@@ -96,35 +85,6 @@ def _wrong_numbers(
             if old == wrong * factor and changed is not None:
                 found.append((each.number, changed, True))
     return found
-
-
-def give_size(draft: Draft, breath: Breath, size_mm: float, side: Side | None) -> None:
-    """A size said by itself is that of the structure just named, where that has none."""
-    options = []
-    for recorded in said_last(draft, breath):
-        finding = recorded.finding
-        name = {Ovary: "size_mm", Uterus: "depth_mm"}.get(type(finding))
-        if name is None or getattr(finding, name) is not None or not _sizable(finding):
-            continue
-        sized = with_value(finding, name, size_mm)
-        its_side = getattr(finding, "side", None)
-        if sized is None or (None not in (side, its_side) and side is not its_side):
-            continue
-        if side is not None and its_side is None:
-            sized = replace(cast("Ovary | Uterus", sized), side=side)
-        options.append(((recorded.number, sized),))
-    if not options:
-        _nothing(draft, breath, "There is nothing without a size to which this belongs.")
-    elif len(options) == 1:
-        draft.set_value(*options[0][0], heard=breath.phrase.text)
-    else:
-        _ask_changes(draft, breath, tuple(options), "several structures have no size yet")
-
-
-def _sizable(finding: Finding) -> bool:
-    if isinstance(finding, Ovary):
-        return finding.count != 0 and of_ovary(finding) is not None
-    return isinstance(finding, Uterus) and finding.state in _WITH_DEPTH
 
 
 def turned(finding: Finding, side: Side | None) -> Finding | None:
@@ -148,12 +108,12 @@ def change_side(draft: Draft, breath: Breath, side: Side | None) -> None:
         if changed is not None and changed != recorded.finding:
             changes.append((recorded.number, changed))
     if not changes:
-        _nothing(draft, breath, f"There is no side to change to {side or 'the other'}.")
+        nothing_fits(draft, breath, f"There is no side to change to {side or 'the other'}.")
     elif len(changes) == 1:
         draft.set_value(*changes[0], heard=breath.phrase.text)
     else:
         options = (tuple(changes), (changes[-1],))
-        _ask_changes(draft, breath, options, "several findings share the side")
+        ask_changes(draft, breath, options, "several findings share the side")
 
 
 def correct(draft: Draft, breath: Breath, said: tuple[Said, ...]) -> None:
@@ -166,9 +126,11 @@ def correct(draft: Draft, breath: Breath, said: tuple[Said, ...]) -> None:
         change_side(draft, breath, Side(station.structure.split("_")[0]))
         return
     if not said:
-        _nothing(draft, breath, "Say the correction in one breath: 'correction, CL 24'.")
+        nothing_fits(draft, breath, "Say the correction in one breath: 'correction, CL 24'.")
     for each in said:
-        if not isinstance(each.what, Command):
+        if isinstance(each.what, Animal):
+            retag(draft, breath, each.what)
+        elif not isinstance(each.what, Command):
             _correct_one(draft, breath, each.what, each.words)
 
 
@@ -260,12 +222,13 @@ def _likely(before: Finding, old: float, number: float) -> bool:
     return 1 / UNLIKE_FACTOR < number / old < UNLIKE_FACTOR
 
 
-def _ask_changes(
+def ask_changes(
     draft: Draft,
     breath: Breath,
     options: tuple[tuple[tuple[int, Finding], ...], ...],
     why: str,
 ) -> None:
+    """Which of these changes is meant: each is findings by number, and what they would be."""
     alternatives = tuple(
         Alternative(" and ".join(written(finding) for _, finding in option), SetTo(option))
         for option in options
@@ -273,7 +236,8 @@ def _ask_changes(
     draft.ask(breath.phrase.number, either(a.words for a in alternatives), why, alternatives)
 
 
-def _nothing(draft: Draft, breath: Breath, sentence: str) -> None:
+def nothing_fits(draft: Draft, breath: Breath, sentence: str) -> None:
+    """Ask about words that change or complete nothing that is there."""
     draft.ask(breath.phrase.number, sentence, f"'{breath.phrase.text}' fits nothing said before")
 
 

@@ -48,6 +48,8 @@ def _note(draft: Draft, given: inputs.Noted) -> None:
     if isinstance(fact, facts.HerdListed) and herd is not None and fact.digest == herd.digest:
         return
     draft.add(fact)
+    if isinstance(fact, facts.RecordingOpened):
+        draft.go("closed", False)  # whoever gives more to be heard goes on with the visit
     if isinstance(fact, facts.HerdListed):
         for exam in draft.visit.exams:
             draft.name(exam.number)
@@ -97,7 +99,7 @@ def _join(draft: Draft, given: inputs.PhrasesJoined) -> None:
         joined = draft.visit.phrase(number)
         if joined is not None:
             draft.put_phrase(replace(joined, exam=draft.visit.in_hand))
-    draft.add(facts.Captured(given.into, given.at_s, given.until_s))
+    draft.add(facts.Captured(given.into, given.at_s, given.until_s, given.recording))
 
 
 def _take_exam(draft: Draft, given: inputs.ExamTaken) -> None:

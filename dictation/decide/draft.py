@@ -258,8 +258,7 @@ def standing_of(visit: Visit, phrase: int) -> tuple[RecordedFinding, ...]:
 
 def asked_by(visit: Visit, phrase: int) -> tuple[Query, ...]:
     """Open queries that a phrase raised."""
-    raised = (visit.all_queries[i] for i in visit.index.raised.get(phrase, ()))
-    return tuple(q for q in raised if q.state is QueryState.OPEN)
+    return tuple(q for q in visit.queries_of(phrase) if q.state is QueryState.OPEN)
 
 
 def record(draft: Draft, breath: Breath, finding: Finding, words: str) -> int:

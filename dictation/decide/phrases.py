@@ -6,14 +6,29 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 from dictation.decide.draft import Breath, Draft, asked_by, record
+from dictation.decide.leaving import CLOSED, closed_in_words, while_closed
 from dictation.decide.partly import take_part
 from dictation.decide.spoken import perform, perform_doubtful, perform_sure
+from dictation.decide.waiting import wait_with_her
 from dictation.recognition.protocol import Outcome
 from dictation.visit.facts import FindingSet
 from dictation.visit.inputs import PhraseHeard, PhraseTyped
 from dictation.visit.parts import Fate, Phrase
 from dictation.visit.state import Visit
 from grammar.findings import Command, CommandName, Note
+
+_WHILE_CLOSED = frozenset(
+    {
+        CommandName.REOPEN,
+        CommandName.SCRATCH,
+        CommandName.READ_BACK,
+        CommandName.HELP,
+        CommandName.ANSWER,
+        CommandName.CLOSE_VISIT,
+        CommandName.CLOSE_ANYWAY,
+    }
+)
+"""What may be said once the visit is closed."""
 
 _ENDS_A_NOTE = frozenset({CommandName.NEXT_ANIMAL, CommandName.CLOSE, CommandName.CLOSE_VISIT})
 
@@ -67,7 +82,16 @@ def _judge(draft: Draft, given: Given, breath: Breath) -> Fate:
         return _note(draft, given, breath)
     if given.outcome is not Outcome.HEARD or given.unread is not None or not given.said:
         return _not_understood(draft, given, breath)
-    if given.doubts:
+    return _understood(draft, given, breath)
+
+
+def _understood(draft: Draft, given: Given, breath: Breath) -> Fate:
+    if closed_in_words(draft.visit) and not _commands(given) & _WHILE_CLOSED:
+        if given.doubts:
+            draft.reply(CLOSED)
+            return Fate.REFUSED
+        while_closed(draft, breath, given.said)
+    elif given.doubts:
         perform_doubtful(draft, breath, given.said, given.alternatives)
     else:
         perform_sure(draft, breath, given.said)
@@ -94,6 +118,7 @@ def _note(draft: Draft, given: Given, breath: Breath) -> Fate:
     if commands & _ENDS_A_NOTE:
         perform_sure(draft, breath, given.said)
         return _fate(draft, given)
+    wait_with_her(draft, breath)
     words = given.free_text or breath.phrase.text or "(not understood, see the sound)"
     record(draft, breath, Note(words), words)
     return Fate.NOTED

@@ -60,6 +60,7 @@ _DISEASES = frozenset(
         UterineState.WHITES,
     }
 )
+_ENDS = (Command(CommandName.CLOSE_VISIT), Command(CommandName.CLOSE_ANYWAY))
 _TREATS = frozenset({PlanAction.CULL, PlanAction.TREAT, PlanAction.TERMINATE})
 
 
@@ -176,7 +177,7 @@ def is_grave(what: What) -> bool:
         case Plan(action=action, treatment_class=treatment):
             return action in _TREATS or treatment is not None
         case _:
-            return what == Viability(loss=True) or what == Command(CommandName.CLOSE_VISIT)
+            return what in (Viability(loss=True), *_ENDS)
 
 
 def same_but_for_tags(one: tuple[Said, ...], other: tuple[Said, ...]) -> bool:

@@ -5,31 +5,28 @@ from __future__ import annotations
 from dataclasses import replace
 
 from dictation.decide.answers import answer, spoken_answer
-from dictation.decide.change import (
-    change_number,
-    change_side,
-    correct,
-    give_size,
-    said_last,
-    turned,
-)
+from dictation.decide.change import change_number, change_side, correct, said_last, turned
+from dictation.decide.completing import give, gives_age
 from dictation.decide.draft import Breath, Draft, record, standing_of
-from dictation.decide.tags import next_animal, take_animal
+from dictation.decide.leaving import leave, leave_anyway, reopen
+from dictation.decide.tags import back_to, leaves, next_animal, retag, take_animal
 from dictation.decide.taking_back import scratch
+from dictation.decide.waiting import wait_with_her
 from dictation.visit.facts import TakenBack
-from dictation.visit.parts import Alternative, Instead, JoinBack, Keep
+from dictation.visit.parts import Alternative, Instead, Keep
 from dictation.visit.state import Visit
-from grammar.exam import Exam
-from grammar.findings import Animal, Command, CommandName, Finding, Ovary, Said, Uterus
+from grammar.checks.identity import says_twice
+from grammar.exam import FindingState
+from grammar.findings import Animal, Command, CommandName, Finding, Note, Ovary, Said, Uterus
 from grammar.wording import either, written
 
 DONE_EVEN_IF_UNSURE = frozenset(
     {CommandName.NEXT_ANIMAL, CommandName.RESUME, CommandName.READ_BACK, CommandName.HELP}
 )
 """Commands obeyed at once even where the hearing is doubtful, because not obeying is the worse
-mistake: findings of the next animal would go to this one, or speech would go unrecorded. A doubtful
-'next' is asked about afterwards, and 'no' joins the exams again. A doubtful 'close' waits for its
-answer: the next tag closes the animal too."""
+mistake: speech would go unrecorded. 'Next' is among them where it leaves no animal: what may leave
+one opens and closes nothing before it is settled, and what follows waits (``waiting``). A doubtful
+'close' waits for its answer: the next tag closes the animal too."""
 
 HELP = (
     "Say a cow's number, then what you see: 'left ovary CL twenty-two'. 'Next' for the next animal,"
@@ -47,8 +44,19 @@ def perform(draft: Draft, breath: Breath, said: tuple[Said, ...]) -> None:
             _obey(draft, breath, each.what)
         elif isinstance(each.what, Animal):
             take_animal(draft, breath, each.what, each.words)
-        else:
+        elif not (len(said) == 1 and gives_age(draft, breath, each.what)):
+            wait_with_her(draft, breath)
+            if isinstance(each.what, Note) and says_twice(each.what):
+                _of_both(draft, breath, each.what)
             record(draft, breath, each.what, each.words)
+
+
+def _of_both(draft: Draft, breath: Breath, note: Note) -> None:
+    """'She came through twice' is said of her other exam too."""
+    exam = draft.visit.exam_in_hand
+    state = FindingState.ACCEPTED if breath.sure else FindingState.QUERIED
+    for other in () if exam is None else exam.tag_repeated_in:
+        draft.record(note, other, state, note.text, breath.phrase)
 
 
 def perform_sure(draft: Draft, breath: Breath, said: tuple[Said, ...]) -> None:
@@ -91,8 +99,9 @@ def perform_doubtful(
     """A phrase that may have been another one.
 
     Its findings are recorded as queried and asked about. A command that would destroy or hide
-    something waits for the answer, and the whole breath with it; so does a breath between animals
-    that names none, because talk there is seldom a finding.
+    something waits for the answer, and the whole breath with it; so does what may be about another
+    animal than that in hand, and a breath between animals that names none, because talk there is
+    seldom a finding.
     """
     why = "; ".join(breath.phrase.doubts)
     commands = [each.what for each in said if isinstance(each.what, Command)]
@@ -111,7 +120,12 @@ def perform_doubtful(
     nobody_in_hand = (
         before is None and not commands and not any(isinstance(s.what, Animal) for s in said)
     )
-    if nobody_in_hand or any(command.name not in DONE_EVEN_IF_UNSURE for command in commands):
+    leaving = before is not None and leaves(draft.visit, before, said)
+    if (
+        nobody_in_hand
+        or leaving
+        or any(command.name not in DONE_EVEN_IF_UNSURE for command in commands)
+    ):
         offered = (Alternative(words, Instead(said)), *others)
         draft.ask(breath.phrase.number, either(a.words for a in offered), why, offered)
         return
@@ -119,8 +133,6 @@ def perform_doubtful(
     if standing_of(draft.visit, breath.phrase.number):
         offered = (Alternative(words, Keep()), *others)
         draft.ask(breath.phrase.number, either(a.words for a in offered), why, offered)
-    elif any(command.name is CommandName.NEXT_ANIMAL for command in commands):
-        _ask_if_next(draft, breath, before, why)
 
 
 def read_back(visit: Visit) -> str:
@@ -138,30 +150,18 @@ def _is_correction(command: Command) -> bool:
     return changes and not any((command.number, command.side, command.other_side))
 
 
-def _ask_if_next(draft: Draft, breath: Breath, before: Exam | None, why: str) -> None:
-    """Was this really another animal?"""
-    now = draft.visit.exam_in_hand
-    if before is None or now is None or now.number == before.number:
-        return
-    joined = JoinBack(now.number, before.number)
-    offered = (Alternative("another animal", Keep()),)
-    draft.ask(breath.phrase.number, "Is this another animal?", why, offered, no=joined)
-
-
 def _obey(draft: Draft, breath: Breath, command: Command) -> None:
     match command.name:
-        case CommandName.NEXT_ANIMAL:
-            next_animal(draft, breath)
-            if command.animal is not None:
-                take_animal(draft, breath, command.animal, breath.phrase.text)
-        case CommandName.CLOSE:
-            draft.close_exam()
+        case CommandName.NEXT_ANIMAL | CommandName.BACK_TO | CommandName.RETAG | CommandName.CLOSE:
+            _whose_turn(draft, breath, command)
         case CommandName.CLOSE_VISIT:
-            draft.close_exam()
-            draft.go("closed", True)
+            leave(draft, breath)
+        case CommandName.CLOSE_ANYWAY:
+            leave_anyway(draft, breath)
+        case CommandName.REOPEN:
+            reopen(draft, breath, perform)
         case CommandName.SCRATCH:
-            scratch(draft, breath.phrase.number)
-            _tell_what_is_gone(draft)
+            _scratch(draft, breath)
         case CommandName.CHANGE | CommandName.SIZE:
             _change(draft, breath, command)
         case CommandName.AGAIN:
@@ -172,10 +172,26 @@ def _obey(draft: Draft, breath: Breath, command: Command) -> None:
             _obey_quietly(draft, command)
 
 
+def _whose_turn(draft: Draft, breath: Breath, command: Command) -> None:
+    """Commands that say which animal is in hand, and what she is called."""
+    match command.name:
+        case CommandName.BACK_TO:
+            back_to(draft, breath, command.animal)
+        case CommandName.CLOSE:
+            draft.close_exam()
+        case CommandName.RETAG:
+            assert command.animal is not None
+            retag(draft, breath, command.animal)
+        case _:
+            next_animal(draft, breath)
+            if command.animal is not None:
+                take_animal(draft, breath, command.animal, breath.phrase.text)
+
+
 def _change(draft: Draft, breath: Breath, command: Command) -> None:
     number = command.number
-    if number is not None and command.name is CommandName.SIZE:
-        give_size(draft, breath, number, command.side)
+    if command.name is CommandName.SIZE:
+        give(draft, breath, number, command.side)
         return
     if number is not None:
         change_number(draft, breath, number, command.instead_of)
@@ -211,7 +227,11 @@ def _ask_the_same(draft: Draft, breath: Breath, same: list[tuple[Finding, str]],
     draft.ask(breath.phrase.number, f"The same again: {words}?", why, offered)
 
 
-def _tell_what_is_gone(draft: Draft) -> None:
+def _scratch(draft: Draft, breath: Breath) -> None:
+    if draft.visit.closed:
+        reopen(draft, breath, perform)
+        return
+    scratch(draft, breath.phrase.number)
     gone = [f.entry for f in draft.facts if isinstance(f, TakenBack)]
     phrase = draft.visit.phrase(draft.visit.acts[gone[-1]].phrase) if gone else None
     if phrase is not None and not draft.visit.reply:
@@ -253,6 +273,9 @@ def _say_one(what: Finding | Command) -> str:
         return written(what)
     scratch_that = what.name is CommandName.SCRATCH
     words = "scratch that" if scratch_that else what.name.replace("_", " ")
+    if what.name is CommandName.SIZE:
+        size = "" if what.number is None else f"{what.number:g} mm "
+        return f"{size}{what.side or ''}".strip()
     if what.animal is not None:
         words += f", {written(what.animal)}"
     if what.number is not None:

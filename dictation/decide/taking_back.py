@@ -48,14 +48,15 @@ def scratch(draft: Draft, asking_phrase: int) -> None:
 def last_that_did(visit: Visit, but: int | None = None) -> Act | None:
     """The last phrase of the exam in hand that can be taken back, as the entry that took it.
 
-    ``but``: a phrase that is passed over.
+    ``but``: only what was said before this phrase counts.
     """
     if visit.in_hand is None:
         return None
     for act in _backwards(visit):
         phrase = visit.phrase(act.phrase)
-        here = phrase is not None and phrase.exam == visit.in_hand and phrase.number != but
-        if here and _did(visit, act):
+        here = phrase is not None and phrase.exam == visit.in_hand
+        earlier = phrase is not None and (but is None or phrase.number < but)
+        if here and earlier and _did(visit, act):
             return act
     return None
 

@@ -1,5 +1,5 @@
 """Words that mean something only in the middle of a visit: a bare value that answers a question, a
-bare 'not seen' behind 'right ovary not recorded'."""
+bare 'not seen' behind 'right ovary not recorded', a number or a side that the last phrase wants."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ import re
 from collections.abc import Callable
 from datetime import date
 
+from dictation.decide.alone import alone, is_tag_alone
 from dictation.decide.doubt import NUMBER_WORDS
 from dictation.decide.draft import standing_of
 from dictation.decide.rivals import Parse
@@ -32,7 +33,8 @@ REMARKS = {
     "could not reach": SeenRemark.COULD_NOT_REACH,
     "not reached": SeenRemark.COULD_NOT_REACH,
 }
-_NUMERAL = re.compile(r"\d+(\.\d+)?")
+_NUMERAL = re.compile(r"(?<!\d)\d{1,3}(\.\d+)?(?!\d)")
+"""Longer numbers answer nothing, and are no size and no age."""
 
 
 def in_words(text: str) -> str:
@@ -137,7 +139,7 @@ class Understanding:
         self.named: tuple[SweepStructure, ...] = ()
 
     def __call__(self, text: str, on: date | None) -> Reading:
-        """As ``grammar.parse``; what it cannot read may be an answer."""
+        """As ``grammar.parse``; what it cannot read may be an answer, or go with the last words."""
         reading = self._parse(text, on)
         words = in_words(text)
         if self.named and words in REMARKS:
@@ -146,10 +148,12 @@ class Understanding:
             )
             return Reading(text, reading.normal, said=said)
         choice = self._choice(words, reading)
-        if choice is None:
-            return reading
-        answer = Command(CommandName.ANSWER, number=float(choice), answer=AnswerWord.CHOICE)
-        return Reading(text, reading.normal, said=(_said(answer, reading.normal),))
+        if choice is not None:
+            answer = Command(CommandName.ANSWER, number=float(choice), answer=AnswerWord.CHOICE)
+            return Reading(text, reading.normal, said=(_said(answer, reading.normal),))
+        if reading.unread is not None or is_tag_alone(reading):
+            return alone(reading, words, self._visit(), self._parse)
+        return reading
 
     def _choice(self, words: str, reading: Reading) -> int | None:
         """Which alternative of the live question these words are, counted from 1.

@@ -16,7 +16,7 @@ from dictation.records.visit_files import EXAMS_NAME, FINDINGS_NAME
 from dictation.visit.facts import Fact, Happened, HerdListed, PhraseSet, VisitOpened
 from dictation.visit.inputs import Asked, By, ExamTaken, Input, Noted, VisitClosed
 from dictation.visit.journal import Journal, holds_visit
-from dictation.visit.parts import Phrase
+from dictation.visit.parts import Instead, Phrase
 from dictation.visit.state import Act, Visit
 from grammar.exam import Exam, RecordedFinding
 from grammar.findings import Animal
@@ -157,7 +157,8 @@ def from_files(visit: Visit, files: Files) -> Taken:
                 cursor = max(cursor, number) if one.at_s is None else cursor
             recorded.append(replace(one, number=place, phrase=number))
         told = replace(exam, recorded=tuple(recorded))
-        exams.append(exam_taken(told, "the CSV files of its day", read.asked))
+        asked = {n: tuple(_as_decided(a, visit) for a in all_) for n, all_ in read.asked.items()}
+        exams.append(exam_taken(told, "the CSV files of its day", asked))
     last: int | None = None
     for phrase in phrases:
         last = (
@@ -166,6 +167,16 @@ def from_files(visit: Visit, files: Files) -> Taken:
             else exam_of.get(phrase.number)
         )
     return Taken(tuple(exams), exam_of)
+
+
+def _as_decided(asked: Asked, visit: Visit) -> Asked:
+    """What an answer does that no row can tell: as today's rules have it of the same question."""
+    if asked.alternatives or asked.no is not None:
+        return asked
+    same = (q for q in visit.queries if (q.question, q.why) == (asked.question, asked.why))
+    offered = next((q.alternatives for q in same), ())
+    told = all(isinstance(each.effect, Instead) for each in offered)
+    return replace(asked, alternatives=offered if told else ())
 
 
 def _phrase_of(recorded: RecordedFinding, phrases: tuple[Phrase, ...], cursor: int) -> int | None:

@@ -18,6 +18,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from dictation.decide.deciding import decide
+from dictation.decide.leaving import is_closing
 from dictation.disk import sync_file
 from dictation.errors import BadInputError, HornsweepError, MissingError
 from dictation.intake.from_files import Files, beside, differ, from_files, reworded
@@ -25,7 +26,15 @@ from dictation.intake.version_1 import Translator
 from dictation.visit import schema
 from dictation.visit.apply import after
 from dictation.visit.chain import Row
-from dictation.visit.inputs import INPUTS, By, Input, ReadAnew, VisitClosed
+from dictation.visit.inputs import (
+    INPUTS,
+    By,
+    Choice,
+    Input,
+    QueryAnswered,
+    ReadAnew,
+    VisitClosed,
+)
 from dictation.visit.journal import JOURNAL_NAME, Journal, add_entry, connect_to_read
 from dictation.visit.parts import Query
 from dictation.visit.state import Act, Visit
@@ -195,6 +204,9 @@ class Deciding:
         try:
             given, by = self.translator.translate(self.visit, event.kind, event.body)
             self.take(given, by, event.at)
+            for query in filter(is_closing, self.visit.open_queries):
+                # in its day nothing was said of what is left
+                self.take(QueryAnswered(query.id, Choice.TAKE, 1), By(), event.at)
         except (HornsweepError, ValueError, KeyError, AssertionError) as error:
             raise BadInputError(
                 f"{kept}, event {event.seq}: {error}; put a copy of the file back."

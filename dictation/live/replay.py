@@ -16,6 +16,7 @@ from dictation.audio.recording import Recording, open_recording, utterances
 from dictation.errors import BadInputError
 from dictation.gate import content_of
 from dictation.live.events import Event
+from dictation.live.joining import Joiner
 from dictation.live.session import Session, Tell
 from dictation.visit.facts import RecordingFinished, RecordingOpened
 from dictation.visit.inputs import Noted
@@ -139,13 +140,14 @@ def _heard(
     if heard_until_s > offset_s:
         heard_s = heard_until_s - offset_s
         telling.tell(f"{path} was heard up to {heard_s:.1f} s; it goes on from there.")
-    spoken, until_s = False, 0.0
+    spoken, until_s, joiner = False, 0.0, Joiner(session, session.parse)
     for utterance in utterances(recording, heed=telling.heed):
         spoken, until_s = True, utterance.until_s
         telling.progress(until_s, recording.duration_s)
         placed = utterance.later(offset_s)
         if placed.at_s >= heard_until_s - SAME_PLACE_S:
             yield from session.hear(placed, known.digest)
+            yield from joiner.heard(placed)
     if not spoken:
         telling.tell(f"No speech was found in {path}.")
     length_s = max(recording.duration_s or 0.0, until_s)

@@ -18,6 +18,7 @@ from dictation.decide.deciding import VOICE
 from dictation.decide.doubt import doubts_of_reading
 from dictation.decide.record import Flags, Record, Step, Written
 from dictation.decide.rivals import Parse
+from dictation.decide.understanding import Understanding
 from dictation.decide.weighing import weighed
 from dictation.errors import BadInputError, HornsweepError, WrongUseError
 from dictation.intake.forget import forget_talk_in_time
@@ -62,7 +63,10 @@ class Begin:
 
 
 class Session:
-    """One visit being recorded. ``visit`` and ``flags`` are what it has come to so far."""
+    """One visit being recorded. ``visit`` and ``flags`` are what it has come to so far.
+
+    ``parse``: reads words with an eye on the visit, whatever it was given.
+    """
 
     def __init__(
         self,
@@ -73,7 +77,8 @@ class Session:
     ) -> None:
         self.journal = journal
         self.book = Record(journal)
-        self._parse = parse
+        understands = isinstance(parse, Understanding)
+        self.parse = parse if understands else Understanding(parse, lambda: self.visit)
         self._recogniser = recogniser
         self._written = written
 
@@ -124,7 +129,7 @@ class Session:
         phrase, no_number = phrase_of(text)
         on = self.visit.on_date
         assert on is not None
-        reading = self._parse(phrase, on)
+        reading = self.parse(phrase, on)
         if no_number is not None:
             reading = Reading(text, reading.normal, unread=Unread(0, no_number))
         doubts = doubts_of_reading(reading, on) if no_number is None else (no_number,)
@@ -232,7 +237,7 @@ class Session:
         """Record what was heard in an utterance whose sound is kept at ``path``."""
         on = self.visit.on_date
         assert on is not None
-        made = weighed(heard, self._parse, self.visit, on)
+        made = weighed(heard, self.parse, self.visit, on)
         given = PhraseHeard(
             phrase=captured.phrase,
             audio=path.name,

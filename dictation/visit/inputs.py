@@ -92,7 +92,8 @@ class PhrasesJoined(Input):
     """Two utterances were one phrase with a pause in it.
 
     What ``first`` and ``second`` did no longer counts: their sound is heard together as phrase
-    ``into``, which follows. Its file is kept before this is written.
+    ``into``, which follows. Its file is kept before this is written. ``recording``: of which they
+    are parts, if any.
     """
 
     first: int
@@ -100,6 +101,7 @@ class PhrasesJoined(Input):
     into: int
     at_s: float
     until_s: float
+    recording: str | None = None
 
 
 @worded(INPUTS, "noted")

@@ -113,7 +113,8 @@ class Query:
     ``id``: "u" and the number of the phrase that raised it; ``order``: how many were raised before.
     ``alternatives`` are numbered from 1. A spoken 'yes' answers only a query with one alternative.
     ``no``: what the answer 'no' does. ``answer``: in whose words it was settled; of an open one,
-    those by which the speaker left it for the recorder.
+    those by which the speaker left it for the recorder. ``former``: the exam before, where it is
+    asked whether this is another animal, and what was said since waits in an exam of its own.
     """
 
     id: str
@@ -126,6 +127,13 @@ class Query:
     no: Effect | None = None
     state: QueryState = QueryState.OPEN
     answer: str | None = None
+    former: int | None = None
+
+    @property
+    def first_said(self) -> tuple[Said, ...]:
+        """What would be done if the first answer is taken, where that waits for it."""
+        effect = self.alternatives[0].effect if self.alternatives else None
+        return effect.said if isinstance(effect, Instead) else ()
 
 
 TYPED_IN_FROM = 1_000_000

@@ -234,6 +234,10 @@ class Visit:
         """The query of that id, if there is one."""
         return self.all_queries.get(query_id)
 
+    def queries_of(self, phrase: int) -> tuple[Query, ...]:
+        """The queries that a phrase raised."""
+        return tuple(self.all_queries[i] for i in self.index.raised.get(phrase, ()))
+
     @property
     def queries(self) -> tuple[Query, ...]:
         """All queries, oldest first."""

@@ -6,12 +6,19 @@ from collections.abc import Iterator
 
 from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
 from grammar.facts import ExamFacts
-from grammar.findings import Animal, AnimalClass, History, PastEvent
+from grammar.findings import Animal, AnimalClass, History, Note, PastEvent
 from grammar.wording import spaced
 
 RULES = Family("identity")
 _MALE = frozenset({"bull", "steer", "bullock", "male", "ox"})
-_GONE = frozenset({"sold", "dead", "died", "culled", "gone"})
+GONE = frozenset({"sold", "dead", "died", "culled", "gone"})
+"""Words of a list for an animal that has left."""
+_TWICE = ("twice", "through again")
+
+
+def says_twice(note: Note) -> bool:
+    """Whether it is said that an animal was seen twice at one visit."""
+    return note.text.endswith(_TWICE)
 
 
 def _of_tag(facts: ExamFacts) -> tuple[int, ...]:
@@ -40,9 +47,10 @@ def tag_not_on_list(facts: ExamFacts) -> Iterator[Raised]:
 
 @RULES.query(COMMON_PRACTICE)
 def same_tag_twice(facts: ExamFacts) -> Iterator[Raised]:
-    """Two exams of one visit carry the same tag."""
+    """Two exams of one visit carry the same tag, and nobody said that she came twice."""
     exam = facts.exam
-    if exam.tag is not None and exam.tag_repeated_in:
+    told = any(says_twice(note) for _, note in facts.of(Note))
+    if exam.tag is not None and exam.tag_repeated_in and not told:
         others = ", ".join(str(number) for number in sorted(exam.tag_repeated_in))
         yield Raised(
             f"Tag {exam.tag} is also on exam {others} of this visit. Check both numbers, or say "
@@ -156,7 +164,7 @@ def listed_as_male_or_gone(facts: ExamFacts) -> Iterator[Raised]:
     if known is None:
         return
     for word in (known.animal_class, known.last_status):
-        if word is not None and word.strip().lower() in _MALE | _GONE:
+        if word is not None and word.strip().lower() in _MALE | GONE:
             yield Raised(
                 f"The herd list has tag {known.tag} as '{word}'. Check the number.",
                 (("tag", known.tag), ("listed", word)),

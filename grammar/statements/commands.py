@@ -93,6 +93,12 @@ def _named(name: CommandName, node: Node, visit_date: date | None) -> list[Conte
     return [Command(name, animal=animal)]
 
 
+def _renamed(node: Node, visit_date: date | None) -> list[Content]:
+    """ "No, cow 518": the animal is a correction."""
+    animal = children(node)[-1]
+    return [_COMMANDS["correction"], *COMMANDS[str(animal.data)](animal, visit_date)]
+
+
 def _change_number(node: Node, _: date | None) -> list[Content]:
     size = next((c for c in children(node) if c.data in SIZE_RULES), None)
     bare = children(node, "number_only")
@@ -140,6 +146,7 @@ COMMANDS: Readers = {
     "next": _naming(CommandName.NEXT_ANIMAL),
     "back": _naming(CommandName.BACK_TO),
     "retag": _naming(CommandName.RETAG),
+    "renamed": _renamed,
     "untagged": _untagged,
     "change_number": _change_number,
     "change_side": _change_side,

@@ -8,6 +8,7 @@ from datetime import date
 
 from dictation.decide import decide
 from dictation.decide.doubt import doubts_of_reading
+from dictation.decide.understanding import Understanding
 from dictation.decide.weighing import weighed
 from dictation.recognition.protocol import Heard as HeardSound
 from dictation.recognition.protocol import Hypothesis, Outcome
@@ -97,12 +98,13 @@ def given_of(visit: Visit, phrase: str | Unsure | Chatter) -> Input:
 
 
 def _input(number: int, phrase: str | Unsure | Chatter, visit: Visit) -> Input:
+    reads = Understanding(parse, lambda: visit)
     if isinstance(phrase, str):
-        reading = parse(phrase, ON)
+        reading = reads(phrase, ON)
         doubts = doubts_of_reading(reading, ON)
         return PhraseTyped(number, phrase, reading.said, reading.others, reading.unread, doubts)
     heard = _sound(phrase)
-    made = weighed(heard, parse, visit, ON)
+    made = weighed(heard, reads, visit, ON)
     return PhraseHeard(
         number,
         f"{number:04d}.flac",

@@ -94,7 +94,8 @@ def test_another_tag_after_findings_is_the_next_animal() -> None:
 
 def test_another_tag_before_any_finding_is_asked_about() -> None:
     visit = visit_of(COW, "cow four one two", "open")
-    assert [e.tag for e in visit.exams] == ["837"]
+    assert [e.tag for e in visit.exams] == ["412"]
+    assert states(visit.exam_in_hand)[1] is FindingState.QUERIED
     assert visit.asked is not None
     assert "412" in visit.asked.question
     assert [e.tag for e in visit_of(COW, "cow four one two", "yes").exams] == ["412"]

@@ -95,10 +95,11 @@ def test_a_doubtful_close_between_animals_asks_nothing() -> None:
     assert visit.in_hand is None
 
 
-def test_a_doubtful_next_is_done_and_no_joins_the_animals_again() -> None:
+def test_what_follows_a_doubtful_next_waits_and_no_joins_the_animals_again() -> None:
+    assert [e.closed for e in visit_of(COW, "open", Unsure("next")).exams] == [False]
     visit = visit_of(COW, "open", Unsure("next"), "twins")
     assert len(visit.exams) == 2
-    joined = visit_of(COW, "open", Unsure("next"), "no", "twins")
+    joined = visit_of(COW, "open", Unsure("next"), "twins", "no")
     assert [e.tag for e in joined.exams] == ["837"]
     assert standing(joined.exam_in_hand) == ["cow eight three seven", "open", "twins"]
 
@@ -167,8 +168,8 @@ def test_a_stutter_of_the_recogniser_is_no_other_value() -> None:
     assert [a.words for a in visit.asked.alternatives] == ["open"]
 
 
-def test_a_bare_number_opens_no_other_animal_but_is_asked_about() -> None:
-    visit = visit_of(COW, "open", "one four five")
+def test_a_bare_number_that_is_no_plain_tag_opens_no_other_animal_but_is_asked_about() -> None:
+    visit = visit_of(COW, "open", "one forty-five")
     assert [exam.tag for exam in visit.exams] == ["837"]
     assert visit.asked is not None
     assert "145" in visit.asked.question
@@ -190,7 +191,7 @@ def test_a_doubtful_tag_that_no_listed_animal_has_opens_no_exam() -> None:
     visit = visit_of(listed, COW, "open", talk)
     assert [exam.tag for exam in visit.exams] == ["837"]
     assert visit.asked is not None
-    on_the_list = visit_of(listed, COW, "open", Unsure("cow eight three eight"))
+    on_the_list = visit_of(listed, COW, "open", Unsure("cow eight three eight"), "yes")
     assert [exam.tag for exam in on_the_list.exams] == ["837", "838"]
 
 

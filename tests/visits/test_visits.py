@@ -9,7 +9,9 @@ import pytest
 from dictation.console.summary import summary
 from dictation.live.replay import replay
 from dictation.live.session import Session
+from dictation.records.herd_list import read_herd_list
 from dictation.records.visit_files import exams_csv, findings_csv
+from dictation.visit.inputs import Noted
 from dictation.visit.journal import Journal
 from grammar.parse import parse
 from tests.console.drawing import drawn
@@ -24,6 +26,9 @@ def outcome(name: str, folder: Path) -> dict[str, bytes]:
     with Journal.write(folder) as journal:
         session = Session(journal, parse)
         session.begin(ON, ON)
+        herd = HERE / name / "herd.csv"
+        if herd.is_file():
+            session.take(Noted(read_herd_list(herd)))
         for _ in replay(session, HERE / name / "phrases.txt"):
             pass
         before_close = drawn(session.visit, 80, 60)
