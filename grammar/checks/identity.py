@@ -15,7 +15,13 @@ _GONE = frozenset({"sold", "dead", "died", "culled", "gone"})
 
 
 def _of_tag(facts: ExamFacts) -> tuple[int, ...]:
-    return facts.numbers(Animal, lambda animal: animal.tag == facts.exam.tag)
+    return facts.numbers(Animal, lambda animal: _is_hers(facts, animal.tag))
+
+
+def _is_hers(facts: ExamFacts, tag: str | None) -> bool:
+    """Whether a tag is that of the exam, or another number of the animal that the list has."""
+    known = facts.exam.known
+    return tag == facts.exam.tag or (tag is not None and known is not None and known.bears(tag))
 
 
 @RULES.query(COMMON_PRACTICE)
@@ -56,7 +62,7 @@ def same_tag_twice(facts: ExamFacts) -> Iterator[Raised]:
 def two_tags_in_one_exam(facts: ExamFacts) -> Iterator[Raised]:
     """Two different tags in one exam."""
     tags = sorted({t.finding.tag for t in facts.of(Animal) if t.finding.tag})
-    if len(tags) > 1:
+    if len(tags) > 1 and not all(_is_hers(facts, tag) for tag in tags):
         yield Raised(
             f"Tags {' and '.join(tags)} are recorded in one exam. Check which animal it was.",
             (("tags", ", ".join(tags)),),
