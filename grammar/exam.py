@@ -85,7 +85,7 @@ class KnownAnimal:
     """What the herd list knows of an animal. Day of service is day 0.
 
     ``tag``: what the farm calls her by. ``national``: the number of her official ear tag, as it is
-    written, where that is another one.
+    written, where that is another one. ``pen``: where she stands.
     """
 
     tag: str
@@ -97,6 +97,7 @@ class KnownAnimal:
     services: tuple[Service, ...] = ()
     last_status: str | None = None
     national: str | None = None
+    pen: str | None = None
 
     @property
     def long_numbers(self) -> tuple[str, ...]:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import io
-from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from dictation.errors import BadInputError
 from dictation.records.herd.layout import header_of, known_as
+from dictation.records.herd.other_workbooks import sheets_of, text_of
 from dictation.records.herd.sheet import Sheet
 
 if TYPE_CHECKING:
@@ -35,6 +35,12 @@ def workbook_sheet(path: Path, content: bytes) -> Sheet:
     finally:
         shown.close()
         written.close()
+
+
+def other_sheet(path: Path, content: bytes) -> Sheet:
+    """The same of a workbook of another kind (ODS, XLS)."""
+    filled = {name: sheet for name, sheet in sheets_of(path, content).items() if sheet.rows}
+    return filled[_meant(path, filled)] if filled else Sheet(())
 
 
 def _meant(path: Path, sheets: dict[str, Sheet]) -> str:
@@ -95,20 +101,7 @@ def _stop_at_formulas(path: Path, name: str, shown: Any, written: Any) -> None:
 
 
 def _text(cell: Any) -> str:
-    value = cell.value
-    if value is None:
-        return ""
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, datetime):
-        return (
-            value.date().isoformat() if value.time() == datetime.min.time() else value.isoformat()
-        )
-    if isinstance(value, date):
-        return value.isoformat()
-    if isinstance(value, int | float) and float(value).is_integer():
-        digits = str(int(value))
-        # Zeros before a number are only there by its format: 0412 stored as 412 shown as 0000.
-        shown = cell.number_format
-        return digits.zfill(len(shown)) if shown and set(shown) == {"0"} else digits
-    return str(value).strip()
+    text = text_of(cell.value)
+    # Zeros before a number are only there by its format: 0412 stored as 412 shown as 0000.
+    shown = cell.number_format if isinstance(cell.value, int | float) else None
+    return text.zfill(len(shown)) if shown and set(shown) == {"0"} else text
