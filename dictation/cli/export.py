@@ -11,7 +11,7 @@ import click
 
 from dictation.console.terminal import sentence
 from dictation.decide.record import Flags
-from dictation.errors import WrongUseError, cannot_write
+from dictation.errors import NothingWrittenError, WrongUseError, cannot_write
 from dictation.intake.reading import read_visit
 from dictation.records.icar.sender import SOURCE, Sender
 from dictation.visit.journal_state import origin_of
@@ -45,33 +45,48 @@ def _csv(wanted: Wanted) -> tuple[Path, ...]:
 def _icar(wanted: Wanted) -> tuple[Path, ...]:
     """Events of the open standard, and a report of what is in none."""
     from dictation.records.icar.export import icar_export, write_icar
-    from dictation.records.icar.findings import sentences
+    from dictation.records.icar.findings import left_out_words
 
     export = icar_export(wanted.visit.exams, wanted.sender)
-    for line in sentences(export.left_out, export.only_in_words):
-        sentence(line)
+    left = left_out_words(export.left_out, export.only_in_words)
+    _stop_where_empty(bool(export.events), left)
     return write_icar(wanted.out, export)
 
 
 def _list(wanted: Wanted) -> tuple[Path, ...]:
     """list.html, and list.pdf with the extra ``pdf``."""
     from dictation.records.farm_list.page import page, write_list
-    from dictation.records.farm_list.to_do import to_decide
-    from dictation.records.pictures.charts import pictures
 
-    visit, flags = wanted.visit, wanted.flags
-    drawn = frozenset(e.number for e in visit.exams if to_decide(visit, e, flags))
-    paths = write_list(wanted.out, page(visit, flags, pictures(visit, drawn)))
+    paths = write_list(wanted.out, page(wanted.visit, wanted.flags))
     if len(paths) == 1:
         sentence(NO_PDF)
     return paths
 
 
 def _calendar(wanted: Wanted) -> tuple[Path, ...]:
-    from dictation.records.diary import write_calendar
+    from dictation.records.diary import days_of, left_out_words, write_calendar
 
     visit = wanted.visit
+    _stop_where_empty(any(map(days_of, visit.exams)), left_out_words(visit.exams))
     return (write_calendar(wanted.out, visit.exams, wanted.sender.origin, visit.farm),)
+
+
+def _text(wanted: Wanted) -> tuple[Path, ...]:
+    """The farm's text message, on standard output too."""
+    from dictation.records.message import message, write_message
+
+    words, left = message(wanted.visit, wanted.flags)
+    _stop_where_empty(bool(wanted.visit.exams), f"Left out for length: {left}" if left else "")
+    click.echo(words)
+    return (write_message(wanted.out, words),)
+
+
+def _stop_where_empty(there: bool, left: str) -> None:
+    """Say what is left out; raise NothingWrittenError where nothing is left to write."""
+    if not there:
+        raise NothingWrittenError(f"Nothing to write, and no file was written. {left}".strip())
+    if left:
+        sentence(left)
 
 
 FORMATS: dict[str, Callable[[Wanted], tuple[Path, ...]]] = {
@@ -79,6 +94,7 @@ FORMATS: dict[str, Callable[[Wanted], tuple[Path, ...]]] = {
     "icar": _icar,
     "list": _list,
     "calendar": _calendar,
+    "text": _text,
 }
 """Name of a format: what writes its files; what that needs is loaded when it is asked for."""
 
@@ -107,7 +123,9 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
     """Write a visit's records for others to read; without --out, into its own folder.
 
     csv: every exam and finding. icar: events of the open Animal Data Exchange standard. list: a
-    page to print for the farm. calendar: rechecks, sexing, dry-off and calving days.
+    page to print for the farm. calendar: rechecks, sexing, dry-off and calving days. text: a
+    message for the farmer's telephone, 40 words at most. What cannot be told is named in one line;
+    where nothing can, no file is written and the command exits with 1.
     """
     where, place = _zone(zone), _location(location)
     visit, flags = read_visit(folder)

@@ -12,18 +12,12 @@ from dictation.decide.record import Flags
 from dictation.disk import remove_file, replace_file
 from dictation.errors import MissingError
 from dictation.records.ahead import is_lost, settled
-from dictation.records.farm_list.part import SMALLER, Part, day
-from dictation.records.farm_list.pregnancies import (
-    is_open,
-    is_pregnant,
-    losses,
-    not_said,
-    open_cows,
-    pregnant,
-)
-from dictation.records.farm_list.to_do import decisions, doubts, plans, rechecks
+from dictation.records.farm_list.by_tag import every_animal, is_open, is_pregnant
+from dictation.records.farm_list.part import SMALLER, Line, Part, day
+from dictation.records.farm_list.to_do import days, decisions
 from dictation.records.one_line import one_line
-from dictation.records.pictures.drawing import Picture
+from dictation.records.pictures.charts import pictures
+from dictation.records.standing import standing
 from dictation.visit.state import Visit
 from grammar.exam import Exam
 from grammar.facts import facts_of
@@ -33,42 +27,44 @@ if TYPE_CHECKING:
 
 HTML_NAME = "list.html"
 PDF_NAME = "list.pdf"
-NARROW = ("Days in calf", "Expected to calve", "Dry off", "On", "In", "When", "Since calving")
-"""Headings of columns whose lines are not broken."""
+CHARTS_OVER = 40
+"""Animals over which a chart says more than the list by tag; our choice."""
 
 KINDS = ("in calf", "open", "lost", "not known")
 """What an animal counts as at the head of the list; each counts once."""
 
 
-def parts_of(visit: Visit, flags: Flags) -> tuple[Part, ...]:
-    """The parts that have a line, in the order in which a farm works through them."""
-    exams = visit.exams
+def parts_of(visit: Visit, flags: Flags, since: tuple[Part, ...] = ()) -> tuple[Part, ...]:
+    """The parts that have a line, in the order in which a farm works through them.
+
+    ``since``: what is told of the time since the last visit.
+    """
+    early = tuple(
+        Line("no animal", (query.question,)) for query in visit.open_queries if query.exam is None
+    )
     every = (
+        *days(visit, flags),
         decisions(visit, flags),
-        plans(exams),
-        losses(exams),
-        rechecks(exams),
-        open_cows(exams),
-        pregnant(exams),
-        not_said(exams),
-        doubts(visit, flags),
+        Part("doubts", "Asked, of no animal", ("Question",), early),
+        *since,
+        every_animal(visit, flags),
     )
     return tuple(part for part in every if part.lines)
 
 
-def page(visit: Visit, flags: Flags, pictures: tuple[Picture, ...] = ()) -> str:
+def page(visit: Visit, flags: Flags, since: tuple[Part, ...] = ()) -> str:
     """The whole HTML file."""
-    kinds = Counter(_kind(exam) for exam in visit.exams)
+    kinds = Counter(kind_of_result(exam) for exam in visit.exams)
     return _template().render(
         farm=one_line(visit.farm) if visit.farm else None,
         on="" if visit.on_date is None else day(visit.on_date),
         iso=visit.on_date,
+        standing=standing(visit, flags),
         counts=[(kind, kinds[kind]) for kind in KINDS if kinds[kind] or kind != "lost"],
         animals=len(visit.exams),
-        parts=parts_of(visit, flags),
-        pictures=pictures,
+        parts=parts_of(visit, flags, since),
+        pictures=pictures(visit) if len(visit.exams) > CHARTS_OVER else (),
         smaller=SMALLER,
-        narrow=NARROW,
     )
 
 
@@ -107,7 +103,7 @@ def _fetch_nothing(url: str) -> dict[str, object]:
     raise ValueError(f"the list needs nothing from outside, and {url} was asked for")
 
 
-def _kind(exam: Exam) -> str:
+def kind_of_result(exam: Exam) -> str:
     """The one of ``KINDS`` that an animal counts as."""
     if is_pregnant(exam):
         return "in calf"

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from dictation.records.ahead import ahead_of, settled
+from dictation.records.farm_list.by_tag import is_open, is_pregnant
 from dictation.records.farm_list.part import day, tag_of
-from dictation.records.farm_list.pregnancies import is_open, is_pregnant
 from dictation.records.icar.findings import kind_of
 from dictation.records.pictures.drawing import (
     FAINT,
@@ -22,14 +22,12 @@ from dictation.records.pictures.drawing import (
     text,
     text_upwards,
 )
-from dictation.records.pictures.tract import can_be_drawn, tract
 from dictation.visit.state import Visit
 from grammar.exam import Exam
 from grammar.facts import facts_of
-from grammar.findings import Animal, Measurement, Ovary, Uterus
+from grammar.findings import Measurement, Ovary, Uterus
 from grammar.history import recheck_day
 from grammar.summary import summarise
-from grammar.wording import written
 
 WIDE_MM = 184.0
 """The width of the text on A4."""
@@ -77,14 +75,10 @@ class _Aged:
     error_days: float
 
 
-def pictures(visit: Visit, drawn: frozenset[int] = frozenset()) -> tuple[Picture, ...]:
-    """The charts, then the tract of each exam whose number is in ``drawn``."""
+def pictures(visit: Visit) -> tuple[Picture, ...]:
+    """The charts that have something to show."""
     every = (ages, calvings, rechecks, open_since_calving, kinds)
-    made = [draw(visit.exams) for draw in every]
-    for exam in visit.exams:
-        if exam.number in drawn and can_be_drawn(exam):
-            words = "; ".join(written(f) for f in exam.findings if not isinstance(f, Animal))
-            made.append(Picture("tract", tag_of(exam), tract(exam), words))
+    made = (draw(visit.exams) for draw in every)
     return tuple(picture for picture in made if picture is not None)
 
 
