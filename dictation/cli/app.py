@@ -27,6 +27,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "export": ("dictation.cli.export", "Write what leaves the truck."),
     "plan": ("dictation.cli.plan", "Who should be examined, and why."),
     "import": ("dictation.cli.importing", "Take in a herd list, or a visit out of CSV."),
+    "merge": ("dictation.cli.merge", "Two vets' halves of one visit made one."),
     "summary": ("dictation.cli.summary", "What many visits say together."),
     "rehear": ("dictation.cli.rehear", "An archive heard again."),
     "ready": ("dictation.cli.ready", "Is everything there?"),
