@@ -12,7 +12,7 @@ import os
 import re
 from pathlib import Path
 
-from dictation.errors import MissingError
+from dictation.errors import MissingError, WrongUseError, cannot_write
 
 NO_ROOM = frozenset({errno.ENOSPC, errno.EFBIG, errno.EDQUOT})
 
@@ -112,3 +112,13 @@ def _sentence(path: Path, error: OSError) -> str:
             f" {path.parent} --to csv'; the visit itself is kept."
         )
     return f"{path} cannot be written ({error.strerror}): close it elsewhere or use another folder."
+
+
+def make_folder(folder: Path) -> None:
+    """Make a folder for what is written. Raises WrongUseError or MissingError."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except FileExistsError as error:
+        raise WrongUseError(f"{folder} is a file: give a folder with --out.") from error
+    except OSError as error:
+        raise cannot_write(folder, error.strerror) from error

@@ -25,6 +25,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "correct": ("dictation.cli.correct", "Put right what was heard, in the console."),
     "review": ("dictation.cli.review", "The page of the spoken log."),
     "export": ("dictation.cli.export", "Write what leaves the truck."),
+    "farm": ("dictation.cli.farm", "The farms of the practice."),
     "plan": ("dictation.cli.plan", "Who should be examined, and why."),
     "import": ("dictation.cli.importing", "Take in a herd list, or a visit out of CSV."),
     "merge": ("dictation.cli.merge", "Two vets' halves of one visit made one."),

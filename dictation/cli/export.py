@@ -11,11 +11,14 @@ import click
 
 from dictation.console.terminal import sentence
 from dictation.decide.record import Flags
-from dictation.errors import NothingWrittenError, WrongUseError, cannot_write
-from dictation.intake.reading import read_visit
+from dictation.disk import make_folder
+from dictation.errors import NothingWrittenError, WrongUseError
+from dictation.intake.reading import read_visit, visits_under
+from dictation.records.farms import farm_named
 from dictation.records.icar.sender import SOURCE, Sender
 from dictation.visit.journal_state import origin_of
 from dictation.visit.state import Visit
+from grammar.exam import Exam
 
 NO_PDF = (
     "list.html is for a browser to print, on A4; list.pdf beside it needs the extra pdf"
@@ -25,13 +28,14 @@ NO_PDF = (
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """A visit, where its files go, and what the options said of the sender."""
+    """A visit, where its files go, the exams before it, and what was said of the sender."""
 
     folder: Path
     out: Path
     visit: Visit
     flags: Flags
     sender: Sender
+    earlier: tuple[Exam, ...] = ()
 
 
 def _csv(wanted: Wanted) -> tuple[Path, ...]:
@@ -55,9 +59,11 @@ def _icar(wanted: Wanted) -> tuple[Path, ...]:
 
 def _list(wanted: Wanted) -> tuple[Path, ...]:
     """list.html, and list.pdf with the extra ``pdf``."""
-    from dictation.records.farm_list.page import page, write_list
+    from dictation.records.farm_list.page import page, write_page
+    from dictation.records.since_last import since_last
 
-    paths = write_list(wanted.out, page(wanted.visit, wanted.flags))
+    since = since_last(wanted.visit, wanted.earlier)
+    paths = write_page(wanted.out, page(wanted.visit, wanted.flags, since))
     if len(paths) == 1:
         sentence(NO_PDF)
     return paths
@@ -105,6 +111,12 @@ FORMATS: dict[str, Callable[[Wanted], tuple[Path, ...]]] = {
 @click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
 @click.option("--to", "form", type=click.Choice(list(FORMATS)), required=True, help="Format.")
 @click.option("--out", type=click.Path(path_type=Path), help="Folder to write into.")
+@click.option("--farm", help="list: a farm of 'hornsweep farm', for its earlier visits.")
+@click.option(
+    "--earlier",
+    type=click.Path(path_type=Path),
+    help="list: earlier visits; who was lost since, and who was not presented, is told.",
+)
 @click.option("--herd-id", help="icar: official number of the herd, to go before each tag.")
 @click.option("--source", help="icar: address (URI or reverse domain name) of the practice.")
 @click.option("--vet", help="icar: who examined.")
@@ -114,6 +126,8 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
     folder: Path,
     form: str,
     out: Path | None,
+    farm: str | None,
+    earlier: Path | None,
     herd_id: str | None,
     source: str | None,
     vet: str | None,
@@ -130,9 +144,16 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
     where, place = _zone(zone), _location(location)
     visit, flags = read_visit(folder)
     target = out if out is not None else folder
-    _make(target)
+    make_folder(target)
     sender = Sender(origin_of(folder), source or SOURCE, herd_id, vet, where, place)
-    wanted = Wanted(folder, target, visit, flags, sender)
+    among = farm_named(farm).visits if farm is not None else earlier
+    before: tuple[Exam, ...] = ()
+    if among is not None:
+        found, damaged = visits_under(among, but=folder)
+        before = tuple(exam for past in found for exam in past.exams)
+        for told in damaged:
+            sentence(f"Passed over: {told}")
+    wanted = Wanted(folder, target, visit, flags, sender, before)
     for path in FORMATS[form](wanted):
         sentence(f"Written: {path}")
 
@@ -153,12 +174,3 @@ def _location(text: str | None) -> tuple[str, str] | None:
     if not scheme.strip() or not number.strip():
         raise WrongUseError(f"'{text}' is no location like SCHEME:NUMBER, with a colon between.")
     return scheme.strip(), number.strip()
-
-
-def _make(target: Path) -> None:
-    try:
-        target.mkdir(parents=True, exist_ok=True)
-    except FileExistsError as error:
-        raise WrongUseError(f"{target} is a file: give a folder with --out.") from error
-    except OSError as error:
-        raise cannot_write(target, error.strerror) from error

@@ -19,11 +19,13 @@ from dictation.live.answering_aloud import Speak
 from dictation.live.guide import ORDERS
 from dictation.live.loop import Wanted, listen
 from dictation.recognition.engines import load_engine
+from dictation.records.farms import farm_named
 from dictation.visit.journal import BusyError
 
 
 @click.command(epilog="Example: hornsweep listen --herd herd.csv --out visit-larkmoor")
-@click.option("--herd", type=click.Path(path_type=Path), help="Herd list in CSV.")
+@click.option("--farm", help="A farm of 'hornsweep farm': its herd list, and where it goes.")
+@click.option("--herd", type=click.Path(path_type=Path), help="Herd list: CSV, XLSX, ODS, JSON.")
 @click.option("--out", type=click.Path(path_type=Path), help="Folder of the visit.")
 @click.option("--engine", default="guided", show_default=True, help="Recogniser.")
 @click.option("--model", type=click.Path(path_type=Path), help="Folder of the engine's model.")
@@ -46,6 +48,7 @@ from dictation.visit.journal import BusyError
 @click.option("--reader", help="Serial port of a tag reader, such as /dev/ttyUSB0 or COM3@9600.")
 @click.option("--for", "for_s", type=float, help="Stop by itself after so many seconds.")
 def command(  # noqa: PLR0913, PLR0917 - one an option
+    farm: str | None,
     herd: Path | None,
     out: Path | None,
     engine: str,
@@ -63,8 +66,11 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
     hears the last words again from their sound. Keys: a accept, 1-3 take that alternative, 0 none
     of them, u undo, r type a phrase, n next animal, p pause, q quit.
     """
-    folder = folder_for(out, date.today())
-    wanted = Wanted(folder, herd, Speak(speak), order, for_s, reader)
+    known = None if farm is None else farm_named(farm)
+    folder = folder_for(out, date.today(), known)
+    herd = herd or (None if known is None else known.herd)
+    called = None if known is None else known.called
+    wanted = Wanted(folder, herd, Speak(speak), order, for_s, reader, called)
     with without_driver_talk():
         microphone = Microphone(device)
     for name in ("SIGINT", "SIGTERM", "SIGHUP"):

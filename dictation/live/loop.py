@@ -106,6 +106,7 @@ class Wanted:
     order: str = "left-first"
     for_s: float | None = None
     reader: str | None = None
+    farm: str | None = None
 
 
 def listen(  # noqa: PLR0913, PLR0917 - what a live visit needs of whoever starts it
@@ -122,7 +123,7 @@ def listen(  # noqa: PLR0913, PLR0917 - what a live visit needs of whoever start
         with waiting("loading the recogniser"):
             hearing = Hearing(load())
         stack.callback(hearing.close)
-        begin = Begin(wanted.folder, herd=wanted.herd)
+        begin = Begin(wanted.folder, herd=wanted.herd, farm=wanted.farm)
         session = stack.enter_context(session_in(begin, hearing, tell, understanding))
         with waiting("hearing the last words again"):
             front.show(hear_the_rest(session, understanding))

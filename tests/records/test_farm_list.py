@@ -12,7 +12,7 @@ import pytest
 from pypdf import PdfReader
 
 from dictation.errors import MissingError
-from dictation.records.farm_list.page import page, parts_of, pdf, write_list
+from dictation.records.farm_list.page import page, parts_of, pdf, write_page
 from dictation.records.farm_list.part import Line, Part
 from dictation.visit.inputs import ExamApproved
 from dictation.visit.state import Visit
@@ -314,8 +314,8 @@ def test_the_html_is_written_even_where_the_pdf_cannot_be(
 
     monkeypatch.delitem(sys.modules, "weasyprint", raising=False)
     monkeypatch.setattr(sys, "meta_path", [NoPango(), *sys.meta_path])
-    with pytest.raises(MissingError, match=r"print list\.html"):
-        write_list(tmp_path, page(farm_visit(), flags_of(farm_visit())))
+    with pytest.raises(MissingError, match="print the HTML"):
+        write_page(tmp_path, page(farm_visit(), flags_of(farm_visit())))
     assert (tmp_path / "list.html").stat().st_size > 1000
 
 
@@ -327,6 +327,6 @@ def test_without_the_extra_the_page_is_written_and_no_older_pdf_stays_beside_it(
     monkeypatch.setitem(sys.modules, "weasyprint", None)
     (tmp_path / "list.pdf").write_bytes(b"%PDF-1.7 of an earlier visit")
     html = page(farm_visit(), flags_of(farm_visit()))
-    assert write_list(tmp_path, html) == (tmp_path / "list.html",)
+    assert write_page(tmp_path, html) == (tmp_path / "list.html",)
     assert [path.name for path in tmp_path.iterdir()] == ["list.html"]
     assert (tmp_path / "list.html").read_text(encoding="utf-8") == html
