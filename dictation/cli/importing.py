@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -19,6 +20,7 @@ from dictation.errors import BadInputError, WrongUseError
 from dictation.intake.from_files import take_in
 from dictation.intake.reading import read_visit
 from dictation.records.csv_reading import read_csv_visit
+from dictation.records.herd.countries import country_of
 from dictation.records.herd.dates import DateOrder
 from dictation.records.herd.layout import (
     Layout,
@@ -99,6 +101,8 @@ def herd(path: Path, said: tuple[str, ...], date_order: str | None, yes: bool) -
     if not animals:
         raise BadInputError(f"{path} names no animal on the farm.")
     show(_preview(animals))
+    if countries := _countries(animals):
+        sentence(countries)
     if read.passed_over:
         sentence(_passed_over(read.passed_over))
     if not yes and not click.confirm(f"{len(animals)} animals. Is this right?", err=True):
@@ -172,6 +176,20 @@ def _preview(animals: tuple[KnownAnimal, ...]) -> RenderableType:
     for each in animals[:ANIMALS_SHOWN]:
         table.add_row(*(plain(told(each)) for told in _PREVIEW.values()))
     return table
+
+
+def _countries(animals: tuple[KnownAnimal, ...]) -> str:
+    """The countries of long numbers; empty where there is none."""
+    told = []
+    for what, numbers in (
+        ("Ear tags", [a.national or a.tag for a in animals]),
+        ("Electronic numbers", [a.electronic_id or "" for a in animals]),
+    ):
+        counted = Counter(country for number in numbers if (country := country_of(number)))
+        if counted:
+            named = ", ".join(f"{country} {count}" for country, count in counted.most_common())
+            told.append(f"{what}: {named}.")
+    return " ".join(told)
 
 
 def _passed_over(rows: tuple[tuple[int, str], ...]) -> str:
