@@ -31,8 +31,15 @@ LAST_LOOK_DAYS = (200, 220)
 _LOOKS_SOURCE = "common schedule (general, from memory)"
 COMMON = "common practice, no source"
 
-PREGNANT = frozenset({"pregnant", "in calf", "positive", "pd+", "pd positive", "preg"})
-OPEN = frozenset({"open", "empty", "not pregnant", "not in calf", "negative", "pd-", "pd negative"})
+# English, German, Dutch, French, Spanish, Portuguese, Italian, Danish; common practice, no source.
+PREGNANT = frozenset(
+    {"pregnant", "in calf", "positive", "pd+", "pd positive", "preg", "tragend", "trächtig"}
+    | {"drachtig", "pleine", "gestante", "preñada", "prenhe", "prenha", "gravida", "drægtig"}
+)
+OPEN = frozenset(
+    {"open", "empty", "not pregnant", "not in calf", "negative", "pd-", "pd negative", "leer"}
+    | {"nicht tragend", "gust", "niet drachtig", "vide", "vacía", "vazia", "vuota", "tom"}
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,7 @@ from dictation.records.herd.dates import DateOrder, dates_in, possible_orders
 from dictation.records.herd.layout import recognise
 from dictation.records.herd.sheet import content_of
 from dictation.records.herd_list import ReadList, read_list, sheet_of
-from grammar.exam import KnownAnimal
+from grammar.exam import KnownAnimal, Service
 from tests.records.office import converted, row, title
 
 CALVED = {"837": date(2026, 7, 12), "0412": date(2026, 6, 30), "73": date(2026, 5, 2)}
@@ -272,3 +272,34 @@ def test_dates_that_fit_both_orders_are_shown_as_both(
     assert run(["import", "herd", str(file(tmp_path, "Cow;AI\n5;3/4/26\n")), "--yes"]) == 2
     told = " ".join(" ".join(capsys.readouterr()).split())
     assert "Dates: day first (18/11/2026) or month first (11/18/2026)" in told
+
+
+def test_who_has_no_short_number_is_called_by_her_ear_tag(tmp_path: Path) -> None:
+    text = "Cow;Ear tag;Lact\n837;DE 01 234 56837;3.0\n;DE 01 234 56999;2.\n12 Clara;;1\n"
+    animals = read(file(tmp_path, text)).animals
+    assert [a.tag for a in animals] == ["837", "DE 01 234 56999", "12 Clara"]
+    assert [a.parity for a in animals] == [3, 2, 1]
+
+
+@pytest.mark.parametrize(
+    "foot",
+    ["48 cows;;", ";;Total 48", "Total;48;", "Anzahl Tiere: 48;;", "Ø;;2,3", "Printed 1.2.2026;;",
+     "Cow;Calved;Lact", ";;;", "end of list;;"],
+)  # fmt: skip
+def test_no_row_becomes_an_animal_that_is_none(tmp_path: Path, foot: str) -> None:
+    text = f"Cow;Calved;Lact\n837;12.07.2026;3\n412;30.06.2026;2\n{foot}\n"
+    assert [a.tag for a in read(file(tmp_path, text)).animals] == ["837", "412"]
+
+
+def test_headings_with_lines_marks_and_units_are_read(tmp_path: Path) -> None:
+    head = '"Cow\nNo.","Last\ncalving (dd/mm/yyyy)","Last A.I. date*",Age,Sex\n'
+    text = head + "837,12/07/2026,04/10/2026,3y 2m,F\n"
+    (animal,) = read(file(tmp_path, text)).animals
+    assert (animal.tag, animal.calved_on) == ("837", date(2026, 7, 12))
+    assert animal.services == (Service(date(2026, 10, 4)),)
+
+
+def test_a_pen_s_name_makes_no_animal_vanish(tmp_path: Path) -> None:
+    text = "Pen;Cow;Calved\nSide A;837;12.07.2026\nBox 2;412;30.06.2026\nTotal;2;\n"
+    animals = read(file(tmp_path, text)).animals
+    assert [(a.tag, a.pen) for a in animals] == [("837", "Side A"), ("412", "Box 2")]

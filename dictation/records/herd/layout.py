@@ -130,6 +130,7 @@ def known_as(heading: str) -> str | None:
     if is_column(heading):
         return heading
     plain = bare(re.sub(r"\(.*?\)|\[.*?\]|[°º]", " ", heading))
+    plain = re.sub(r"(?<=\b\w)\.(?=\w\b)", "", plain)  # A.I. is AI
     words = " ".join(re.sub(r"[._:*\-\s]", " ", plain).split())
     for kind, numbered in _NUMBERED_HEADINGS:
         if (found := numbered.fullmatch(words)) is not None:

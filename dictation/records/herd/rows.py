@@ -13,6 +13,7 @@ from dataclasses import replace
 from datetime import date
 from itertools import pairwise
 
+from dictation.records.herd.countries import ELECTRONIC_DIGITS
 from dictation.records.herd.dates import WANTED, DateOrder, bare, dates_in, iso_date
 from dictation.records.herd.layout import known_as
 from dictation.records.herd.sheet import Mistakes
@@ -20,15 +21,15 @@ from grammar.exam import KnownAnimal, Service, digits_of
 
 MOST_CALVINGS = 25
 _POWERS_OF_TEN = re.compile(r"[0-9]+[.,]?[0-9]*E\+?[0-9]+", re.IGNORECASE)
-_ELECTRONIC_DIGITS = 15
+_DATE = re.compile(r"\d{1,2}[./]\d{1,2}[./]\d{2,4}")
 
 # In the languages of columns.toml; common practice, no source.
 _TOTALS = frozenset(
     """
     total totals totaal totale totali totais sum sums subtotal count average avg mean median summe
     gesamt gesamtzahl anzahl durchschnitt mittelwert schnitt zwischensumme som aantal gemiddelde
-    somme moyenne nombre suma promedio media soma somma numero antal gennemsnit page seite pagina
-    side printed gedruckt afgedrukt imprime impreso stampato udskrevet
+    effectif somme moyenne nombre suma promedio media soma somma antal gennemsnit printed gedruckt
+    afgedrukt imprime impreso stampato udskrevet
     """.split()  # noqa: SIM905
 )
 _GROUPS = frozenset(
@@ -37,6 +38,15 @@ _GROUPS = frozenset(
     recinto box hold sti stald
     """.split()  # noqa: SIM905
 )
+_PAGES = frozenset({"page", "seite", "pagina", "side", "bladzijde"})
+_COUNTED = frozenset(
+    """
+    cows heifers animals head cattle kuhe tiere farsen rinder dieren koeien vaarzen vaches animaux
+    genisses vacas animales novillas animais novilhas vacche capi bovini manze koer køer dyr kvier
+    """.split()  # noqa: SIM905
+)
+"""Behind a number in the place of a tag: how many there are."""
+
 _MALES = frozenset(
     """
     m male bull steer ox bullock mannlich bulle ochse mannelijk stier os macho toro touro novilho
@@ -88,7 +98,9 @@ class Rows:
             or sum(known_as(cell) is not None for cell in filled) > 1
             or (tag and not digits_of(tag) and not self._names)
             or not any(cells.values())
-            or (max(map(len, _words(tag)), default=0) > 3 and len(filled) <= 2)
+            or _words(tag) & _COUNTED
+            or (len(filled) == 1 and _words(filled[0]) & _PAGES)
+            or _DATE.search(tag)
         ):
             return False
         self.passed_over.append((line, ", ".join(filled)))
@@ -100,6 +112,8 @@ class Rows:
         if not self._own and self._animals and filled and _only_services(filled):
             self._add(len(self._animals) - 1, self._services(line, cells))
             return
+        if not self._own and not cells.get("tag"):
+            cells = {**cells, "tag": cells.get("national_number", ""), "national_number": ""}
         tag = self._identity(line, "tag", cells)
         if not tag:
             self._mistakes.add(line, "tag", "is empty")
@@ -108,7 +122,7 @@ class Rows:
         male = bare(cells.get("sex", "")).strip(". ") in _MALES
         animal = KnownAnimal(
             tag=tag,
-            electronic_id=(digits if len(digits) == _ELECTRONIC_DIGITS else electronic) or None,
+            electronic_id=(digits if len(digits) == ELECTRONIC_DIGITS else electronic) or None,
             breed=cells.get("breed") or None,
             animal_class=cells.get("class") or ("bull" if male else None),
             parity=self._parity(line, cells.get("parity", "")),
@@ -120,7 +134,7 @@ class Rows:
         )
         if self._merged:
             self._pen = animal.pen
-        if tag in self._places and not self._own:
+        if tag and tag in self._places and not self._own:
             self._again(line, animal)
             return
         self._places.setdefault(tag, len(self._animals))
@@ -206,7 +220,8 @@ class Rows:
     def _parity(self, line: int, text: str) -> int | None:
         if not text or not (self._own or re.search(r"\d", text)):
             return None
-        parity = self._mistakes.made(line, "parity", text, int, "is no whole number")
+        whole = text if self._own else re.sub(r"(?<=\d)(?:[.,]0*|\s*\D+)$", "", text)
+        parity = self._mistakes.made(line, "parity", whole, int, "is no whole number")
         if parity is not None and not 0 <= parity <= MOST_CALVINGS:
             self._mistakes.add(line, "parity", f"{parity} is not between 0 and {MOST_CALVINGS}")
         return parity
