@@ -25,7 +25,7 @@ from dictation.console.screen import (
 from dictation.console.sweep import NOT_YET, elsewhere, pregnancies, said_of
 from dictation.decide.record import Flags
 from dictation.visit.state import Visit
-from grammar.exam import Exam, Flag
+from grammar.exam import LONG_FROM, Exam, Flag, digits_of
 from grammar.findings import SweepStructure
 from grammar.wording import how_to_answer, spaced
 
@@ -138,9 +138,11 @@ def _animal(visit: Visit, exam: Exam | None, width: int) -> tuple[RenderableType
     """The animal in its frame, and the number of lines."""
     if exam is None:
         return Panel(Text("NO ANIMAL IN HAND", "bold"), box=box.HEAVY, title="animal"), 3
-    tag = " ".join(safe(exam.tag)) if exam.tag else "NOT SAID"
+    tag = safe(exam.tag or "NOT SAID")
+    if exam.tag is not None and len(digits_of(tag)) < LONG_FROM:
+        tag = " ".join(tag)
     told = [words.upper() for words in pregnancies(exam)]
-    if exam.herd_list_given and exam.tag and exam.known is None:
+    if exam.herd_list_given and exam.tag and not visit.numbers.named(exam.tag):
         told.append("NOT ON THE LIST")
     if visit.going.note_awaited:
         told.append("NOTE: NEXT WORDS ARE KEPT")

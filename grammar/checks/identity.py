@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
+from grammar.exam import FindingState
 from grammar.facts import ExamFacts
 from grammar.findings import Animal, AnimalClass, History, PastEvent
 from grammar.wording import spaced
@@ -36,7 +37,13 @@ def no_tag(facts: ExamFacts) -> Iterator[Raised]:
 def tag_not_on_list(facts: ExamFacts) -> Iterator[Raised]:
     """The tag is not on the herd list given."""
     exam = facts.exam
-    if exam.herd_list_given and exam.tag is not None and exam.known is None:
+    # Where it may be that of several animals, she is asked for.
+    asked = any(
+        r.state is FindingState.QUERIED and r.finding.tag == exam.tag and r.finding.listed is None
+        for r in exam.standing
+        if isinstance(r.finding, Animal)
+    )
+    if exam.herd_list_given and exam.tag is not None and exam.known is None and not asked:
         yield Raised(
             f"Tag {exam.tag} is not on the herd list. Check the number.",
             (("tag", exam.tag),),

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from dictation.visit.facts import HerdListed
 from dictation.visit.herd_numbers import HerdNumbers
@@ -56,6 +58,7 @@ def test_an_end_that_two_animals_have_is_asked_about_and_the_answer_is_the_whole
     words = [alternative.words for alternative in before.asked.alternatives]
     assert words == ["tag DE 01 234 56412", "tag DE 01 234 57412"]
     assert states(before.exam_in_hand) == [FindingState.QUERIED]
+    assert "tag_not_on_list" not in rules(before)
     assert tags(herd(*GERMAN), sure("cow four one two"), "second one") == [GERMAN[2]]
     assert tags(herd(*GERMAN), sure("cow seven four one two")) == [GERMAN[2]]
 
@@ -135,3 +138,18 @@ def test_numbers_without_digits_and_short_ends_name_nobody() -> None:
     assert numbers.named("37") == ()
     assert numbers.named("0") == ()
     assert [known.tag for known in numbers.named("0123456837")] == ["DE 01 234 56837"]
+
+
+@given(
+    st.lists(st.text("0123456789", min_size=8, max_size=12), min_size=1, max_size=30, unique=True),
+    st.data(),
+)
+def test_an_end_names_just_the_animals_whose_numbers_end_so(
+    numbers: list[str], data: st.DataObject
+) -> None:
+    herd_numbers = HerdNumbers(KnownAnimal(f"DE {number}") for number in numbers)
+    number = data.draw(st.sampled_from(numbers))
+    end = number[-data.draw(st.integers(3, 5)) :]
+    whole = [n for n in numbers if n.lstrip("0") == end.lstrip("0") != ""]
+    expected = whole or [n for n in numbers if n.endswith(end)]
+    assert {known.tag for known in herd_numbers.named(end)} == {f"DE {n}" for n in expected}
