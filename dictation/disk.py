@@ -12,7 +12,7 @@ import os
 import re
 from pathlib import Path
 
-from dictation.errors import MissingError
+from dictation.errors import MissingError, WrongUseError, cannot_write
 
 NO_ROOM = frozenset({errno.ENOSPC, errno.EFBIG, errno.EDQUOT})
 
@@ -163,3 +163,13 @@ def gone(folder: Path) -> str:
         f"{folder} is not there any more, moved or on a disk that was taken out: all that was taken"
         " is where it is now; run the same command again with that place."
     )
+
+
+def make_folder(folder: Path) -> None:
+    """Make a folder for what is written. Raises WrongUseError or MissingError."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except FileExistsError as error:
+        raise WrongUseError(f"{folder} is a file: give a folder with --out.") from error
+    except OSError as error:
+        raise cannot_write(folder, error.strerror) from error

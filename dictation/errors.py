@@ -17,6 +17,12 @@ class WrongUseError(HornsweepError):
     exit_code = 2
 
 
+class NothingWrittenError(HornsweepError):
+    """There is nothing in the visit that could be written; no file was. Exit code 1."""
+
+    exit_code = 1
+
+
 class BadInputError(HornsweepError):
     """A file could not be used. Exit code 3."""
 

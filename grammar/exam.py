@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
@@ -65,9 +66,27 @@ class Service:
         return max(min(self.last_day, on), self.first_day)
 
 
+LONG_FROM = 8
+"""Digits from which on a number is said by its end: official ear tags have nine to fifteen (EU and
+UK: two letters and up to twelve; ISO 11784: fifteen), a farm's own numbers six at most (common
+practice, no source)."""
+
+FEWEST_DIGITS = 3
+"""Digits of an end that names an animal; common practice, no source."""
+
+
+def digits_of(number: str) -> str:
+    """The digits of a number as it is printed: 'DE 01 234 56837' is 0123456837."""
+    return re.sub(r"[^0-9]", "", number)
+
+
 @dataclass(frozen=True, slots=True)
 class KnownAnimal:
-    """What the herd list knows of an animal. Day of service is day 0."""
+    """What the herd list knows of an animal. Day of service is day 0.
+
+    ``tag``: what the farm calls her by. ``national``: the number of her official ear tag, as it is
+    written, where that is another one. ``pen``: where she stands.
+    """
 
     tag: str
     electronic_id: str | None = None
@@ -77,6 +96,23 @@ class KnownAnimal:
     calved_on: date | None = None
     services: tuple[Service, ...] = ()
     last_status: str | None = None
+    national: str | None = None
+    pen: str | None = None
+
+    @property
+    def long_numbers(self) -> tuple[str, ...]:
+        """The digits of all her numbers that are said by their ends."""
+        every = (digits_of(n) for n in (self.tag, self.national, self.electronic_id) if n)
+        return tuple(dict.fromkeys(digits for digits in every if len(digits) >= LONG_FROM))
+
+    def bears(self, said: str) -> bool:
+        """Whether this may be a number of hers: her tag, or the end of a long one."""
+        plain = digits_of(said)
+        whole = plain.lstrip("0")
+        if said == self.tag or (whole and digits_of(self.tag).lstrip("0") == whole):
+            return True
+        ends = any(long.endswith(plain) for long in self.long_numbers)
+        return ends and len(plain) >= FEWEST_DIGITS
 
 
 class CystDefinition(StrEnum):

@@ -252,7 +252,8 @@ class PastEvent(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Animal:
-    """Which animal is in hand. ``tag`` is a string of digits: leading zeros count.
+    """Which animal is in hand. ``tag`` is a string of digits: leading zeros count. Where a person
+    chose one of several animals of the list, it is her tag as it stands there.
 
     ``listed``: whether the herd list has her; False from words alone where that was said.
 

@@ -8,6 +8,8 @@ from pathlib import Path
 
 import click
 
+from dictation.records.farms import Farm
+
 WRITTEN = "Written to {}: exams.csv, findings.csv, visit.sqlite and audio."
 
 
@@ -42,6 +44,9 @@ class VisitDate(click.ParamType[When]):
         return When(moment.date(), moment.isoformat(timespec="seconds"))
 
 
-def folder_for(out: Path | None, on: date) -> Path:
-    """The folder of a visit: as given, else named by its date in the current folder."""
-    return out if out is not None else Path(f"visit-{on.isoformat()}")
+def folder_for(out: Path | None, on: date, farm: Farm | None = None) -> Path:
+    """The folder of a visit: as given, else named by its date among the visits of the farm, or in
+    the current folder."""
+    if out is not None:
+        return out
+    return (Path() if farm is None else farm.visits) / f"visit-{on.isoformat()}"

@@ -12,11 +12,14 @@ import click
 from dictation.console.terminal import sentence
 from dictation.decide.record import Flags
 from dictation.decide.signing import standing
-from dictation.errors import WrongUseError, cannot_write
-from dictation.intake.reading import read_visit
+from dictation.disk import make_folder
+from dictation.errors import NothingWrittenError, WrongUseError
+from dictation.intake.reading import read_visit, visits_under
+from dictation.records.farms import farm_named
 from dictation.records.icar.sender import SOURCE, Sender
 from dictation.visit.journal_state import origin_of
 from dictation.visit.state import Visit
+from grammar.exam import Exam
 
 NO_PDF = (
     "list.html is for a browser to print, on A4; list.pdf beside it needs the extra pdf"
@@ -26,13 +29,14 @@ NO_PDF = (
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """A visit, where its files go, and what the options said of the sender."""
+    """A visit, where its files go, the exams before it, and what was said of the sender."""
 
     folder: Path
     out: Path
     visit: Visit
     flags: Flags
     sender: Sender
+    earlier: tuple[Exam, ...] = ()
 
 
 def _csv(wanted: Wanted) -> tuple[Path, ...]:
@@ -46,33 +50,32 @@ def _csv(wanted: Wanted) -> tuple[Path, ...]:
 def _icar(wanted: Wanted) -> tuple[Path, ...]:
     """Events of the open standard, and a report of what is in none."""
     from dictation.records.icar.export import icar_export, write_icar
-    from dictation.records.icar.findings import sentences
+    from dictation.records.icar.findings import left_out_words
 
     export = icar_export(wanted.visit.exams, wanted.sender)
-    for line in sentences(export.left_out, export.only_in_words):
-        sentence(line)
+    left = left_out_words(export.left_out, export.only_in_words)
+    _stop_where_empty(bool(export.events), left)
     return write_icar(wanted.out, export)
 
 
 def _list(wanted: Wanted) -> tuple[Path, ...]:
     """list.html, and list.pdf with the extra ``pdf``."""
-    from dictation.records.farm_list.page import page, write_list
-    from dictation.records.farm_list.to_do import to_decide
-    from dictation.records.pictures.charts import pictures
+    from dictation.records.farm_list.page import page, write_page
+    from dictation.records.since_last import since_last
 
-    visit, flags = wanted.visit, wanted.flags
-    drawn = frozenset(e.number for e in visit.exams if to_decide(visit, e, flags))
-    paths = write_list(wanted.out, page(visit, flags, pictures(visit, drawn)))
+    since = since_last(wanted.visit, wanted.earlier)
+    paths = write_page(wanted.out, page(wanted.visit, wanted.flags, since))
     if len(paths) == 1:
         sentence(NO_PDF)
     return paths
 
 
 def _calendar(wanted: Wanted) -> tuple[Path, ...]:
-    from dictation.records.diary import write_calendar
+    from dictation.records.diary import days_of, left_out_words, write_calendar
 
-    visit, origin = wanted.visit, wanted.sender.origin
-    return (write_calendar(wanted.out, visit.exams, origin, visit.farm, wanted.sender.standing),)
+    visit, sender = wanted.visit, wanted.sender
+    _stop_where_empty(any(map(days_of, visit.exams)), left_out_words(visit.exams))
+    return (write_calendar(wanted.out, visit.exams, sender.origin, visit.farm, sender.standing),)
 
 
 def _changes(wanted: Wanted) -> tuple[Path, ...]:
@@ -82,12 +85,31 @@ def _changes(wanted: Wanted) -> tuple[Path, ...]:
     return write_changes(wanted.out, wanted.visit, wanted.flags)
 
 
+def _text(wanted: Wanted) -> tuple[Path, ...]:
+    """The farm's text message, on standard output too."""
+    from dictation.records.message import message, write_message
+
+    words, left = message(wanted.visit, wanted.flags)
+    _stop_where_empty(bool(wanted.visit.exams), f"Left out for length: {left}" if left else "")
+    click.echo(words)
+    return (write_message(wanted.out, words),)
+
+
+def _stop_where_empty(there: bool, left: str) -> None:
+    """Say what is left out; raise NothingWrittenError where nothing is left to write."""
+    if not there:
+        raise NothingWrittenError(f"Nothing to write, and no file was written. {left}".strip())
+    if left:
+        sentence(left)
+
+
 FORMATS: dict[str, Callable[[Wanted], tuple[Path, ...]]] = {
     "csv": _csv,
     "icar": _icar,
     "list": _list,
     "calendar": _calendar,
     "changes": _changes,
+    "text": _text,
 }
 """Name of a format: what writes its files; what that needs is loaded when it is asked for."""
 
@@ -98,6 +120,12 @@ FORMATS: dict[str, Callable[[Wanted], tuple[Path, ...]]] = {
 @click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
 @click.option("--to", "form", type=click.Choice(list(FORMATS)), required=True, help="Format.")
 @click.option("--out", type=click.Path(path_type=Path), help="Folder to write into.")
+@click.option("--farm", help="list: a farm of 'hornsweep farm', for its earlier visits.")
+@click.option(
+    "--earlier",
+    type=click.Path(path_type=Path),
+    help="list: earlier visits; who was lost since, and who was not presented, is told.",
+)
 @click.option("--herd-id", help="icar: official number of the herd, to go before each tag.")
 @click.option("--source", help="icar: address (URI or reverse domain name) of the practice.")
 @click.option("--vet", help="icar: who examined.")
@@ -107,6 +135,8 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
     folder: Path,
     form: str,
     out: Path | None,
+    farm: str | None,
+    earlier: Path | None,
     herd_id: str | None,
     source: str | None,
     vet: str | None,
@@ -116,17 +146,26 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
     """Write a visit's records for others to read; without --out, into its own folder.
 
     csv: every exam and finding. icar: events of the open Animal Data Exchange standard. list: a
-    page to print for the farm. calendar: rechecks, sexing, dry-off and calving days. changes: was,
-    is, who, when and why of all that was changed. Each says who approved the visit.
+    page to print for the farm. calendar: rechecks, sexing, dry-off and calving days. text: a
+    message for the farmer's telephone, 40 words at most. changes: was, is, who, when and why of all
+    that was changed. Each but csv says who approved the visit. What cannot be told is named in one
+    line; where nothing can, no file is written and the command exits with 1.
     """
     where, place = _zone(zone), _location(location)
     visit, flags = read_visit(folder)
     target = out if out is not None else folder
-    _make(target)
-    told = standing(visit, flags)
-    sender = Sender(origin_of(folder), source or SOURCE, herd_id, vet, where, place, told)
-    wanted = Wanted(folder, target, visit, flags, sender)
-    sentence(f"The visit: {told}.")
+    make_folder(target)
+    stands = standing(visit, flags)
+    sender = Sender(origin_of(folder), source or SOURCE, herd_id, vet, where, place, stands)
+    among = farm_named(farm).visits if farm is not None else earlier
+    before: tuple[Exam, ...] = ()
+    if among is not None:
+        found, damaged = visits_under(among, but=folder)
+        before = tuple(exam for past in found for exam in past.exams)
+        for told in damaged:
+            sentence(f"Passed over: {told}")
+    wanted = Wanted(folder, target, visit, flags, sender, before)
+    sentence(f"The visit: {stands}.")
     for path in FORMATS[form](wanted):
         sentence(f"Written: {path}")
 
@@ -147,12 +186,3 @@ def _location(text: str | None) -> tuple[str, str] | None:
     if not scheme.strip() or not number.strip():
         raise WrongUseError(f"'{text}' is no location like SCHEME:NUMBER, with a colon between.")
     return scheme.strip(), number.strip()
-
-
-def _make(target: Path) -> None:
-    try:
-        target.mkdir(parents=True, exist_ok=True)
-    except FileExistsError as error:
-        raise WrongUseError(f"{target} is a file: give a folder with --out.") from error
-    except OSError as error:
-        raise cannot_write(target, error.strerror) from error

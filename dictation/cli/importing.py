@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
@@ -14,12 +16,13 @@ from rich.text import Text
 from dictation.cli.dates import VisitDate, When
 from dictation.console.safe import plain
 from dictation.console.terminal import sentence, show
-from dictation.errors import WrongUseError
+from dictation.errors import BadInputError, WrongUseError
 from dictation.intake.from_files import take_in
 from dictation.intake.reading import read_visit
 from dictation.records.csv_reading import read_csv_visit
+from dictation.records.herd.countries import country_of
+from dictation.records.herd.dates import DateOrder
 from dictation.records.herd.layout import (
-    DateOrder,
     Layout,
     Recognised,
     is_column,
@@ -27,12 +30,25 @@ from dictation.records.herd.layout import (
     recognise,
 )
 from dictation.records.herd.sheet import Sheet, content_of
-from dictation.records.herd_list import read_herd_list, sheet_of
+from dictation.records.herd_list import read_herd_list, read_list, sheet_of
 from dictation.records.questions_file import questions_of_no_exam
 from dictation.records.visit_files import write_visit_files
 from dictation.visit.facts import VisitOpened
+from grammar.exam import KnownAnimal
 
 EXAMPLES_SHOWN = 3
+ANIMALS_SHOWN = 10
+ROWS_NAMED = 8
+_PREVIEW: dict[str, Callable[[KnownAnimal], str]] = {
+    "tag": lambda a: a.tag,
+    "ear tag": lambda a: a.national or "",
+    "pen": lambda a: a.pen or "",
+    "class": lambda a: a.animal_class or "",
+    "calved": lambda a: "" if a.calved_on is None else a.calved_on.isoformat(),
+    "served": lambda a: ", ".join(s.first_day.isoformat() for s in a.services),
+    "status": lambda a: a.last_status or "",
+}
+"""Columns of the preview."""
 _DELIMITER_WORDS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "upright bar"}
 _ORDER_WORDS = {
     DateOrder.ISO: "year-month-day (2026-11-18)",
@@ -64,21 +80,31 @@ def command() -> None:
 def herd(path: Path, said: tuple[str, ...], date_order: str | None, yes: bool) -> None:
     """Show how a herd list will be read; once confirmed, keep it for the lists of its folder.
 
-    CSV and XLSX of any form. A list in JSON of the Animal Data Exchange standard, or in hornsweep's
-    own form, needs no import.
+    CSV, XLSX, ODS and XLS of any form, in English, German, Dutch, French, Spanish, Portuguese,
+    Italian or Danish. A list in JSON of the Animal Data Exchange standard, or in hornsweep's own
+    form, needs no import.
     """
     if path.suffix.lower() == ".json":
         count = len(read_herd_list(path).animals)
         sentence(f"{path}: {count} animals, in the standard's JSON; it can be used as it is.")
         return
-    sheet = sheet_of(path, content_of(path))
+    content = content_of(path)
+    sheet = sheet_of(path, content)
     found = recognise(sheet, _columns_said(said))
     layout = found.layout
     if date_order is not None:
         layout = replace(layout, date_order=DateOrder(date_order))
-    show(_shown(sheet, found, layout))
+    show(_shown(sheet, found, layout, date_order is not None))
     _stop_if_not_clear(found, layout, date_order)
-    animals = read_herd_list(path, layout).animals
+    read = read_list(path, content, layout)
+    animals = read.animals
+    if not animals:
+        raise BadInputError(f"{path} names no animal on the farm.")
+    show(_preview(animals))
+    if countries := _countries(animals):
+        sentence(countries)
+    if read.passed_over:
+        sentence(_passed_over(read.passed_over))
     if not yes and not click.confirm(f"{len(animals)} animals. Is this right?", err=True):
         sentence("Nothing was kept: name what is wrong with --column or --date-order.")
         return
@@ -135,21 +161,53 @@ def _stop_if_not_clear(found: Recognised, layout: Layout, date_order: str | None
     """Where a person must say something first, nothing is asked that could be answered by habit."""
     if "tag" not in layout.names.values():
         raise WrongUseError("No column was recognised as the tag: name it with --column.")
-    slashed = found.orders - {DateOrder.ISO}
-    if date_order is None and DateOrder.ISO not in found.orders and len(slashed) > 1:
-        raise WrongUseError(
-            "Every date fits day first and month first: say which with --date-order dmy or mdy."
-        )
+    if date_order is not None or DateOrder.ISO in found.orders or len(found.orders) == 1:
+        return
+    how = "Every date fits" if found.orders else "Some dates fit only"
+    both = "day first and month first" if found.orders else "day first, others only month first"
+    raise WrongUseError(f"{how} {both}: say which with --date-order dmy or mdy.")
 
 
-def _shown(sheet: Sheet, found: Recognised, layout: Layout) -> RenderableType:
+def _preview(animals: tuple[KnownAnimal, ...]) -> RenderableType:
+    """The first animals as they were understood."""
+    table = Table(box=box.SIMPLE_HEAD, expand=True, padding=(0, 1))
+    for name in _PREVIEW:
+        table.add_column(name, overflow="fold")
+    for each in animals[:ANIMALS_SHOWN]:
+        table.add_row(*(plain(told(each)) for told in _PREVIEW.values()))
+    return table
+
+
+def _countries(animals: tuple[KnownAnimal, ...]) -> str:
+    """The countries of long numbers; empty where there is none."""
+    told = []
+    for what, numbers in (
+        ("Ear tags", [a.national or a.tag for a in animals]),
+        ("Electronic numbers", [a.electronic_id or "" for a in animals]),
+    ):
+        counted = Counter(country for number in numbers if (country := country_of(number)))
+        if counted:
+            named = ", ".join(f"{country} {count}" for country, count in counted.most_common())
+            told.append(f"{what}: {named}.")
+    return " ".join(told)
+
+
+def _passed_over(rows: tuple[tuple[int, str], ...]) -> str:
+    shown = "; ".join(f"line {line} ({words})" for line, words in rows[:ROWS_NAMED])
+    more = f"; and {len(rows) - ROWS_NAMED} more" if len(rows) > ROWS_NAMED else ""
+    return f"No animal of their own, and passed over: {plain(shown).plain}{more}."
+
+
+def _shown(sheet: Sheet, found: Recognised, layout: Layout, said: bool) -> RenderableType:
     first, last = Column("column", ratio=1), Column("for example", ratio=1)
     columns = (first, Column("read as", no_wrap=True), last)
     table = Table(*columns, box=box.SIMPLE_HEAD, expand=True, padding=(0, 1))
     for place, (heading, name) in enumerate(layout.columns):
         words = Text("not read", "dim") if name is None else Text(name, "bold")
         table.add_row(plain(heading), words, plain(_examples(sheet, found, place)))
-    lines = [f"Header on line {found.header_line}. Dates: {_ORDER_WORDS[layout.date_order]}."]
+    orders = [layout.date_order] if said or DateOrder.ISO in found.orders else sorted(found.orders)
+    dates = " or ".join(_ORDER_WORDS[order] for order in orders) or "in more than one order"
+    lines = [f"Header on line {found.header_line}. Dates: {dates}."]
     if layout.encoding is not None and layout.delimiter is not None:
         parted = _DELIMITER_WORDS.get(layout.delimiter, layout.delimiter)
         lines.append(f"Letters: {layout.encoding}. Columns parted by: {parted}.")

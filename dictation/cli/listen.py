@@ -26,13 +26,15 @@ from dictation.live.keys import RECORDER
 from dictation.live.loop import Wanted, listen
 from dictation.live.shared import Shared
 from dictation.recognition.engines import load_engine
+from dictation.records.farms import farm_named
 from dictation.visit.journal import BusyError
 
 LOOPBACK = "127.0.0.1"
 
 
 @click.command(epilog="Example: hornsweep listen --herd herd.csv --out visit-larkmoor")
-@click.option("--herd", type=click.Path(path_type=Path), help="Herd list in CSV.")
+@click.option("--farm", help="A farm of 'hornsweep farm': its herd list, and where it goes.")
+@click.option("--herd", type=click.Path(path_type=Path), help="Herd list: CSV, XLSX, ODS, JSON.")
 @click.option("--out", type=click.Path(path_type=Path), help="Folder of the visit.")
 @click.option(
     "--copy",
@@ -64,6 +66,7 @@ LOOPBACK = "127.0.0.1"
 @click.option("--port", type=click.IntRange(0, 65535), default=0, help="Port; a free one if 0.")
 @click.option("--for", "for_s", type=float, help="Stop by itself after so many seconds.")
 def command(  # noqa: PLR0913, PLR0917 - one an option
+    farm: str | None,
     herd: Path | None,
     out: Path | None,
     copy: Path | None,
@@ -94,8 +97,11 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
     """
     if not wall and (port or host != LOOPBACK):
         raise WrongUseError("--host and --port are of the wall page: give --wall too.")
-    folder = folder_for(out, date.today())
-    wanted = Wanted(folder, herd, Speak(speak), headset, order, for_s, reader, copy)
+    known = None if farm is None else farm_named(farm)
+    folder = folder_for(out, date.today(), known)
+    herd = herd or (None if known is None else known.herd)
+    called = None if known is None else known.called
+    wanted = Wanted(folder, herd, Speak(speak), headset, order, for_s, reader, copy, called)
     with without_driver_talk():
         microphone = Microphone(device)
     for name in ("SIGINT", "SIGTERM", "SIGHUP"):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import shutil
+import sys
 import time
 from dataclasses import asdict, dataclass
 from datetime import datetime
@@ -15,6 +16,8 @@ import numpy as np
 from dictation.audio.devices import port_audio, sound_errors
 from dictation.errors import HornsweepError
 from dictation.recognition.engines import load_engine
+from dictation.records.farms import farm_named
+from dictation.records.herd_list import read_herd_list
 
 ROOM_MB = 500
 """Room for about four hours of utterances as FLAC (1.1 MB a minute) and the journal."""
@@ -26,6 +29,27 @@ LISTEN_S = 0.5
 
 EARLIEST_YEAR = 2024
 """A clock before this has not been set."""
+
+
+# By system, as sys.platform calls it; those beside Linux are untested.
+MICROPHONE = {
+    "linux": "Plug one in; if there is one, type: sudo apt-get install libportaudio2, and choose it"
+    " in the system's sound settings.",
+    "darwin": "Plug one in, and allow it to the terminal: System Settings, Privacy & Security,"
+    " Microphone.",
+    "win32": "Plug one in, and allow it: Settings, Privacy & security, Microphone, Let desktop apps"
+    " access your microphone.",
+}
+VOICE = {
+    "linux": "Type: sudo apt-get install espeak-ng.",
+    "darwin": "Type: brew install espeak-ng.",
+    "win32": "Type: winget install eSpeak-NG.eSpeak-NG.",
+}
+PANGO = {
+    "linux": "Type: sudo apt-get install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0.",
+    "darwin": "Type: brew install pango.",
+    "win32": "Install MSYS2, and in it type: pacman -S mingw-w64-x86_64-pango.",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,13 +70,24 @@ class Finding:
     default=Path(),
     help="Where visits will be written; the current folder if not given.",
 )
+@click.option("--farm", "name", help="A farm of 'hornsweep farm': its herd list and its visits.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON array.")
-def command(out: Path, as_json: bool) -> int:
-    """Look for the model, the microphone and its level, room on the disk, and the clock.
+def command(out: Path, name: str | None, as_json: bool) -> int:
+    """Look for the model, the microphone and its level, room on the disk, the clock, a voice for
+    answers, and what makes PDFs; of what is missing, say what to type on this system.
 
     Exits with 4 where something is missing without which no recording can be heard.
     """
-    found = (_model(), _microphone(), _disk(out), _clock())
+    farm = None if name is None else farm_named(name)
+    found = (
+        _model(),
+        _microphone(),
+        _disk(out if farm is None else farm.visits),
+        _clock(),
+        _voice(),
+        _pdf(),
+        *(() if farm is None or farm.herd is None else (_herd(farm.herd),)),
+    )
     if as_json:
         click.echo(json.dumps([asdict(each) for each in found], indent=2))
     else:
@@ -78,7 +113,7 @@ def _model() -> Finding:
 
 
 def _microphone() -> Finding:
-    advice = "Recordings can be heard without one."
+    advice = f"{_on_this_system(MICROPHONE)} Recordings can be heard without one."
     try:
         audio = port_audio()
         device = audio.query_devices(kind="input")
@@ -94,6 +129,37 @@ def _microphone() -> Finding:
         advice = "Switch it on, or choose another in the system's settings."
         return Finding("microphone", False, False, told, advice)
     return Finding("microphone", True, False, f"'{name}' at {level:.0f} dBFS")
+
+
+def _voice() -> Finding:
+    if shutil.which("espeak-ng") is None:
+        told, advice = "espeak-ng is not installed.", _on_this_system(VOICE)
+        return Finding("voice", False, False, told, f"{advice} Without it nothing is said aloud.")
+    return Finding("voice", True, False, "espeak-ng, for answers aloud")
+
+
+def _pdf() -> Finding:
+    try:
+        import weasyprint  # noqa: F401 - whether it can be loaded
+    except ModuleNotFoundError:
+        told, advice = "the extra is not installed.", "Type: pip install 'hornsweep[pdf]'."
+    except OSError:
+        told, advice = "the library Pango is not installed.", _on_this_system(PANGO)
+    else:
+        return Finding("PDF", True, False, "lists are written as PDF too")
+    return Finding("PDF", False, False, told, f"{advice} A browser prints the lists without it.")
+
+
+def _herd(path: Path) -> Finding:
+    try:
+        animals = read_herd_list(path).animals
+    except HornsweepError as error:
+        return Finding("herd list", False, False, str(error))
+    return Finding("herd list", True, False, f"{len(animals)} animals in {path}")
+
+
+def _on_this_system(advice: dict[str, str]) -> str:
+    return advice.get(sys.platform, advice["linux"])
 
 
 def _disk(folder: Path) -> Finding:

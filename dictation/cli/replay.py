@@ -34,6 +34,7 @@ from dictation.live.replay import Telling, replay, so_far
 from dictation.live.session import Begin, Session, session_in
 from dictation.recognition.engines import load_engine
 from dictation.recognition.protocol import Recogniser
+from dictation.records.farms import farm_named
 from dictation.records.visit_files import write_visit_files
 from dictation.visit.journal import AUDIO_FOLDER
 from grammar.exam import Severity
@@ -60,7 +61,8 @@ class Job:
 
 @click.command(epilog="Example: hornsweep replay morning.flac --herd herd.csv --out visit-larkmoor")
 @click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
-@click.option("--herd", type=click.Path(path_type=Path), help="Herd list in CSV.")
+@click.option("--farm", help="A farm of 'hornsweep farm': its herd list, and where it goes.")
+@click.option("--herd", type=click.Path(path_type=Path), help="Herd list: CSV, XLSX, ODS, JSON.")
 @click.option("--out", type=click.Path(path_type=Path), help="Folder of the visit.")
 @click.option("--engine", default="guided", show_default=True, help="Recogniser.")
 @click.option("--model", type=click.Path(path_type=Path), help="Folder of the engine's model.")
@@ -68,7 +70,7 @@ class Job:
 @click.option("--json", "as_json", is_flag=True, help="JSON Lines instead of tables.")
 @click.option("--strict", is_flag=True, help="Exit with 1 if something is left to settle.")
 @click.option("--apply", is_flag=True, help="Of a visit's folder: take over what is sure now.")
-def command(out: Path | None, apply: bool, **given: Any) -> int:
+def command(out: Path | None, apply: bool, farm: str | None, **given: Any) -> int:
     """Hear recordings (WAV, FLAC, OGG), or take phrases from .txt files, one a line.
 
     The visit goes into a folder: its journal, the sound of each phrase, exams.csv and findings.csv.
@@ -78,7 +80,10 @@ def command(out: Path | None, apply: bool, **given: Any) -> int:
     what would change is shown; nothing changes without --apply, and what people put right stays.
     """
     on = given["when"].on if given["when"] else date.today()
-    job = Job(folder=folder_for(out, on), **given)
+    known = None if farm is None else farm_named(farm)
+    if known is not None:
+        given |= {"herd": given["herd"] or known.herd, "farm": known.called}
+    job = Job(folder=folder_for(out, on, known), **given)
     if any(path.is_dir() for path in job.files):
         if len(job.files) > 1:
             raise WrongUseError("A visit's folder is heard again by itself: give it alone.")

@@ -72,7 +72,7 @@ def _listed_tag(words: str, visit: Visit, parse: Parse) -> Animal | None:
     what = _only(parse(f"tag {words}", None))
     if not isinstance(what, Animal) or visit.herd_list is None:
         return None
-    known = what.tag in visit.herd_list.by_tag and len(what.tag or "") > 1
+    known = len(what.tag or "") > 1 and bool(visit.numbers.named(what.tag or ""))
     return replace(what, tag_alone=True) if known else None
 
 

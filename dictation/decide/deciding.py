@@ -11,7 +11,7 @@ from dictation.visit import facts, inputs
 from dictation.visit.facts import Fact
 from dictation.visit.inputs import By, Input
 from dictation.visit.parts import Effect, Fate, Frame, Keep, Name, SetTo
-from dictation.visit.state import Act, Visit
+from dictation.visit.state import Act, Visit, exam_name
 
 VOICE = By("voice")
 
@@ -110,9 +110,11 @@ def _take_exam(draft: Draft, given: inputs.ExamTaken) -> None:
     numbers = [draft.add_finding(each, number) for each in given.recorded]
     looked_up = draft.visit.exam(number)
     assert looked_up is not None
-    if looked_up.tag is None and given.tag is not None:
-        # Known there by an electronic number alone, whose list is not at hand here.
-        draft.add(facts.ExamNamed(number, Name(), Name(given.tag)))
+    if given.tag is not None and looked_up.tag != given.tag:
+        # She was called so there, whatever a list that is at hand here makes of what was said.
+        listed = draft.visit.numbers.written(given.tag)
+        name = Name(given.tag, None if listed is None else listed.tag)
+        draft.add(facts.ExamNamed(number, exam_name(looked_up), name))
     unknown = f"it was open in {given.source}"
     phrases = [each.phrase for each in given.recorded if each.phrase is not None]
     phrase = phrases[-1] if phrases else 0

@@ -173,8 +173,10 @@ class Draft:
         said = [r.finding for r in exam.standing if isinstance(r.finding, Animal)]
         tag = next((a.tag for a in reversed(said) if a.tag), None)
         electronic = next((a.electronic_id for a in reversed(said) if a.electronic_id), None)
-        known = known_animal(self.visit, Animal(tag, electronic))
-        if tag is None and known is not None:
+        listed = next((a.listed for a in reversed(said) if a.tag), None)
+        known = known_animal(self.visit, Animal(tag, electronic, listed))
+        # Of whatever was said of her numbers, her name is the one that the list calls her by.
+        if known is not None and (tag is None or known.bears(tag)):
             tag = known.tag
         was = exam_name(exam)
         now = Name(tag, None if known is None else known.tag)
@@ -238,16 +240,26 @@ class Draft:
         self.drop_exam(exam, into)
 
 
+def animals_meant(visit: Visit, animal: Animal) -> tuple[KnownAnimal, ...]:
+    """The animals of the herd list that a tag, or an electronic number, may mean.
+
+    A tag that a person chose out of several (``listed``) is that of the list, as it stands there.
+    """
+    numbers, electronic = visit.numbers, animal.electronic_id
+    if animal.tag is not None:
+        chosen = numbers.written(animal.tag) if animal.listed else None
+        if meant := (chosen,) if chosen is not None else numbers.named(animal.tag):
+            read = tuple(known for known in meant if known.electronic_id == electronic)
+            return read if electronic is not None and read else meant
+    if electronic is None:
+        return ()
+    return tuple(known for known in visit.herd if known.electronic_id == electronic)[:1]
+
+
 def known_animal(visit: Visit, animal: Animal) -> KnownAnimal | None:
-    """What the herd list knows of an animal, by its tag or its electronic number."""
-    herd = visit.herd_list
-    if herd is None:
-        return None
-    if animal.tag is not None and animal.tag in herd.by_tag:
-        return herd.by_tag[animal.tag]
-    if animal.electronic_id is None:
-        return None
-    return next((k for k in herd.animals if k.electronic_id == animal.electronic_id), None)
+    """What the herd list knows of an animal; None where it may be none, or more than one."""
+    meant = animals_meant(visit, animal)
+    return meant[0] if len(meant) == 1 else None
 
 
 def standing_of(visit: Visit, phrase: int) -> tuple[RecordedFinding, ...]:

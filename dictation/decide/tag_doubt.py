@@ -8,11 +8,12 @@ it, any other tag that came close is asked about: nothing else would find the mi
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from dictation.decide.doubt import DIGITS_ALIKE
 from dictation.decide.rivals import animals_in
+from dictation.visit.herd_numbers import HerdNumbers
 from grammar.findings import Animal, Command, Finding, Said
 
 Values = tuple[Said, ...]
@@ -40,7 +41,7 @@ class TagDoubt:
 def doubt_of_tag(
     said: Values,
     heard_otherwise: Sequence[tuple[float, Values]],
-    listed: Iterable[str],
+    listed: HerdNumbers,
     borne_out: Values = (),
 ) -> TagDoubt | None:
     """What the herd list, or what else was heard, has against the tag of ``said``; None: nothing.
@@ -48,17 +49,17 @@ def doubt_of_tag(
     ``heard_otherwise``: readings of the other hypotheses, and how many nats they lie behind.
     ``borne_out``: what the untaught model hears, as far as it can be read.
     """
-    tags = frozenset(listed)
     animal = named_by_tag(said)
     if animal is None or animal.tag is None:
         return None
     tag = animal.tag
     also = _also_heard(tag, heard_otherwise)
-    if not tags or animal.listed is False:  # no list can tell them apart
+    if not listed or animal.listed is False:  # no list can tell them apart
         return _without_a_list(said, tag, also, named_by_tag(borne_out))
-    also = {other: nats for other, nats in also.items() if other in tags}
-    if tag in tags:
-        near = [other for other, nats in also.items() if nats <= NEAR_LISTED_NATS]
+    also = {other: nats for other, nats in also.items() if other in listed}
+    if tag in listed:
+        others = {other: nats for other, nats in also.items() if not listed.same(tag, other)}
+        near = [other for other, nats in others.items() if nats <= NEAR_LISTED_NATS]
         if not near:
             return None
         why = f"tag {near[0]} is on the herd list too, and sounded nearly the same"
@@ -67,7 +68,7 @@ def doubt_of_tag(
         (only,) = also
         why = f"tag {tag} is not on the herd list, tag {only} is"
         return TagDoubt(_with_tag(said, only), (said,), why)
-    offered = tuple(also) or _like(tag, tags)
+    offered = tuple(also) or _like(tag, frozenset(listed.spoken(len(tag))))
     why = f"tag {tag} is not on the herd list"
     return TagDoubt(said, tuple(_with_tag(said, other) for other in offered), why)
 

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from dictation.decide.draft import Breath, Draft, known_animal, record
+from dictation.decide.draft import Breath, Draft, animals_meant, known_animal, record
 from dictation.visit.parts import Alternative, Instead, Keep, Query, QueryState, SetTo
 from dictation.visit.state import Visit
 from grammar.exam import Exam, FindingState
 from grammar.findings import Animal, Command, CommandName, Said
-from grammar.wording import capital, written
+from grammar.wording import capital, either, written
+
+OFFERED_ANIMALS = 3
+"""Animals that can be told apart by keys and in the head; of more the number is said longer."""
 
 DIGITS = frozenset(
     """
@@ -33,16 +36,31 @@ def take_animal(draft: Draft, breath: Breath, animal: Animal, words: str) -> Non
     if exam is not None and _may_be_another(visit, exam, animal):
         _perhaps_another(draft, breath, exam, animal)
     elif exam is None or not _names_another(visit, exam, animal):
-        if exam is None or not _adds_nothing(exam, animal):
-            record(draft, breath, animal, words)
+        if exam is None or not _adds_nothing(visit, exam, animal):
+            _record(draft, breath, animal, words)
     elif animal.tag_alone and not (animal.listed or _plainly_a_tag(animal, words)):
         _perhaps_another(draft, breath, exam, animal)
     elif _something_found(visit, exam) or _named_surely(exam, animal):
         _settle_what_it_repeats(draft, breath)
         next_animal(draft, breath, implied=True)
-        record(draft, breath, animal, words)
+        _record(draft, breath, animal, words)
     else:
         _rename(draft, breath, exam, animal)
+
+
+def _record(draft: Draft, breath: Breath, animal: Animal, words: str) -> None:
+    """Put a tag on record; where it may mean several animals of the list, she is asked for."""
+    meant = animals_meant(draft.visit, animal)
+    several = animal.tag is not None and len(meant) > 1
+    number = record(draft, replace(breath, sure=breath.sure and not several), animal, words)
+    if not several:
+        return
+    chosen = (replace(animal, tag=known.tag, listed=True) for known in meant)
+    offered = tuple(Alternative(written(each), SetTo(((number, each),))) for each in chosen)
+    why = f"{animal.tag} may be more than one animal of the herd list"
+    offered = offered[:OFFERED_ANIMALS]
+    question = f"{capital(written(animal))}: {either(a.words for a in offered)}"
+    draft.ask(breath.phrase.number, question, why, offered, no=Keep())
 
 
 def _settle_what_it_repeats(draft: Draft, breath: Breath) -> None:
@@ -212,7 +230,8 @@ def _told_untagged(exam: Exam) -> bool:
 def _listed(visit: Visit, animal: Animal) -> Animal:
     if visit.herd_list is None or (animal.tag is None and animal.electronic_id is None):
         return animal
-    return replace(animal, listed=known_animal(visit, animal) is not None)
+    meant = animals_meant(visit, animal)
+    return replace(animal, listed=None if len(meant) > 1 else bool(meant))
 
 
 def _animals(exam: Exam) -> list[Animal]:
@@ -225,7 +244,7 @@ def _names_another(visit: Visit, exam: Exam, animal: Animal) -> bool:
         other = animal.tag_colour is not None and bool(colours - {animal.tag_colour})
         if exam.tag is None:
             return _told_untagged(exam) and _something_found(visit, exam)
-        return exam.tag != animal.tag or other
+        return other or not _is_hers(visit, exam, animal.tag)
     if animal.electronic_id is not None:
         named = known_animal(visit, animal)
         if named is not None and exam.tag is not None:
@@ -249,10 +268,18 @@ def _may_be_another(visit: Visit, exam: Exam, animal: Animal) -> bool:
     return not animal.listed and unknown and not read and _something_found(visit, exam)
 
 
-def _adds_nothing(exam: Exam, animal: Animal) -> bool:
+def _is_hers(visit: Visit, exam: Exam, tag: str) -> bool:
+    """Whether a tag is the one of the animal in hand, as it was said or in other words."""
+    if exam.tag == tag:
+        return True
+    return exam.known is not None and exam.known in visit.numbers.named(tag)
+
+
+def _adds_nothing(visit: Visit, exam: Exam, animal: Animal) -> bool:
     said = _animals(exam)
+    hers = animal.tag is not None and _is_hers(visit, exam, animal.tag)
     return any(
-        before.tag == (animal.tag or before.tag)
+        (hers or before.tag == (animal.tag or before.tag))
         and before.electronic_id == (animal.electronic_id or before.electronic_id)
         and before.animal_class == (animal.animal_class or before.animal_class)
         and before.tag_colour == (animal.tag_colour or before.tag_colour)

@@ -36,7 +36,7 @@ def findings_typed(text: str, on: date | None) -> tuple[Said, ...]:
 def exam_named(visit: Visit, name: str) -> Exam:
     """The exam of a tag, or of its number as 'exam 3'. Raises WrongUseError."""
     number = name.lower().removeprefix("exam ").removeprefix("#")
-    by_tag = [exam for exam in visit.exams if exam.tag == name]
+    by_tag = [e for e in visit.exams if e.tag == name or (e.known and e.known.bears(name))]
     by_number = [e for e in visit.exams if number != name.lower() and str(e.number) == number]
     found = by_tag or by_number
     if len(found) == 1:

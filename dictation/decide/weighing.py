@@ -7,7 +7,7 @@ only where the likelier one is the one that fits them; else it raises a question
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -36,8 +36,9 @@ from dictation.decide.rivals import (
 )
 from dictation.decide.tag_doubt import doubt_of_tag, named_by_tag
 from dictation.recognition.protocol import Heard, Outcome
+from dictation.visit.herd_numbers import HerdNumbers
 from dictation.visit.state import Visit
-from grammar.findings import Command, Finding, Pregnancy, Reading, Said, Unread
+from grammar.findings import Animal, Command, Finding, Pregnancy, Reading, Said, Unread
 
 SERVICE_FITS_DAYS = 3
 """An age this near to a listed service fits it; our choice."""
@@ -85,7 +86,8 @@ def weighed(heard: Heard, parse: Parse, visit: Visit, on: date) -> Weighed:
             (), (), reading.unread, doubts, (), heard.confidence
         )
     said, found = reading.said, rivals(heard, parse, on)
-    listed = frozenset(a.tag for a in visit.herd)
+    listed = visit.numbers
+    found = tuple(r for r in found if not _same_animal(said, r.said, listed))
     reasons: list[str] = []
     if (instead := _listed_instead(said, found, listed)) is not None:
         reasons.append(_list_says(instead.said, said))
@@ -122,20 +124,20 @@ def weighed(heard: Heard, parse: Parse, visit: Visit, on: date) -> Weighed:
     return Weighed(said, others[:OFFERED], None, told, () if told else tuple(reasons), sure)
 
 
-def _listed_instead(said: Values, found: Sequence[Rival], listed: Collection[str]) -> Rival | None:
+def _listed_instead(said: Values, found: Sequence[Rival], listed: HerdNumbers) -> Rival | None:
     """A listed animal's reading, where the best names one that is not and lies hardly ahead."""
     animal = named_by_tag(said)
-    if not listed or animal is None or animal.tag in listed or animal.listed is False:
+    if not listed or animal is None or _on_list(animal, listed) or animal.listed is False:
         return None
     near = [r for r in found if r.nats <= TAKEN_NATS and same_but_for_tags(r.said, said)]
-    known = [r for r in near if (a := named_by_tag(r.said)) is not None and a.tag in listed]
+    known = [r for r in near if _on_list(named_by_tag(r.said), listed)]
     return known[0] if len(known) == 1 else None
 
 
-def _settled_by(said: Values, other: Values, listed: Collection[str], visit: Visit) -> str:
+def _settled_by(said: Values, other: Values, listed: HerdNumbers, visit: Visit) -> str:
     """Why what is known of the farm makes ``said`` plain against ``other``; empty where not."""
     ours, theirs = named_by_tag(said), named_by_tag(other)
-    if ours and theirs and ours.tag in listed and theirs.tag not in listed:
+    if ours and theirs and _on_list(ours, listed) and not _on_list(theirs, listed):
         return _list_says(said, other)
     age, instead = _age(said), _age(other)
     services = _days_since_services(visit, visit.on_date) if visit.on_date else ()
@@ -145,6 +147,22 @@ def _settled_by(said: Values, other: Values, listed: Collection[str], visit: Vis
     if fits and all(abs(days - instead) > SERVICE_FAR_DAYS for days in services):
         return f"{age} days fits the service {fits[0]} days ago, {instead} days fits none"
     return ""
+
+
+def _on_list(animal: Animal | None, listed: HerdNumbers) -> bool:
+    return animal is not None and animal.tag is not None and animal.tag in listed
+
+
+def _same_animal(said: Values, other: Values, listed: HerdNumbers) -> bool:
+    """Whether both say the same of one animal, named by more or by fewer digits of her number."""
+    ours, theirs = named_by_tag(said), named_by_tag(other)
+    if ours is None or theirs is None or ours.tag is None or theirs.tag is None:
+        return False
+    return (
+        ours.tag != theirs.tag
+        and listed.same(ours.tag, theirs.tag)
+        and same_but_for_tags(said, other)
+    )
 
 
 def _list_says(said: Values, other: Values) -> str:

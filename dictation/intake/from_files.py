@@ -36,8 +36,9 @@ def take_in(  # noqa: PLR0913, PLR0917 - what a visit is made of
     herd: HerdListed | None,
     source: str,
     asked: Mapping[int, tuple[Asked, ...]] = MappingProxyType({}),
+    whose: Mapping[int, str] = MappingProxyType({}),
 ) -> None:
-    """Write a journal for these exams into a new folder.
+    """Write a journal for these exams into a new folder. ``whose``: who gave an exam, by number.
 
     ``exams``, ``asked``: findings are numbered from 1 in each exam, and so do the answers name
     them. Raises WrongUseError where the folder holds a visit already, MissingError where it cannot
@@ -47,13 +48,13 @@ def take_in(  # noqa: PLR0913, PLR0917 - what a visit is made of
         raise WrongUseError(f"{folder} is not empty: give a new folder with --out.")
     partial = folder.with_name(f".{folder.name}.part")
     shutil.rmtree(partial, ignore_errors=True)
-    by = By(why=f"taken in from {source}")
-    given: list[Input] = [Noted(fact) for fact in (opened, herd) if fact is not None]
-    given += [exam_taken(exam, source, asked) for exam in exams]
+    why = f"taken in from {source}"
+    given: list[tuple[Input, str]] = [(Noted(fact), "") for fact in (opened, herd) if fact]
+    given += [(exam_taken(e, source, asked), whose.get(e.number, "")) for e in exams]
     try:
         with Record(Journal.write(partial)) as record:
-            for each in (*given, VisitClosed()):
-                record.take(each, by)
+            for each, who in (*given, (VisitClosed(), "")):
+                record.take(each, By(who, why))
         if folder.is_dir():
             folder.rmdir()
         partial.rename(folder)

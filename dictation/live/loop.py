@@ -136,6 +136,7 @@ class Wanted:
     for_s: float | None = None
     reader: str | None = None
     copy: Path | None = None
+    farm: str | None = None
 
 
 def listen(  # noqa: PLR0913, PLR0917 - what a live visit needs of whoever starts it
@@ -154,7 +155,7 @@ def listen(  # noqa: PLR0913, PLR0917 - what a live visit needs of whoever start
             hearing = Hearing(load())
             hearing.recognise(WARMING)
         stack.callback(hearing.close)
-        begin = Begin(wanted.folder, herd=wanted.herd, copy=wanted.copy)
+        begin = Begin(wanted.folder, herd=wanted.herd, farm=wanted.farm, copy=wanted.copy)
         session = stack.enter_context(session_in(begin, hearing, tell, understanding))
         with waiting("hearing the last words again"):
             front.show(hear_the_rest(session, understanding))

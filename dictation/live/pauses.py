@@ -29,8 +29,7 @@ def pause_after(heard: Heard, parse: Parse, visit: Visit) -> float:
     last = reading.said[-1].what if reading.said else None
     if reading.unread is not None or (isinstance(last, Seen) and last.remark is None):
         return BEGUN_HANG_OVER_S
-    listed = {} if visit.herd_list is None else visit.herd_list.by_tag
     tags = [animal.tag for animal in animals_in(reading.said) if animal.tag is not None]
-    if in_words(words).split()[-1] in GROWS or (tags and tags[-1] not in listed):
+    if in_words(words).split()[-1] in GROWS or (tags and len(visit.numbers.named(tags[-1])) != 1):
         return LIVE_HANG_OVER_S
     return SENTENCE_HANG_OVER_S

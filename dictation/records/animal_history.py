@@ -34,7 +34,8 @@ def exams_of(visits: Iterable[Visit], tag: str) -> tuple[Seen, ...]:
 
 def _is_hers(exam: Exam, tag: str) -> bool:
     said = (f.electronic_id for f in exam.findings if isinstance(f, Animal))
-    return tag in (exam.tag, exam.known and exam.known.electronic_id, *said)
+    known = exam.known
+    return tag in {exam.tag, *said} or (known is not None and known.bears(tag))
 
 
 def over_visits(seen: Sequence[Seen]) -> tuple[PlainTable, ...]:

@@ -13,11 +13,18 @@ from enum import StrEnum
 from pathlib import Path
 
 from dictation.disk import replace_file
-from dictation.records.ahead import ahead_of
+from dictation.records.ahead import (
+    ahead_of,
+    doubtful_identity,
+    is_lost,
+    settled,
+    status_in_doubt,
+)
 from dictation.records.one_line import one_line
 from dictation.visit.journal_state import Origin
 from grammar.dating.calving import DRY_PERIOD_SOURCE
 from grammar.exam import Exam, FindingState, RecordedFinding
+from grammar.facts import facts_of
 from grammar.findings import Plan, PlanAction, Pregnancy, PregnancyStatus
 
 CALENDAR_NAME = "calendar.ics"
@@ -61,8 +68,9 @@ def calendar(
     if standing:
         file.add("description", one_line(standing))
     for exam in exams:
-        for day in _days_of(exam):
-            file.add_component(_event(day, origin, farm, standing))
+        for day in days_of(exam):
+            sure = not exam.open_queries
+            file.add_component(_event(day, origin, farm, standing, sure=sure))
     content: bytes = file.to_ical()
     return content
 
@@ -80,7 +88,9 @@ def write_calendar(
     return path
 
 
-def _event(day: Day, origin: Origin, farm: str | None, standing: str):  # type: ignore[no-untyped-def]
+def _event(  # type: ignore[no-untyped-def]
+    day: Day, origin: Origin, farm: str | None, standing: str, *, sure: bool
+):
     from icalendar import Event
 
     event = Event()
@@ -96,13 +106,33 @@ def _event(day: Day, origin: Origin, farm: str | None, standing: str):  # type: 
     event.add("description", one_line(day.words + signed))
     event.add("categories", [day.purpose.replace("_", " ")])
     event.add("transp", "TRANSPARENT")
-    event.add("status", "CANCELLED" if day.cancelled else "CONFIRMED")
+    held = "CONFIRMED" if sure else "TENTATIVE"
+    event.add("status", "CANCELLED" if day.cancelled else held)
     if farm:
         event.add("location", one_line(farm))
     return event
 
 
-def _days_of(exam: Exam) -> tuple[Day, ...]:
+def left_out_words(exams: tuple[Exam, ...]) -> str:
+    """Who has no day of calving though she was said to be in calf, and why; in one line."""
+    reasons: dict[str, list[str]] = {}
+    for exam in exams:
+        said = [f.status for f in exam.findings if isinstance(f, Pregnancy)]
+        if PregnancyStatus.PREGNANT in said and ahead_of(exam).calving is None:
+            why = doubtful_identity(exam) or (
+                "whether she is in calf is not settled" if status_in_doubt(exam) else _no_day(exam)
+            )
+            reasons.setdefault(why, []).append(exam.tag or f"exam {exam.number}")
+    told = "; ".join(f"{', '.join(whose)} ({why})" for why, whose in reasons.items())
+    return f"Left out, no day of calving: {told}." if told else ""
+
+
+def _no_day(exam: Exam) -> str:
+    facts = facts_of(settled(exam))
+    return "lost" if is_lost(facts) else "no age or service to reckon with, or they contradict"
+
+
+def days_of(exam: Exam) -> tuple[Day, ...]:
     """The days ahead of an animal, by date. One that lies before the visit is left out."""
     ahead = ahead_of(exam)
     who = f"tag {exam.tag}" if exam.tag is not None else f"exam {exam.number}"

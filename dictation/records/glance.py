@@ -88,7 +88,8 @@ def glance(visit: Visit, flags: Flags, order: tuple[SweepStructure, ...]) -> Gla
         return seen
     raised = flags.get(exam.number, ())
     stops = tuple(flag.why for flag in raised if flag.severity is Severity.STOP)
-    status, detail = _status(exam, visit.going.note_awaited)
+    named = exam.tag is not None and bool(visit.numbers.named(exam.tag))
+    status, detail = _status(exam, named, visit.going.note_awaited)
     return replace(
         seen,
         exam=exam.number,
@@ -105,7 +106,7 @@ def glance(visit: Visit, flags: Flags, order: tuple[SweepStructure, ...]) -> Gla
     )
 
 
-def _status(exam: Exam, note_awaited: bool) -> tuple[str, str]:
+def _status(exam: Exam, named: bool, note_awaited: bool) -> tuple[str, str]:
     """'PREGNANT' and '75 days right horn'; a question mark where it is asked about."""
     big: dict[str, None] = {}
     small: list[str] = []
@@ -116,7 +117,7 @@ def _status(exam: Exam, note_awaited: bool) -> tuple[str, str]:
             small.append(written(finding).removeprefix(finding.status).strip())
         elif isinstance(finding, Plan):
             small.append(written(finding) + doubt)
-    if exam.herd_list_given and exam.tag and exam.known is None:
+    if exam.herd_list_given and exam.tag and not named:
         small.append("not on the list")
     if note_awaited:
         small.append("note: the next words are kept")

@@ -5,18 +5,19 @@ A proposal from dates, in plain words; the vet decides. Each reason has its sour
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
 from dictation.records.ahead import doubtful_identity, result_of, settled
 from dictation.records.farm_list.part import day
+from dictation.visit.herd_numbers import HerdNumbers
 from grammar.dating.calving import ROMANO, SEEN_FROM_COW, SURE_FROM_COW, SURE_FROM_HEIFER, due_date
 from grammar.dating.gestation import gestation_length
 from grammar.dating.services import bull_breeds
 from grammar.exam import Exam, KnownAnimal, Service
 from grammar.facts import facts_of
-from grammar.findings import PregnancyStatus
+from grammar.findings import Plan, PlanAction, PregnancyStatus
 from grammar.history import RECHECK_GRACE_DAYS, recheck_day
 
 # Penn State extension: a voluntary waiting period of 60 days is common.
@@ -30,8 +31,15 @@ LAST_LOOK_DAYS = (200, 220)
 _LOOKS_SOURCE = "common schedule (general, from memory)"
 COMMON = "common practice, no source"
 
-PREGNANT = frozenset({"pregnant", "in calf", "positive", "pd+", "pd positive", "preg"})
-OPEN = frozenset({"open", "empty", "not pregnant", "not in calf", "negative", "pd-", "pd negative"})
+# English, German, Dutch, French, Spanish, Portuguese, Italian, Danish; common practice, no source.
+PREGNANT = frozenset(
+    {"pregnant", "in calf", "positive", "pd+", "pd positive", "preg", "tragend", "trächtig"}
+    | {"drachtig", "pleine", "gestante", "preñada", "prenhe", "prenha", "gravida", "drægtig"}
+)
+OPEN = frozenset(
+    {"open", "empty", "not pregnant", "not in calf", "negative", "pd-", "pd negative", "leer"}
+    | {"nicht tragend", "gust", "niet drachtig", "vide", "vacía", "vazia", "vuota", "tom"}
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,24 +90,34 @@ def plan(
     ``earlier``: exams of earlier visits, for rechecks that were asked for, and for results.
     """
     before = [exam for exam in earlier if exam.on_date < on]
-    last: dict[str, Exam] = {}
-    results: dict[str, EarlierResult] = {}
-    for exam in sorted(before, key=lambda e: (e.on_date, e.number)):
-        if exam.tag is not None:
-            last[exam.tag] = exam
-            if (result := _result(exam)) is not None:
-                results[exam.tag] = result
+    visited = sorted({exam.on_date for exam in before})
     known = {animal.tag: animal for animal in animals}
+    numbers = HerdNumbers(known.values())
+    last = last_seen(before, numbers)
+    told = [exam for exam in before if _result(exam) is not None]
+    results = {tag: _result(exam) for tag, exam in last_seen(told, numbers).items()}
     # Who was asked for again and is on no list is asked for all the same.
     unlisted = [KnownAnimal(tag) for tag in last if tag not in known]
     found = []
     for animal in (*known.values(), *unlisted):
         tag = animal.tag
-        every = _reasons(animal, on, last.get(tag), results.get(tag))
+        every = [*_reasons(animal, on, last.get(tag), results.get(tag))]
+        if tag in last:
+            every += _not_done(animal, last[tag], on, visited)
         reasons = sorted(every, key=lambda reason: reason.rank)
         if reasons:
             found.append(Planned(animal, tuple(reasons)))
     return tuple(sorted(found, key=_order))
+
+
+def last_seen(exams: Iterable[Exam], numbers: HerdNumbers) -> dict[str, Exam]:
+    """The last exam of each animal, by the tag that the list has for her."""
+    last = {}
+    for exam in sorted(exams, key=lambda e: (e.on_date, e.number)):
+        if exam.tag is not None:
+            meant = numbers.named(exam.tag)
+            last[meant[0].tag if len(meant) == 1 else exam.tag] = exam
+    return last
 
 
 def _result(exam: Exam) -> EarlierResult | None:
@@ -188,6 +206,27 @@ def _asked_for(last: Exam, on: date) -> Iterator[Reason]:
     when = f"due on {day(due)}" if late <= 0 else f"due on {day(due)}, {_days(late)} ago"
     why = f"to be looked at again, {when} (asked for on {day(last.on_date)})"
     yield Reason(0, "recheck_due", why, max(0, late), "as the vet asked")
+
+
+def _not_done(
+    animal: KnownAnimal, last: Exam, on: date, visited: Sequence[date]
+) -> Iterator[Reason]:
+    """What was planned when she was last seen, and no list or visit shows as done."""
+    due = recheck_day(settled(last))
+    passed = [then for then in visited if due is not None and last.on_date < due <= then]
+    if passed:
+        told = " and ".join(map(day, passed))
+        yield Reason(0, "not_presented", f"not presented on {told}", len(passed), COMMON)
+    served = [s for s in animal.services if s.first_day > last.on_date]
+    plans = [f.action for f in settled(last).findings if isinstance(f, Plan)]
+    if PlanAction.BREED in plans and not served:
+        why = f"to be bred since {day(last.on_date)}, and no service is listed since"
+        yield Reason(1, "breed_not_done", why, (on - last.on_date).days, COMMON)
+    in_calf = result_of(last, facts_of(settled(last))) == PregnancyStatus.PREGNANT
+    if in_calf and served:
+        again = day(served[-1].first_day)
+        why = f"in calf on {day(last.on_date)}, and served again on {again}: lost?"
+        yield Reason(1, "served_since_in_calf", why, (on - served[-1].first_day).days, COMMON)
 
 
 def _pregnant(animal: KnownAnimal, service: Service, on: date) -> Iterator[Reason]:

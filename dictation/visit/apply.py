@@ -13,6 +13,7 @@ from typing import Any
 from immutables import Map
 
 from dictation.visit import facts
+from dictation.visit.herd_numbers import HerdNumbers
 from dictation.visit.parts import Fate, Phrase, Placed, QueryState
 from dictation.visit.state import Act, Herd, RecordingHeard, Visit, changed
 from dictation.visit.words import digest_of
@@ -104,11 +105,10 @@ def _expect(is_so: bool, fact: facts.Fact) -> None:
 
 
 def _listed(visit: Visit, fact: facts.HerdListed) -> Visit:
-    by_tag = {known.tag: known for known in reversed(fact.animals)}
-    herd = Herd(fact.digest, fact.source, fact.animals, Map(by_tag))
+    herd = Herd(fact.digest, fact.source, fact.animals, HerdNumbers(fact.animals))
     visit = changed(visit, herd_list=herd)
     for exam in visit.exams:
-        known = None if exam.known is None else herd.by_tag.get(exam.known.tag)
+        known = None if exam.known is None else herd.numbers.written(exam.known.tag)
         visit = _put(visit, replace(exam, herd_list_given=True, known=known))
     return visit
 
@@ -181,7 +181,7 @@ def _named(visit: Visit, fact: facts.ExamNamed) -> Visit:
     was, now, tags = fact.was.tag, fact.now.tag, visit.index.tags
     known = None
     if fact.now.listed_as is not None and visit.herd_list is not None:
-        known = visit.herd_list.by_tag.get(fact.now.listed_as)
+        known = visit.numbers.written(fact.now.listed_as)
     visit = _set(visit, fact, fact.exam, tag=now, known=known, tag_repeated_in=())
     if was is not None:
         tags = _listing(tags, was, fact.exam, False)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Any, TypeVar
 
@@ -10,6 +10,7 @@ from immutables import Map
 
 from dictation.visit import facts
 from dictation.visit.facts import Captured, Fact
+from dictation.visit.herd_numbers import HerdNumbers
 from dictation.visit.parts import PASSED_OVER, Approval, Name, Phrase, Placed, Query
 from grammar.exam import Exam, KnownAnimal, RecordedFinding
 
@@ -61,7 +62,7 @@ class Herd:
     digest: str
     source: str
     animals: tuple[KnownAnimal, ...]
-    by_tag: Map[str, KnownAnimal]
+    numbers: HerdNumbers = field(compare=False)
 
 
 @dataclass(frozen=True)
@@ -91,6 +92,7 @@ class Given:
 
 
 _NONE: Map[Any, Any] = Map()
+_NO_NUMBERS = HerdNumbers()
 
 State = TypeVar("State", "Going", "Given", "Indexed", "Visit")
 
@@ -177,6 +179,11 @@ class Visit:
     def herd(self) -> tuple[KnownAnimal, ...]:
         """The animals of the herd list."""
         return () if self.herd_list is None else self.herd_list.animals
+
+    @property
+    def numbers(self) -> HerdNumbers:
+        """The numbers of the herd list's animals."""
+        return _NO_NUMBERS if self.herd_list is None else self.herd_list.numbers
 
     def exam(self, number: int | None) -> Exam | None:
         """The exam of that number, if there is one."""

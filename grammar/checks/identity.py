@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from grammar.checks.rule import COMMON_PRACTICE, Family, Raised
+from grammar.exam import FindingState
 from grammar.facts import ExamFacts
 from grammar.findings import Animal, AnimalClass, History, Note, PastEvent
 from grammar.wording import spaced
@@ -22,7 +23,13 @@ def says_twice(note: Note) -> bool:
 
 
 def _of_tag(facts: ExamFacts) -> tuple[int, ...]:
-    return facts.numbers(Animal, lambda animal: animal.tag == facts.exam.tag)
+    return facts.numbers(Animal, lambda animal: _is_hers(facts, animal.tag))
+
+
+def _is_hers(facts: ExamFacts, tag: str | None) -> bool:
+    """Whether a tag is that of the exam, or another number of the animal that the list has."""
+    known = facts.exam.known
+    return tag == facts.exam.tag or (tag is not None and known is not None and known.bears(tag))
 
 
 @RULES.query(COMMON_PRACTICE)
@@ -37,7 +44,13 @@ def no_tag(facts: ExamFacts) -> Iterator[Raised]:
 def tag_not_on_list(facts: ExamFacts) -> Iterator[Raised]:
     """The tag is not on the herd list given."""
     exam = facts.exam
-    if exam.herd_list_given and exam.tag is not None and exam.known is None:
+    # Where it may be that of several animals, she is asked for.
+    asked = any(
+        r.state is FindingState.QUERIED and r.finding.tag == exam.tag and r.finding.listed is None
+        for r in exam.standing
+        if isinstance(r.finding, Animal)
+    )
+    if exam.herd_list_given and exam.tag is not None and exam.known is None and not asked:
         yield Raised(
             f"Tag {exam.tag} is not on the herd list. Check the number.",
             (("tag", exam.tag),),
@@ -64,7 +77,7 @@ def same_tag_twice(facts: ExamFacts) -> Iterator[Raised]:
 def two_tags_in_one_exam(facts: ExamFacts) -> Iterator[Raised]:
     """Two different tags in one exam."""
     tags = sorted({t.finding.tag for t in facts.of(Animal) if t.finding.tag})
-    if len(tags) > 1:
+    if len(tags) > 1 and not all(_is_hers(facts, tag) for tag in tags):
         yield Raised(
             f"Tags {' and '.join(tags)} are recorded in one exam. Check which animal it was.",
             (("tags", ", ".join(tags)),),

@@ -343,7 +343,7 @@ def test_python_m_dictation_is_the_command() -> None:
 def test_ready_names_model_microphone_disk_and_clock(capsys: pytest.CaptureFixture[str]) -> None:
     code = run(["ready", "--json"])
     found = {each["what"]: each for each in json.loads(capsys.readouterr().out)}
-    assert list(found) == ["model", "microphone", "disk", "clock"]
+    assert list(found) == ["model", "microphone", "disk", "clock", "voice", "PDF"]
     missing = [each for each in found.values() if each["needed"] and not each["there"]]
     assert code == (4 if missing else 0)
     assert all(each["told"] for each in found.values())

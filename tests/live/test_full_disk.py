@@ -174,7 +174,7 @@ def test_leaving_while_the_disk_is_full_keeps_the_last_words_or_names_them(
 ) -> None:
     mount = tmp_path / "disk"
     mount.mkdir()
-    with small_disk(mount) as disk:
+    with small_disk(mount, f"size={SIZE}") as disk:
         folder = disk / "visit"
         session, desk, _ = heard_until_full(folder, disk)
         if reserved:

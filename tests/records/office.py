@@ -45,8 +45,10 @@ def row(*cells: Cell) -> str:
     return f"<table:table-row>{''.join(map(_cell, cells))}</table:table-row>"
 
 
-def converted(folder: Path, sheets: dict[str, list[str]], name: str = "herd") -> Path:
-    """The workbook as XLSX. Skips the test where LibreOffice is not on this machine."""
+def converted(
+    folder: Path, sheets: dict[str, list[str]], name: str = "herd", kind: str = "xlsx"
+) -> Path:
+    """The workbook as XLSX or ODS. Skips the test where LibreOffice is not on this machine."""
     office = shutil.which("soffice")
     if office is None:
         pytest.skip("LibreOffice: soffice is not on this machine")
@@ -57,9 +59,9 @@ def converted(folder: Path, sheets: dict[str, list[str]], name: str = "herd") ->
     source = folder / f"{name}.fods"
     source.write_text(_HEAD + tables + _TAIL, encoding="utf-8")
     command = [office, "--headless", f"-env:UserInstallation={(folder / 'user').as_uri()}"]
-    command += ["--convert-to", "xlsx", "--outdir", str(folder), str(source)]
+    command += ["--convert-to", kind, "--outdir", str(folder), str(source)]
     subprocess.run(command, check=True, capture_output=True, timeout=120)
-    return folder / f"{name}.xlsx"
+    return folder / f"{name}.{kind}"
 
 
 def _cell(value: Cell) -> str:

@@ -205,7 +205,7 @@ def test_a_spreadsheet_opens_and_saves_the_files_without_damage(
     tmp_path: Path, spreadsheet: str
 ) -> None:
     notes = [part for text in HOSTILE for part in ("take a note", Chatter(text))]
-    visit = farm_visit("next cow oh four one two", "open", *notes)
+    visit = farm_visit("next cow oh five one two", "open", *notes)
     write_records(tmp_path, visit, flags_of(visit))
     saved = tmp_path / "saved"
     as_csv = "csv:Text - txt - csv (StarCalc):44,34,76,1"
@@ -217,4 +217,4 @@ def test_a_spreadsheet_opens_and_saves_the_files_without_damage(
     before = read_csv_visit(tmp_path, ON, HERD)
     assert any(asked.alternatives for mine in before.asked.values() for asked in mine)
     assert read_csv_visit(saved, ON, HERD) == before
-    assert before.exams[-1].tag == "0412"
+    assert before.exams[-1].tag == "0512"

@@ -12,15 +12,13 @@ from hypothesis import strategies as st
 from openpyxl import Workbook
 
 from dictation.errors import BadInputError
+from dictation.records.herd.dates import DateOrder, possible_orders, read_date
 from dictation.records.herd.layout import (
     LAYOUT_NAME,
-    DateOrder,
     Layout,
     keep_layout,
     known_as,
     layout_beside,
-    possible_orders,
-    read_date,
     recognise,
 )
 from dictation.records.herd.sheet import content_of
@@ -81,11 +79,11 @@ def test_columns_are_recognised_by_what_farms_call_them(tmp_path: Path) -> None:
 
 
 def test_of_two_columns_for_one_thing_a_person_chooses(tmp_path: Path) -> None:
-    path = file(tmp_path, "Ear tag,Cow\nUK 1,5\n")
-    assert columns(path) == {"Ear tag": "tag", "Cow": None}
+    path = file(tmp_path, "Number,Cow\n1,5\n")
+    assert columns(path) == {"Number": "tag", "Cow": None}
     sheet = sheet_of(path, content_of(path))
     chosen = recognise(sheet, {"Cow": "tag"}).layout
-    assert chosen.names == {"Ear tag": None, "Cow": "tag"}
+    assert chosen.names == {"Number": None, "Cow": "tag"}
 
 
 def test_what_a_column_of_services_counts_is_no_date() -> None:
@@ -102,7 +100,8 @@ def test_what_a_column_of_services_counts_is_no_date() -> None:
         (["13/07/2026", "07/13/2026"], set()),
         (["2026-07-13"], set(DateOrder)),
         (["2026-07-13", "13.7.26"], {DateOrder.DAY_FIRST}),
-        (["31/02/2026"], set()),
+        (["31/02/2026"], set(DateOrder)),
+        (["31.02.2026", "13.7.26", "1.8.26"], {DateOrder.DAY_FIRST}),
         (["", "12-7-2026 08:30"], {DateOrder.DAY_FIRST, DateOrder.MONTH_FIRST}),
     ],
 )

@@ -1,9 +1,8 @@
-"""Charts and the drawn tract: well-formed, to scale, silent on what is in doubt."""
+"""Charts: well-formed, to scale, silent on what is in doubt."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from dataclasses import replace
 from xml.etree import ElementTree
 
@@ -12,18 +11,11 @@ import pytest
 from dictation.records.pictures import charts
 from dictation.records.pictures.charts import pictures
 from dictation.records.pictures.drawing import Picture, steps
-from dictation.records.pictures.ovary_drawing import draw_ovary
-from dictation.records.pictures.tract import can_be_drawn, tract
 from dictation.visit.state import Visit
-from grammar.findings import OvarianStructure, Ovary, Side, Wall
-from tests.decide.spoken import Phrase, Unsure
+from tests.decide.spoken import Unsure
 from tests.records.visits import farm_visit, heard
 
 SVG = "{http://www.w3.org/2000/svg}"
-
-
-def drawn(*phrases: Phrase) -> ElementTree.Element:
-    return ElementTree.fromstring(tract(heard(*phrases).exams[0]))
 
 
 def words(svg: ElementTree.Element | str) -> str:
@@ -31,19 +23,13 @@ def words(svg: ElementTree.Element | str) -> str:
     return " | ".join("".join(each.itertext()) for each in root.iter(f"{SVG}text"))
 
 
-def ellipses(svg: str) -> Iterator[tuple[float, float]]:
-    for wide, high in re.findall(r'rx="([0-9.]+)" ry="([0-9.]+)"', svg):
-        yield 2 * float(wide), 2 * float(high)
-
-
 def every(visit: Visit) -> tuple[Picture, ...]:
-    return pictures(visit, frozenset(exam.number for exam in visit.exams))
+    return pictures(visit)
 
 
-def test_a_visit_has_its_charts_and_tracts_and_all_are_well_formed() -> None:
+def test_a_visit_has_its_charts_and_all_are_well_formed() -> None:
     made = every(farm_visit())
-    assert [p.name for p in made][:5] == ["ages", "calvings", "rechecks", "open", "kinds"]
-    assert sum(p.name == "tract" for p in made) == 6
+    assert [p.name for p in made] == ["ages", "calvings", "open"]
     for picture in made:
         ElementTree.fromstring(picture.svg)
         assert not re.search(r"<script|<image|<foreignObject| on[a-z]+=", picture.svg)
@@ -86,7 +72,7 @@ def test_a_column_is_as_high_as_its_count_says() -> None:
 def test_all_of_a_chart_lies_within_its_picture(count: int) -> None:
     exam = farm_visit().exams[0]
     many = tuple(replace(exam, number=n + 1, tag="9" * 40) for n in range(count))
-    for chart in (charts.ages(many), charts.kinds(many), charts.calvings(many)):
+    for chart in (charts.ages(many), charts.calvings(many)):
         assert chart is not None
         root = ElementTree.fromstring(chart.svg)
         _, _, wide, high = (float(number) for number in (root.get("viewBox") or "").split())
@@ -110,75 +96,18 @@ def test_a_cow_with_no_calving_date_is_counted_in_words() -> None:
     assert chart.words == "1 more with no calving date known."
 
 
-def test_what_is_asked_about_is_in_no_picture() -> None:
-    exam = heard("cow five", Unsure("left ovary CL forty", ("left ovary CL fourteen",))).exams[0]
-    assert not can_be_drawn(exam)
-    assert charts.kinds((exam,)) is None
-    assert "40 mm" not in tract(exam)
-
-
-@pytest.mark.parametrize(
-    ("finding", "sizes"),
-    [
-        (Ovary(Side.LEFT, OvarianStructure.CORPUS_LUTEUM, 24.0), [(24, 24)]),
-        (Ovary(Side.LEFT, OvarianStructure.CORPUS_LUTEUM, 24.0, cavity=True, cavity_mm=6.0),
-         [(24, 24), (6, 6)]),
-        (Ovary(Side.LEFT, OvarianStructure.CYST, 40.0, 30.0), [(40, 30)]),
-        (Ovary(Side.LEFT, OvarianStructure.LUTEAL_CYST, 40.0, wall_mm=5.0), [(40, 40), (30, 30)]),
-        (Ovary(Side.LEFT, OvarianStructure.FOLLICLE, 12.0, count=3), [(12, 12)] * 3),
-        (Ovary(Side.LEFT, OvarianStructure.FOLLICLE, 12.0, count=0), []),
-        (Ovary(Side.LEFT, OvarianStructure.STATIC), []),
-    ],
-)  # fmt: skip
-def test_a_structure_is_drawn_at_its_size(finding: Ovary, sizes: list[tuple[float, float]]) -> None:
-    _, *inside = ellipses(draw_ovary((finding,)).svg)
-    assert inside == sizes
-
-
-def test_the_outline_holds_everything_in_it() -> None:
-    cyst = Ovary(Side.LEFT, OvarianStructure.CYST, 45.0)
-    follicle = Ovary(Side.LEFT, OvarianStructure.FOLLICLE, 15.0, count=2)
-    drawing = draw_ovary((cyst, follicle))
-    for shape in re.finditer(
-        r'cx="([-0-9.]+)" cy="([-0-9.]+)" rx="([0-9.]+)" ry="([0-9.]+)"', drawing.svg
-    ):
-        x, y, rx, ry = (float(number) for number in shape.groups())
-        assert abs(x) + rx <= drawing.half_wide_mm
-        assert abs(y) + ry <= drawing.half_high_mm
-
-
-def test_what_has_no_size_is_broken() -> None:
-    unsized = draw_ovary((Ovary(Side.LEFT, OvarianStructure.FOLLICLE),)).svg
-    sized = draw_ovary((Ovary(Side.LEFT, OvarianStructure.FOLLICLE, 12.0),)).svg
-    assert unsized.count("stroke-dasharray") == sized.count("stroke-dasharray") + 1
-
-
-def test_a_wall_is_drawn_inside_the_size() -> None:
-    wide = Ovary(Side.LEFT, OvarianStructure.CYST, 6.0, wall=Wall.THICK)
-    assert all(size[0] <= 35 and size[0] >= 0 for size in ellipses(draw_ovary((wide,)).svg))
-
-
-def test_the_picture_is_as_wide_in_print_as_its_millimetres_unless_it_must_shrink() -> None:
-    svg = drawn("cow five", "left ovary CL twenty-four", "open")
-    box = (svg.get("viewBox") or "").split()
-    assert svg.get("width") == f"{box[2]}mm"
-    assert "scale(1.000)" in ElementTree.tostring(svg, encoding="unicode")
-    wide = drawn("cow five", "left ovary cyst ninety by eighty", "open")
-    assert "scale(1.000)" not in ElementTree.tostring(wide, encoding="unicode")
-
-
-def test_an_ovary_that_was_not_reached_is_told_from_one_of_which_nothing_was_said() -> None:
-    svg = drawn("cow five", "left ovary could not reach", "uterus clear")
-    assert "not seen" in words(svg)
-    assert "nothing said" in words(svg)
-
-
 def test_hostile_text_stays_text_in_a_picture() -> None:
     hostile = "$x_{<b>$\\frac{]]><script>alert(1)</script>&\x00\u202e"
     exam = replace(farm_visit().exams[0], tag=hostile)
-    for picture in (charts.ages((exam,)), Picture("tract", "", tract(exam))):
+    for picture in (charts.ages((exam,)),):
         assert picture is not None
         ElementTree.fromstring(picture.svg)
         assert "<script" not in picture.svg
         assert "\u202e" not in picture.svg
     assert "$x_{<b>$" in words(charts.ages((exam,)).svg)  # type: ignore[union-attr]
+
+
+def test_what_is_asked_about_is_in_no_picture() -> None:
+    exam = heard("cow five", Unsure("pregnant forty days", ("pregnant fifty days",))).exams[0]
+    assert charts.ages((exam,)) is None
+    assert charts.calvings((exam,)) is None

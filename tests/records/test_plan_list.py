@@ -133,7 +133,12 @@ def planned_after(days: int, animal: KnownAnimal, *said: str) -> list[str]:
         (14, cow(served=40, calved=90), ("pregnant forty days", "lost it"), ["open_long"]),
         # Too young to be seen at that visit, or served after it.
         (14, cow(served=20), ("open",), ["served_not_checked"]),
-        (40, cow(served=-5), ("pregnant forty days",), ["served_not_checked"]),
+        (
+            40,
+            cow(served=-5),
+            ("pregnant forty days",),
+            ["served_not_checked", "served_since_in_calf"],
+        ),
         # In calf of a service that the list does not know.
         (30, cow(calved=90), ("pregnant forty days",), []),
         (12, cow(calved=90), ("pregnant forty days",), ["second_look"]),

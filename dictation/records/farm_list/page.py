@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
+from datetime import date
 from functools import cache
 from importlib import resources
 from pathlib import Path
@@ -13,17 +15,11 @@ from dictation.decide.signing import standing
 from dictation.disk import remove_file, replace_file
 from dictation.errors import MissingError
 from dictation.records.ahead import is_lost, settled
-from dictation.records.farm_list.part import SMALLER, Part, day
-from dictation.records.farm_list.pregnancies import (
-    is_open,
-    is_pregnant,
-    losses,
-    not_said,
-    open_cows,
-    pregnant,
-)
-from dictation.records.farm_list.to_do import decisions, doubts, plans, rechecks
+from dictation.records.farm_list.by_tag import every_animal, is_open, is_pregnant
+from dictation.records.farm_list.part import SMALLER, Line, Part, day
+from dictation.records.farm_list.to_do import days, decisions
 from dictation.records.one_line import one_line
+from dictation.records.pictures.charts import pictures
 from dictation.records.pictures.drawing import Picture
 from dictation.visit.state import Visit
 from grammar.exam import Exam
@@ -32,45 +28,75 @@ from grammar.facts import facts_of
 if TYPE_CHECKING:
     from jinja2 import Template
 
-HTML_NAME = "list.html"
-PDF_NAME = "list.pdf"
-NARROW = ("Days in calf", "Expected to calve", "Dry off", "On", "In", "When", "Since calving")
-"""Headings of columns whose lines are not broken."""
+CHARTS_OVER = 40
+"""Animals over which a chart says more than the list by tag; our choice."""
+
+LAW = (
+    "This list records what was said and measured at the visit. It does not diagnose and orders"
+    " nothing: the vet decides, and the law where you farm holds."
+)
 
 KINDS = ("in calf", "open", "lost", "not known")
 """What an animal counts as at the head of the list; each counts once."""
 
 
-def parts_of(visit: Visit, flags: Flags) -> tuple[Part, ...]:
-    """The parts that have a line, in the order in which a farm works through them."""
-    exams = visit.exams
+def parts_of(visit: Visit, flags: Flags, since: tuple[Part, ...] = ()) -> tuple[Part, ...]:
+    """The parts that have a line, in the order in which a farm works through them.
+
+    ``since``: what is told of the time since the last visit.
+    """
+    early = tuple(
+        Line("no animal", (query.question,)) for query in visit.open_queries if query.exam is None
+    )
     every = (
+        *days(visit, flags),
         decisions(visit, flags),
-        plans(exams),
-        losses(exams),
-        rechecks(exams),
-        open_cows(exams),
-        pregnant(exams),
-        not_said(exams),
-        doubts(visit, flags),
+        Part("doubts", "Asked, of no animal", ("Question",), early),
+        *since,
+        every_animal(visit, flags),
     )
     return tuple(part for part in every if part.lines)
 
 
-def page(visit: Visit, flags: Flags, pictures: tuple[Picture, ...] = ()) -> str:
+def page(visit: Visit, flags: Flags, since: tuple[Part, ...] = ()) -> str:
     """The whole HTML file."""
-    kinds = Counter(_kind(exam) for exam in visit.exams)
+    kinds = Counter(kind_of_result(exam) for exam in visit.exams)
+    counts = [("looked at", len(visit.exams))]
+    counts += [(kind, kinds[kind]) for kind in KINDS if kinds[kind] or kind != "lost"]
+    return rendered(
+        visit.farm,
+        visit.on_date,
+        title="Visit of",
+        parts=parts_of(visit, flags, since),
+        boxed=standing(visit, flags),
+        counts=counts,
+        pictures=pictures(visit) if len(visit.exams) > CHARTS_OVER else (),
+    )
+
+
+def rendered(  # noqa: PLR0913 - what stands on a page
+    farm: str | None,
+    on: date | None,
+    *,
+    title: str,
+    parts: tuple[Part, ...],
+    boxed: str = "",
+    counts: Sequence[tuple[str, int]] = (),
+    pictures: tuple[Picture, ...] = (),
+    foot: str = LAW,
+) -> str:
+    """A page for the farm as HTML. ``title`` stands before the day, ``boxed`` at the head."""
     return _template().render(
-        farm=one_line(visit.farm) if visit.farm else None,
-        on="" if visit.on_date is None else day(visit.on_date),
-        iso=visit.on_date,
-        standing=standing(visit, flags),
-        counts=[(kind, kinds[kind]) for kind in KINDS if kinds[kind] or kind != "lost"],
-        animals=len(visit.exams),
-        parts=parts_of(visit, flags),
+        farm=one_line(farm) if farm else None,
+        on="" if on is None else day(on),
+        iso=on,
+        title=title,
+        boxed=boxed,
+        counts=counts,
+        parts=parts,
         pictures=pictures,
+        foot=foot,
         smaller=SMALLER,
-        narrow=NARROW,
     )
 
 
@@ -85,16 +111,16 @@ def pdf(html: str) -> bytes | None:
         return None
     except OSError as error:
         raise MissingError(
-            "The PDF cannot be made, because the library Pango is not installed: print list.html"
+            "The PDF cannot be made, because the library Pango is not installed: print the HTML"
             " from a browser, or install Pango (Debian: libpango-1.0-0 libpangoft2-1.0-0)."
         ) from error
     content: bytes = HTML(string=html, url_fetcher=_fetch_nothing).write_pdf()
     return content
 
 
-def write_list(folder: Path, html: str) -> tuple[Path, ...]:
+def write_page(folder: Path, html: str, name: str = "list") -> tuple[Path, ...]:
     """Write the HTML, and the PDF where it can be made. Raises MissingError."""
-    paths = (folder / HTML_NAME, folder / PDF_NAME)
+    paths = (folder / f"{name}.html", folder / f"{name}.pdf")
     replace_file(paths[0], html.encode("utf-8"))
     # One that was made before would say something else than the page beside it.
     remove_file(paths[1])
@@ -109,7 +135,7 @@ def _fetch_nothing(url: str) -> dict[str, object]:
     raise ValueError(f"the list needs nothing from outside, and {url} was asked for")
 
 
-def _kind(exam: Exam) -> str:
+def kind_of_result(exam: Exam) -> str:
     """The one of ``KINDS`` that an animal counts as."""
     if is_pregnant(exam):
         return "in calf"

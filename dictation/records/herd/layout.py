@@ -1,7 +1,4 @@
-"""How a farm's herd list is to be read: recognised, shown for confirmation, kept.
-
-In which order its dates are is found out, never guessed.
-"""
+"""How a farm's herd list is to be read: recognised, shown for confirmation, kept."""
 
 from __future__ import annotations
 
@@ -9,19 +6,17 @@ import json
 import re
 import tomllib
 from collections import Counter
-from collections.abc import Iterable
-from contextlib import suppress
 from dataclasses import dataclass, replace
-from datetime import date, datetime
-from enum import StrEnum
 from functools import cache
 from importlib import resources
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
 from dictation.disk import replace_file
 from dictation.errors import BadInputError
 from dictation.gate import content_of, gate
+from dictation.records.herd.dates import DateOrder, bare, possible_orders
 from dictation.records.herd.sheet import DELIMITERS, Sheet
 from dictation.records.one_line import one_line
 
@@ -32,20 +27,17 @@ HEADER_WITHIN = 10
 
 NUMBERED = re.compile(r"(service|sire|sire_breed|inseminator)_[1-9][0-9]*")
 DATES = frozenset({"calved_on", "natural_from", "natural_to", "services"})
-_NUMBERED_HEADINGS = re.compile(
-    r"(?:(service|insemination|ai|served|bred|besamung|ia)(?: date)?|(sire|bull|bulle|taureau)"
-    r"|(inseminator|technician)) ?(?:no )?([1-9][0-9]?)"
+_SERVED = (
+    "service|insemination|ai|served|bred|besamung|belegung|inseminatie|ia|servicio|inseminering"
 )
-
-_PARTS = re.compile(r"\s*(\d{1,2})[./\- ](\d{1,2})[./\- ](\d{4}|\d{2})\s*(?:[T ]\d{1,2}:\d{2}.*)?")
-
-
-class DateOrder(StrEnum):
-    """ISO: 2026-11-18. The others: day or month first, with any sign between."""
-
-    ISO = "iso"
-    DAY_FIRST = "dmy"
-    MONTH_FIRST = "mdy"
+_SIRED = "sire|bull|bulle|taureau|stier|toro|touro|tyr"
+_NUMBERED_HEADINGS = (
+    ("service", re.compile(rf"(?:{_SERVED})(?: date)? ?(?:no )?([1-9][0-9]?)(?: date)?")),
+    ("service", re.compile(rf"([1-9])(?:st|nd|rd|th)? (?:{_SERVED})(?: date)?")),
+    ("sire", re.compile(rf"(?:{_SIRED}) ?(?:no )?([1-9][0-9]?)")),
+    ("sire", re.compile(rf"(?:{_SERVED}) ?([1-9][0-9]?) (?:{_SIRED})")),
+    ("inseminator", re.compile(r"(?:inseminator|technician) ?(?:no )?([1-9][0-9]?)")),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,12 +70,14 @@ def is_column(name: str) -> bool:
 
 
 def header_of(sheet: Sheet) -> tuple[int, tuple[str, ...]]:
-    """Line and headings: the row among the first that names the most columns known to us.
+    """Line and headings: the row, or the two rows, among the first that name the most columns.
 
     Every heading is another: one without words is named by its place, a second one numbered.
     """
     first = sheet.rows[:HEADER_WITHIN]
-    line, cells = max(first, key=lambda r: (sum(known_as(c) is not None for c in r[1]), -r[0]))
+    pairs = ((below[0], _in_two_rows(above[1], below[1])) for above, below in pairwise(first))
+    # Of equals the first is taken: two rows are one header only where one alone names fewer.
+    line, cells = max((*first, *pairs), key=lambda r: len({known_as(c) for c in r[1]} - {None}))
     seen: Counter[str] = Counter()
     headings = []
     for place, cell in enumerate(cells, start=1):
@@ -91,6 +85,19 @@ def header_of(sheet: Sheet) -> tuple[int, tuple[str, ...]]:
         seen[heading] += 1
         headings.append(heading if seen[heading] == 1 else f"{heading} ({seen[heading]})")
     return line, tuple(headings)
+
+
+def _in_two_rows(above: tuple[str, ...], below: tuple[str, ...]) -> tuple[str, ...]:
+    """Headings under headings, which hold for the columns behind too: 'Last' over 'calving'."""
+    if len(above) != len(below) or any(re.search(r"\d{3}|\d\W\d", cell) for cell in below):
+        return ()
+    joined = []
+    over = ""
+    for top, bottom in zip(above, below, strict=True):
+        over = top or over
+        each = (f"{over} {bottom}".strip(), bottom, top)
+        joined.append(next((words for words in each if known_as(words)), each[0]))
+    return tuple(joined)
 
 
 def in_our_form(headings: tuple[str, ...]) -> bool:
@@ -111,22 +118,25 @@ def recognise(sheet: Sheet, said: dict[str, str | None] | None = None) -> Recogn
             name = None
         taken.add(name)
         columns.append((heading, name))
+    if "tag" not in taken:
+        # Where a farm has no short numbers, the one on the ear tag is what she is called by.
+        columns = [(head, "tag" if name == "national_number" else name) for head, name in columns]
     layout = Layout(tuple(columns), DateOrder.ISO, sheet.encoding, sheet.delimiter)
     orders = possible_orders(_dates(sheet, layout, line))
-    order = next((o for o in DateOrder if o in orders), DateOrder.ISO)
+    order = next((o for o in DateOrder if o in orders), DateOrder.DAY_FIRST)
     return Recognised(replace(layout, date_order=order), line, orders)
 
 
 def known_as(heading: str) -> str | None:
     """What a heading means to us; None where it means nothing."""
-    words = " ".join(re.sub(r"[._:-]", " ", heading.lower()).split())
     if is_column(heading):
         return heading
-    numbered = _NUMBERED_HEADINGS.fullmatch(words)
-    if numbered is not None:
-        kinds = zip(("service", "sire", "inseminator"), numbered.groups()[:3], strict=True)
-        kind = next(kind for kind, said in kinds if said)
-        return f"{kind}_{numbered.group(4)}"
+    plain = bare(re.sub(r"\(.*?\)|\[.*?\]|[°º]", " ", heading))
+    plain = re.sub(r"(?<=\b\w)\.(?=\w\b)", "", plain)  # A.I. is AI
+    words = " ".join(re.sub(r"[._:*\-\s]", " ", plain).split())
+    for kind, numbered in _NUMBERED_HEADINGS:
+        if (found := numbered.fullmatch(words)) is not None:
+            return f"{kind}_{found.group(1)}"
     return _headings().get(words)
 
 
@@ -191,41 +201,12 @@ def _dates(sheet: Sheet, layout: Layout, header_line: int) -> list[str]:
     names = enumerate(name or "" for _, name in layout.columns)
     places = [place for place, name in names if name in DATES or name.startswith("service_")]
     return [
-        part.strip()
+        cells[place]
         for line, cells in sheet.rows
         if line > header_line
         for place in places
         if place < len(cells)
-        for part in cells[place].split(";")
     ]
-
-
-def read_date(text: str, order: DateOrder) -> date:
-    """A date; ISO 8601 is read whatever the order. Raises ValueError."""
-    with suppress(ValueError):
-        return datetime.fromisoformat(text.strip()).date()
-    found = _PARTS.fullmatch(text)
-    if order is DateOrder.ISO or found is None:
-        raise ValueError(text)
-    first, second, year = (int(part) for part in found.groups())
-    # Two digits are of this century: no cow was served in the last.
-    year += 2000 if year < 100 else 0
-    day, month = (first, second) if order is DateOrder.DAY_FIRST else (second, first)
-    return date(year, month, day)
-
-
-def possible_orders(texts: Iterable[str]) -> frozenset[DateOrder]:
-    """The orders in which every one of these texts is a date. Empty where none fits all."""
-    filled = [text for text in texts if text]
-    return frozenset(order for order in DateOrder if all(_reads(text, order) for text in filled))
-
-
-def _reads(text: str, order: DateOrder) -> bool:
-    try:
-        read_date(text, order)
-    except ValueError:
-        return False
-    return True
 
 
 @cache
@@ -237,4 +218,5 @@ def columns_known() -> dict[str, list[str]]:
 
 @cache
 def _headings() -> dict[str, str]:
-    return {heading: name for name, headings in columns_known().items() for heading in headings}
+    known = columns_known()
+    return {bare(heading): name for name, headings in known.items() for heading in headings}

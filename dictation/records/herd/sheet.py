@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import islice
@@ -14,7 +15,14 @@ from dictation import gate
 from dictation.errors import BadInputError
 from dictation.records.cells import plain_text
 
-DELIMITERS = (",", ";", "\t", "|")
+DELIMITERS = (",", ";", "\t", "|", "^", "~", ":")
+OLD_ENCODINGS = ("cp1252", "cp850", "mac_roman", "cp1250")
+"""Of Windows, of DOS, of old Macintoshes, and of Windows in the east of Europe: of two that fit
+alike the first is taken, and a person sees the letters before they are used."""
+
+_LETTERS = frozenset("äöüÄÖÜßéèêëÉÈçÇñÑáàâãÁÀåÅæÆøØíìîïÍóòôõÓúùûÚº°ª")
+_TOLD = re.compile(r"\ufeff?(sep=(.))\r?$", re.IGNORECASE | re.MULTILINE)
+
 LOOKED_AT = 50
 """Rows by which the delimiter is judged."""
 
@@ -91,7 +99,9 @@ def csv_sheet(
     encoding = encoding or recognised_encoding(path, content)
     text = _decoded(path, content, encoding)
     stop_at_too_many(path, text.count("\n"), max(text.count(sign) for sign in DELIMITERS))
-    delimiter = delimiter or _recognised_delimiter(text)
+    told = _TOLD.match(text)  # some spreadsheets write a line that says which sign parts columns
+    text = text[told.end() :] if told else text
+    delimiter = delimiter or (told.group(2) if told else _recognised_delimiter(text))
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
     try:
         rows = [(reader.line_num, row) for row in reader]
@@ -143,16 +153,30 @@ def rows_of(path: Path, header: tuple[str, ...]) -> list[tuple[int, Row]]:
 
 
 def recognised_encoding(path: Path, content: bytes) -> str:
-    """By its mark, else UTF-8 where it is valid, else Windows Western."""
+    """By its mark, else UTF-8 where it is valid, else the one that gives the most usual letters."""
     if content.startswith(b"\xef\xbb\xbf"):
         return "utf-8-sig"
     if content.startswith((b"\xff\xfe", b"\xfe\xff")):
         return "utf-16"
+    for order, zeros in (("utf-16-le", content[1::2]), ("utf-16-be", content[::2])):
+        if content and zeros.count(0) > len(zeros) / 2:
+            return order
     try:
         content.decode("utf-8")
     except UnicodeDecodeError:
-        return "cp1252"
+        return max(OLD_ENCODINGS, key=lambda encoding: _usual_letters(content, encoding))
     return "utf-8"
+
+
+def _usual_letters(content: bytes, encoding: str) -> int:
+    try:
+        text = content.decode(encoding)
+    except UnicodeDecodeError:
+        return -len(content)
+    # No word has a capital before a small letter but at its beginning.
+    wrong = len(re.findall(r"(?<=[^\W\d_])[À-Þ](?=[a-z])", text))
+    others = [sign for sign in text if not sign.isascii()]
+    return sum(1 if sign in _LETTERS else -1 for sign in others) - 2 * wrong
 
 
 def _decoded(path: Path, content: bytes, encoding: str) -> str:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import io
-from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from dictation.errors import BadInputError
 from dictation.gate import gate
 from dictation.records.herd.layout import header_of, known_as
+from dictation.records.herd.other_workbooks import sheets_of, text_of
 from dictation.records.herd.sheet import LONGEST_CELL, Sheet, stop_at_too_many
 
 if TYPE_CHECKING:
@@ -19,6 +19,7 @@ MOST_UNPACKED_BYTES = 256 * 2**20
 MOST_PARTS = 2_000
 """Of the packed files in a workbook. What they say of their length is as much as is unpacked."""
 
+ZIP = b"PK\x03\x04"
 AGAIN = "save the herd list as XLSX or CSV again"
 
 
@@ -59,6 +60,18 @@ def _sheet(path: Path, content: bytes) -> Sheet:
     finally:
         shown.close()
         written.close()
+
+
+def other_sheet(path: Path, content: bytes) -> Sheet:
+    """The same of a workbook of another kind (ODS, XLS)."""
+    with gate(path, AGAIN):
+        if content.startswith(ZIP):
+            _stop_at_too_much(path, content)
+        sheets = sheets_of(path, content)
+    for sheet in sheets.values():
+        stop_at_too_many(path, len(sheet.rows), sum(len(cells) for _, cells in sheet.rows))
+    filled = {name: sheet for name, sheet in sheets.items() if sheet.rows}
+    return filled[_meant(path, filled)] if filled else Sheet(())
 
 
 def _meant(path: Path, sheets: dict[str, Sheet]) -> str:
@@ -118,20 +131,7 @@ def _stop_at_formulas(path: Path, name: str, shown: Any, written: Any) -> None:
 
 
 def _text(cell: Any) -> str:
-    value = cell.value
-    if value is None:
-        return ""
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, datetime):
-        return (
-            value.date().isoformat() if value.time() == datetime.min.time() else value.isoformat()
-        )
-    if isinstance(value, date):
-        return value.isoformat()
-    if isinstance(value, int | float) and float(value).is_integer():
-        digits = str(int(value))
-        # Zeros before a number are only there by its format: 0412 stored as 412 shown as 0000.
-        shown = cell.number_format
-        return digits.zfill(len(shown)) if shown and set(shown) == {"0"} else digits
-    return str(value).strip()
+    text = text_of(cell.value)
+    # Zeros before a number are only there by its format: 0412 stored as 412 shown as 0000.
+    shown = cell.number_format if isinstance(cell.value, int | float) else None
+    return text.zfill(len(shown)) if shown and set(shown) == {"0"} else text

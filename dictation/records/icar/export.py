@@ -7,10 +7,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from dictation.disk import replace_file
+from dictation.disk import remove_file, replace_file
 from dictation.records.ahead import doubtful_identity, settled, status_in_doubt
 from dictation.records.exam_rows import status_of
 from dictation.records.icar.findings import (
+    WHOLE,
     LeftOut,
     OnlyInWords,
     counted,
@@ -47,9 +48,8 @@ FILES = {
     STATUS_OBSERVED: "statuses_observed.json",
     DIAGNOSIS: "diagnoses.json",
 }
-"""Kind of event: the file of its collection. All three are always written."""
+"""Kind of event: the file of its collection, which is written where there is such an event."""
 
-WHOLE = "the whole exam"
 _RESULT = {PregnancyStatus.OPEN: "Empty", PregnancyStatus.UNCERTAIN: "Unknown"}
 
 
@@ -91,11 +91,15 @@ def icar_export(exams: tuple[Exam, ...], sender: Sender) -> IcarExport:
 
 
 def write_icar(folder: Path, export: IcarExport) -> tuple[Path, ...]:
-    """Write the three files into a folder; their paths. Raises MissingError."""
-    paths = tuple(folder / name for name in FILES.values())
-    for kind, path in zip(FILES, paths, strict=True):
-        replace_file(path, export.collection(kind))
-    return paths
+    """Write a file for each kind of event that there is; their paths. Raises MissingError."""
+    kinds = {event["resourceType"] for event in export.events}
+    for kind, name in FILES.items():
+        if kind in kinds:
+            replace_file(folder / name, export.collection(kind))
+        else:
+            # One of an earlier export would say something else than the others.
+            remove_file(folder / name)
+    return tuple(folder / name for kind, name in FILES.items() if kind in kinds)
 
 
 def _events_of(exam: Exam, sender: Sender) -> tuple[list[Json], tuple[Finding, ...]]:

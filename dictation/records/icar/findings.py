@@ -176,29 +176,27 @@ def counted(findings: Iterable[Finding], due_dates: int = 0) -> OnlyInWords:
     )
 
 
-def sentences(left: tuple[LeftOut, ...], words: OnlyInWords) -> tuple[str, ...]:
-    """The report for a person, a line each."""
-    lines = []
+WHOLE = "the whole exam"
+
+
+def left_out_words(left: tuple[LeftOut, ...], words: OnlyInWords) -> str:
+    """The report for a person, in one line; empty where all was sent."""
+    reasons: dict[tuple[str, str], list[str]] = {}
     for each in left:
-        tag = "" if each.tag is None else f", tag {each.tag}"
-        lines.append(f"Left out: exam {each.exam}{tag}: {each.what} ({each.why}).")
+        what = "a question" if each.what.startswith("a question") else each.what
+        whose = each.tag or f"exam {each.exam}"
+        reasons.setdefault((what, each.why), []).append(whose)
+    parts = [
+        f"{what} of {', '.join(dict.fromkeys(whose))} ({why})"
+        for (what, why), whose in reasons.items()
+    ]
     if words.kinds:
         kinds = ", ".join(f"{kind} {count}" for kind, count in words.kinds)
-        lines.append(
-            f"No field of their own in the standard, so only in the remark and in ultrasoundExam:"
-            f" {kinds}. All of it is in exams.csv and findings.csv."
-        )
-    if any(kind == CONDITION for kind, _ in words.kinds):
-        lines.append(
-            "Body condition is not sent as a conformation score: the standard's goes from 1 to 9"
-            " and has no field for the scale that was said."
-        )
+        condition = " (a score of another scale)" if CONDITION in dict(words.kinds) else ""
+        parts.append(f"only in the remark and in ultrasoundExam: {kinds}{condition}")
     if words.due_dates:
-        lines.append(
-            f"Not sent: expected calving of {words.due_dates}. It is reckoned, not observed; the"
-            " dates are in exams.csv, the list and the calendar."
-        )
-    return tuple(lines)
+        parts.append(f"expected calving of {words.due_dates}, which is reckoned and not observed")
+    return f"Left out: {'; '.join(parts)}." if parts else ""
 
 
 def _has_a_field(finding: Finding) -> bool:

@@ -9,6 +9,7 @@ from datetime import UTC, datetime, time, tzinfo
 from typing import Any
 
 from dictation.records.exam_rows import electronic_id
+from dictation.records.herd.countries import official_number
 from dictation.visit.journal_state import Origin
 from grammar.exam import Exam
 
@@ -43,7 +44,11 @@ class Sender:
 
 
 def animal_identifier(exam: Exam, sender: Sender) -> Json | None:
-    """The electronic number, else the tag within the herd; None where neither can be given."""
+    """The ear tag's number, else the electronic one, else the tag within the herd; or None."""
+    official = None if exam.known is None else official_number(exam.known)
+    if official is not None:
+        scheme = "uk.cts.eartag" if official.startswith("UK") else "eu.bovine"
+        return {"scheme": scheme, "id": official}
     number = iso_11784(electronic_id(exam))
     if number is not None:
         return {"scheme": "std.iso.11785", "id": number}

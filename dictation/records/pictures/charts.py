@@ -8,9 +8,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from dictation.records.ahead import ahead_of, settled
+from dictation.records.farm_list.by_tag import is_open, is_pregnant
 from dictation.records.farm_list.part import day, tag_of
-from dictation.records.farm_list.pregnancies import is_open, is_pregnant
-from dictation.records.icar.findings import kind_of
 from dictation.records.pictures.drawing import (
     FAINT,
     Picture,
@@ -22,14 +21,10 @@ from dictation.records.pictures.drawing import (
     text,
     text_upwards,
 )
-from dictation.records.pictures.tract import can_be_drawn, tract
 from dictation.visit.state import Visit
 from grammar.exam import Exam
 from grammar.facts import facts_of
-from grammar.findings import Animal, Measurement, Ovary, Uterus
-from grammar.history import recheck_day
 from grammar.summary import summarise
-from grammar.wording import written
 
 WIDE_MM = 184.0
 """The width of the text on A4."""
@@ -77,14 +72,10 @@ class _Aged:
     error_days: float
 
 
-def pictures(visit: Visit, drawn: frozenset[int] = frozenset()) -> tuple[Picture, ...]:
-    """The charts, then the tract of each exam whose number is in ``drawn``."""
-    every = (ages, calvings, rechecks, open_since_calving, kinds)
-    made = [draw(visit.exams) for draw in every]
-    for exam in visit.exams:
-        if exam.number in drawn and can_be_drawn(exam):
-            words = "; ".join(written(f) for f in exam.findings if not isinstance(f, Animal))
-            made.append(Picture("tract", tag_of(exam), tract(exam), words))
+def pictures(visit: Visit) -> tuple[Picture, ...]:
+    """The charts that have something to show."""
+    every = (ages, calvings, open_since_calving)
+    made = (draw(visit.exams) for draw in every)
     return tuple(picture for picture in made if picture is not None)
 
 
@@ -122,12 +113,6 @@ def calvings(exams: tuple[Exam, ...]) -> Picture | None:
     return _weeks("calvings", title, due, words)
 
 
-def rechecks(exams: tuple[Exam, ...]) -> Picture | None:
-    """Animals to be looked at again, by week."""
-    due = [on for exam in exams if (on := recheck_day(settled(exam))) is not None]
-    return _weeks("rechecks", "To be looked at again, by week", due, "As the vet asked.")
-
-
 def open_since_calving(exams: tuple[Exam, ...]) -> Picture | None:
     """Open cows by days since calving."""
     found = [facts_of(exam).days_calved for exam in exams if is_open(exam)]
@@ -145,32 +130,6 @@ def open_since_calving(exams: tuple[Exam, ...]) -> Picture | None:
     unknown = len(found) - len(days)
     words = f"{unknown} more with no calving date known." if unknown else ""
     return _chart("open", "Open cows by days since calving", 44.0 + UNDER_MM, parts, words)
-
-
-def kinds(exams: tuple[Exam, ...]) -> Picture | None:
-    """Findings of ovaries, uterus and conceptus by kind: animals, not findings."""
-
-    def of(exam: Exam) -> set[str]:
-        found = (f for f in settled(exam).findings if isinstance(f, Ovary | Uterus | Measurement))
-        return {kind_of(f) for f in found if getattr(f, "count", None) != 0}
-
-    counts = Counter(kind for exam in exams for kind in of(exam))
-    if not counts:
-        return None
-    most = sorted(counts.items(), key=lambda pair: (-pair[1], pair[0]))
-    left = _names_mm([kind for kind, _ in most])
-    bottom = 2.0 + ROW_MM * len(most)
-    across = Scale(0, most[0][1] * 1.06, left, RIGHT_MM)
-    parts = []
-    for place, (kind, count) in enumerate(most):
-        top = 2.0 + ROW_MM * place
-        end = across.at(count)
-        parts.append(text(left - 2.2, top + 4.6, _shown(kind), anchor="end"))
-        parts.append(block(left, top + 0.7, end, top + ROW_MM - 0.7))
-        parts.append(text(end + 1.5, top + 4.6, str(count), anchor="start"))
-    parts.append(line(left, 2.0, left, bottom))
-    parts.append(_axis(across, bottom, _numbers(across, 9), "animals"))
-    return _chart("kinds", "What was found", bottom + UNDER_MM, parts)
 
 
 def _aged(exam: Exam) -> _Aged | None:
