@@ -8,6 +8,7 @@ from __future__ import annotations
 from datetime import date
 from enum import StrEnum
 
+from grammar.exam import digits_of
 from grammar.fields import MM, SCORE, Field, Form
 from grammar.findings import (
     Animal,
@@ -24,6 +25,9 @@ from grammar.findings import (
 from grammar.numbers import DAYS_IN_MONTH, DAYS_IN_WEEK, MONTHS, ORDINALS, TEENS, TENS, UNITS
 from grammar.vocabulary import built_in
 from grammar.wording import Manner, phrases, spaced, treated
+
+MOST_SAID = 5
+"""Digits of a printed number that are said: common practice, no source."""
 
 _SMALL = {n: w for w, n in {**UNITS, **TEENS, **TENS}.items()}
 _ORDINAL_WORDS = {n: w for w, n in ORDINALS.items()}
@@ -88,15 +92,21 @@ def _in_words(value: object, unit: str) -> str:
 
 def _animal(finding: Animal) -> str:
     if finding.electronic_id is not None:
-        return f"{_TERMS['electronic_word']} {say_digits(finding.electronic_id)}"
+        return f"{_TERMS['electronic_word']} {say_digits(digits_of(finding.electronic_id))}"
     if finding.tag is None:
         return _TERMS["tag_missing"]
     if finding.tag_alone:
-        return say_digits(finding.tag)
+        return _tag(finding.tag)
     word = _TERMS[finding.animal_class or "animal_word"]
     if finding.tag_colour is not None:
         word = f"{finding.tag_colour} {_TERMS['tag_word']}"
-    return f"{word} {say_digits(finding.tag)}"
+    return f"{word} {_tag(finding.tag)}"
+
+
+def _tag(tag: str) -> str:
+    """Its digits; of a printed number with letters or spaces the last, as they are said in a yard."""
+    digits = digits_of(tag)
+    return say_digits(digits if digits == tag else digits[-MOST_SAID:])
 
 
 _SEVERAL = {

@@ -10,8 +10,8 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 import click
 
 from dictation.console.terminal import sentence
+from dictation.decide.people.signing import standing
 from dictation.decide.record import Flags
-from dictation.decide.signing import standing
 from dictation.disk import make_folder
 from dictation.errors import NothingWrittenError, WrongUseError
 from dictation.intake.reading import read_visit, visits_under
@@ -165,9 +165,9 @@ def command(  # noqa: PLR0913, PLR0917 - one an option
         for told in damaged:
             sentence(f"Passed over: {told}")
     wanted = Wanted(folder, target, visit, flags, sender, before)
-    sentence(f"The visit: {stands}.")
     for path in FORMATS[form](wanted):
         sentence(f"Written: {path}")
+    sentence(f"The visit: {stands}.")
 
 
 def _zone(name: str | None) -> ZoneInfo | None:

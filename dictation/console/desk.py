@@ -12,9 +12,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from dictation.audio.keep import stop_at_damaged_sound
-from dictation.decide.agenda import Matter, agenda
-from dictation.decide.history import history
-from dictation.decide.orders import ORDERS, About, Order, exam_named, order
+from dictation.decide.people.agenda import Matter, agenda
+from dictation.decide.people.history import history
+from dictation.decide.people.orders import ORDERS, About, Order, exam_named, order
 from dictation.decide.record import Record
 from dictation.errors import WrongUseError
 from dictation.visit.inputs import By
@@ -70,7 +70,7 @@ PUTTING_RIGHT: tuple[Line, ...] = (
     Line("undo", "[ENTRY]", "take the last correction back, or the entry of that number"),
     Line("redo", "", "do again what was taken back just now"),
 )
-"""The orders of ``dictation.decide.orders``, each with its help."""
+"""The orders of ``dictation.decide.people.orders``, each with its help."""
 
 LINES = (*LOOKING, *PUTTING_RIGHT)
 

@@ -11,8 +11,8 @@ from rich.text import Text
 from dictation.console.desk import Desk
 from dictation.console.safe import plain, safe
 from dictation.console.screen import exam_head, flag_lines, render, two_ends
-from dictation.decide.agenda import Matter
 from dictation.decide.draft import standing_of
+from dictation.decide.people.agenda import Matter
 from dictation.decide.taking_back import touched_by
 from dictation.visit.inputs import PEOPLES
 from dictation.visit.parts import Fate, Phrase, Query

@@ -20,8 +20,8 @@ from dictation.console.screen import (
     severity_word,
     two_ends,
 )
+from dictation.decide.people.signing import signed
 from dictation.decide.record import Flags
-from dictation.decide.signing import signed
 from dictation.records.glance import Glance, glance
 from dictation.visit.state import Visit
 from grammar.exam import Flag, Severity
@@ -83,6 +83,7 @@ def live_screen(
     top = [_head(visit, live), *([] if good and not live.details else [_microphone(live)])]
     raised = () if seen.exam is None else flags.get(seen.exam, ())
     below = [
+        *(fitted(live.trouble, width, "bold white on red") if live.trouble else ()),
         *_taken(visit, seen, live, width),
         *(_flags(_of(raised, stops=True), height, width)),
         *_question(seen, live, width),

@@ -13,7 +13,7 @@ from rich.table import Column, Table
 from rich.text import Text
 
 from dictation.console.safe import plain
-from dictation.decide.signing import signed
+from dictation.decide.people.signing import signed
 from dictation.visit.parts import Fate
 from dictation.visit.state import Visit
 from grammar.exam import Exam, Flag, Severity

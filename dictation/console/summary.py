@@ -14,8 +14,8 @@ from rich.text import Text
 
 from dictation.console.safe import plain, safe
 from dictation.console.screen import render, severity_word
+from dictation.decide.people.signing import signed
 from dictation.decide.record import Flags
-from dictation.decide.signing import signed
 from dictation.records.exam_rows import recheck_date, status_of
 from dictation.records.sweep import said_of
 from dictation.visit.parts import Query

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from dictation.decide.orders import About, order
+from dictation.decide.people.orders import About, order
 from dictation.decide.taking_back import last_scratch
 from dictation.errors import WrongUseError
 from dictation.live.events import Event, Message

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from itertools import pairwise
 
-from dictation.decide.signing import signed
+from dictation.decide.people.signing import signed
 from dictation.records.ahead import settled
 from dictation.records.exam_rows import status_of
 from dictation.records.pictures.drawing import GREY, Picture, Scale, line, steps, svg, text

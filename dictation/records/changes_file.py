@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from pathlib import Path
 
-from dictation.decide.history import ends_of, exams_of, history, stands
+from dictation.decide.people.history import ends_of, exams_of, history, stands
+from dictation.decide.people.signing import standing
 from dictation.decide.record import Flags
-from dictation.decide.signing import standing
 from dictation.disk import replace_file
 from dictation.records.cells import Cell, table
 from dictation.records.plain_page import PlainTable, plain_page

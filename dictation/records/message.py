@@ -6,8 +6,8 @@ from collections import Counter
 from datetime import date
 from pathlib import Path
 
+from dictation.decide.people.signing import standing
 from dictation.decide.record import Flags
-from dictation.decide.signing import standing
 from dictation.disk import replace_file
 from dictation.records.farm_list.page import kind_of_result
 from dictation.records.farm_list.part import BIG_DIGITS, by_tag, day, doubt_of, tag_of

@@ -28,7 +28,7 @@ from starlette.responses import (
 from starlette.routing import Route
 
 from dictation.audio.keep import stop_at_damaged_sound
-from dictation.decide.orders import About, Order, order
+from dictation.decide.people.orders import About, Order, order
 from dictation.decide.record import ChangedMeanwhileError, Record
 from dictation.errors import BadInputError, HornsweepError, WrongUseError
 from dictation.records.one_line import one_line

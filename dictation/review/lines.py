@@ -6,7 +6,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from dictation.decide.history import ActLine
+from dictation.decide.people.history import ActLine
 from dictation.review.drawing import Strip
 from dictation.visit.parts import Query
 from grammar.exam import Flag

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from dataclasses import dataclass, field
 
-from dictation.decide.agenda import Matter, agenda, refused_speech, sounds_like_ours
-from dictation.decide.history import History, act_line, history
+from dictation.decide.people.agenda import Matter, agenda, refused_speech, sounds_like_ours
+from dictation.decide.people.history import History, act_line, history
+from dictation.decide.people.signing import covers, cow, signed, sure_exams
 from dictation.decide.record import Flags
-from dictation.decide.signing import covers, cow, signed, sure_exams
 from dictation.decide.taking_back import last_to_redo, last_to_undo
 from dictation.review.drawing import strip
 from dictation.review.lines import ExamSheet, FindingLine, Heading, OpenLine, PhraseLine

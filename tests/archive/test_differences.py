@@ -19,7 +19,7 @@ from dictation.archive.differences import (
 from dictation.audio.endpoint import Utterance
 from dictation.audio.keep import keep_utterance
 from dictation.audio.samples import SAMPLE_RATE_HZ, Samples
-from dictation.decide.orders import findings_typed
+from dictation.decide.people.orders import findings_typed
 from dictation.decide.record import ChangedMeanwhileError, Record
 from dictation.recognition.protocol import Heard, Hypothesis, Outcome
 from dictation.visit.inputs import (

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from dictation.cli.app import run
-from dictation.decide.orders import findings_typed
+from dictation.decide.people.orders import findings_typed
 from dictation.visit.inputs import (
     Choice,
     EntryTakenBack,

@@ -10,7 +10,7 @@ import pytest
 import soundfile as sf
 
 from dictation.cli.app import run
-from dictation.decide.orders import findings_typed
+from dictation.decide.people.orders import findings_typed
 from dictation.decide.record import Record
 from dictation.visit.inputs import By, EntryTakenBack, PhrasePutRight
 from dictation.visit.journal import Journal

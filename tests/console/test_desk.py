@@ -13,8 +13,8 @@ import pytest
 from dictation.cli.app import run
 from dictation.console.desk import LOOKING, MOVES, PUTTING_RIGHT, Desk
 from dictation.console.desk_view import desk_view
-from dictation.decide.agenda import agenda
-from dictation.decide.orders import ORDERS
+from dictation.decide.people.agenda import agenda
+from dictation.decide.people.orders import ORDERS
 from dictation.decide.record import Record
 from dictation.decide.taking_back import is_taken_back
 from dictation.errors import MissingError, WrongUseError

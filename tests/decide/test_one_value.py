@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from dictation.decide.one_value import with_one_value
+from dictation.decide.people.one_value import with_one_value
 from dictation.errors import WrongUseError
 from grammar.parse import parse
 from grammar.wording import written

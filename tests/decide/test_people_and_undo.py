@@ -6,7 +6,7 @@ import random
 
 import pytest
 
-from dictation.decide.orders import findings_typed
+from dictation.decide.people.orders import findings_typed
 from dictation.decide.taking_back import (
     is_taken_back,
     last_to_redo,

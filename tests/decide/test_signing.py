@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from dictation.decide.agenda import agenda, sounds_like_ours
-from dictation.decide.orders import About, order
-from dictation.decide.signing import standing, sure_exams
+from dictation.decide.people.agenda import agenda, sounds_like_ours
+from dictation.decide.people.orders import About, order
+from dictation.decide.people.signing import standing, sure_exams
 from dictation.errors import WrongUseError
 from dictation.visit.inputs import By, Deed, ExamApproved
 from grammar.checks import check_exam

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from dictation.decide.orders import About, order
+from dictation.decide.people.orders import About, order
 from dictation.decide.record import ChangedMeanwhileError, Flags, Record
 from dictation.errors import BadInputError, WrongUseError
 from dictation.live.session import Session

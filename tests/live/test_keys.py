@@ -16,7 +16,7 @@ from dictation.audio.reading import Heed, ignore
 from dictation.audio.samples import Samples
 from dictation.audio.spool import Spool
 from dictation.console.keys import Keyboard
-from dictation.decide.orders import About, order
+from dictation.decide.people.orders import About, order
 from dictation.decide.understanding import Understanding
 from dictation.errors import WrongUseError
 from dictation.live.events import Event, Message

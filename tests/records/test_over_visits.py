@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from dictation.cli.app import run
-from dictation.decide.orders import About, order
+from dictation.decide.people.orders import About, order
 from dictation.decide.record import Record
 from dictation.records.animal_history import exams_of, over_visits, plots, search
 from dictation.records.changes_file import change_rows
@@ -80,6 +80,7 @@ def test_what_was_changed_is_a_row_with_was_is_who_and_why(
 
 @pytest.mark.parametrize(("form", "name"), [("list", "list.html"), ("calendar", "calendar.ics")])
 def test_every_list_says_how_far_the_visit_is(folder: Path, form: str, name: str) -> None:
-    visit = folder / "one" / "visit"
+    visit = folder / "three" / "visit"
+    visit_in(visit, "cow eight three seven", "pregnant sixty days")
     assert run(["export", str(visit), "--to", form]) == 0
     assert "draft" in (visit / name).read_text(encoding="utf-8")

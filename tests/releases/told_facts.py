@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from dictation.decide.orders import findings_typed
+from dictation.decide.people.orders import findings_typed
 from dictation.recognition.protocol import Outcome
 from dictation.visit.facts import (
     Captured,

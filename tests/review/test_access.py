@@ -12,7 +12,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from starlette.testclient import TestClient
 
-from dictation.decide.orders import ORDERS
+from dictation.decide.people.orders import ORDERS
 from dictation.decide.record import Record
 from dictation.review.access import LONGEST_BODY, Gate
 from dictation.review.app import MOST_FIELDS, application

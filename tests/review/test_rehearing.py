@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from dictation.cli.app import run
-from dictation.decide.orders import About, order
+from dictation.decide.people.orders import About, order
 from dictation.decide.record import Record
 from dictation.visit.apply import fold
 from dictation.visit.inputs import By, Noted, PhraseHeard

@@ -12,8 +12,8 @@ import pytest
 from dictation.audio.endpoint import Utterance
 from dictation.audio.keep import keep_utterance
 from dictation.audio.samples import SAMPLE_RATE_HZ
-from dictation.decide.history import ActLine
-from dictation.decide.orders import About, order
+from dictation.decide.people.history import ActLine
+from dictation.decide.people.orders import About, order
 from dictation.decide.record import Flags, Record
 from dictation.errors import BadInputError
 from dictation.review.book import Book

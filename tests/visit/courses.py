@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from dictation.decide import decide
-from dictation.decide.orders import About, order
+from dictation.decide.people.orders import About, order
 from dictation.decide.taking_back import last_to_redo, last_to_undo
 from dictation.errors import WrongUseError
 from dictation.visit.apply import after

@@ -7,7 +7,7 @@ from typing import TypeVar
 
 from hypothesis import strategies as st
 
-from dictation.decide.orders import ORDERS, About
+from dictation.decide.people.orders import ORDERS, About
 from dictation.visit.inputs import (
     Choice,
     Deed,

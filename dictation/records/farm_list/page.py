@@ -10,8 +10,8 @@ from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from dictation.decide.people.signing import standing
 from dictation.decide.record import Flags
-from dictation.decide.signing import standing
 from dictation.disk import remove_file, replace_file
 from dictation.errors import MissingError
 from dictation.records.ahead import is_lost, settled

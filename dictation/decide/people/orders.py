@@ -12,11 +12,11 @@ from dataclasses import dataclass, replace
 
 from dictation.decide.deciding import decide
 from dictation.decide.draft import standing_of
-from dictation.decide.history import Ends, ends_of, finding_words, stands
-from dictation.decide.one_value import standing_for, with_one_value
-from dictation.decide.signing import bars, cow, flags_now, passed_over, sure_exams, told_open
+from dictation.decide.people.history import Ends, ends_of, finding_words, stands
+from dictation.decide.people.one_value import standing_for, with_one_value
+from dictation.decide.people.signing import bars, cow, flags_now, passed_over, sure_exams, told_open
+from dictation.decide.people.typed import exam_named, findings_typed, tag_typed, words_of
 from dictation.decide.taking_back import PHRASES, last_to_redo, last_to_undo, why_not_taken_back
-from dictation.decide.typed import exam_named, findings_typed, tag_typed, words_of
 from dictation.errors import WrongUseError
 from dictation.visit import inputs
 from dictation.visit.inputs import By

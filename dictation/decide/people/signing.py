@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 
-from dictation.decide.agenda import Matter, agenda, doubt_who
 from dictation.decide.conflicts import changed_since_approved
+from dictation.decide.people.agenda import Matter, agenda, doubt_who
 from dictation.decide.record import Flags
 from dictation.visit.parts import Approval
 from dictation.visit.state import Visit
