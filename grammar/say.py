@@ -104,7 +104,7 @@ def _animal(finding: Animal) -> str:
 
 
 def _tag(tag: str) -> str:
-    """Its digits; of a printed number with letters or spaces the last, as they are said in a yard."""
+    """Its digits; of a printed number with letters or spaces the last, as they are said."""
     digits = digits_of(tag)
     return say_digits(digits if digits == tag else digits[-MOST_SAID:])
 
