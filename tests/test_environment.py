@@ -16,8 +16,9 @@ CONSTRAINTS = Path(__file__).parent.parent / ".ci/constraints.txt"
 def chosen() -> dict[str, str]:
     """Version by name, of every distribution that was chosen."""
     lines = CONSTRAINTS.read_text(encoding="utf-8").splitlines()
-    pins = (line.split("==") for line in lines if not line.startswith("#"))
-    return {canonicalize_name(name): version for name, version in pins}
+    pins = [Requirement(line) for line in lines if not line.startswith("#")]
+    here = (pin for pin in pins if pin.marker is None or pin.marker.evaluate())
+    return {canonicalize_name(pin.name): str(pin.specifier).removeprefix("==") for pin in here}
 
 
 def needed(requirement: Requirement, found: dict[str, str], seen: set[str]) -> None:

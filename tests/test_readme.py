@@ -1,4 +1,4 @@
-"""README against the product: its phrases, its commands and options, its tables."""
+"""README and DEVELOPERS.md against the product: phrases, commands and options, tables."""
 
 from __future__ import annotations
 
@@ -28,12 +28,15 @@ from grammar.findings import FINDING_NAMES, CommandName
 
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
+GUIDE = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+"""Commands, files and interface stand in its second half."""
 ON = date(2026, 11, 18)
 
 
 def section(title: str) -> str:
-    found = re.search(rf"^## {title}\n(.*?)(?=^## |\Z)", README, re.DOTALL | re.MULTILINE)
-    assert found, f"README has no section '{title}'"
+    sections = rf"^## {title}\n(.*?)(?=^##? |\Z)"
+    found = re.search(sections, f"{README}\n{GUIDE}", re.DOTALL | re.MULTILINE)
+    assert found, f"neither README nor DEVELOPERS.md has a section '{title}'"
     return found[1]
 
 
@@ -45,8 +48,8 @@ def phrases() -> list[str]:
 
 
 def commands() -> list[str]:
-    inline = [" ".join(code.split()) for code in re.findall(r"`(hornsweep [^`]+)`", README)]
-    blocks = "".join(re.findall(r"^```sh\n(.*?)^```", README, re.DOTALL | re.MULTILINE))
+    inline = [" ".join(code.split()) for code in re.findall(r"`(hornsweep [^`]+)`", README + GUIDE)]
+    blocks = "".join(re.findall(r"^```sh\n(.*?)^```", README + GUIDE, re.DOTALL | re.MULTILINE))
     lines = re.findall(r"^hornsweep .+$", blocks, re.MULTILINE)
     assert len(inline) > 20
     assert lines
@@ -155,7 +158,7 @@ def values_of(kind: type) -> set[str]:
 
 
 def test_the_table_of_keys_holds_those_that_the_screen_names() -> None:
-    keys = " ".join(row[0] for row in table(section("Listening"), "key")).split()
+    keys = " ".join(row[0] for row in table(section("One day"), "key while listening")).split()
     named = re.findall(r"(\d-\d|\w) \w+", KEYS)
     shown = [k for name in named for k in ("123" if name == "1-3" else name)]
     assert sorted(keys) == sorted(shown)
@@ -171,12 +174,12 @@ def test_columns_and_spoken_commands_are_those_of_the_product() -> None:
 
 def test_the_pictures_of_readme_are_there() -> None:
     pictures = re.findall(r"tests/pictures/[\w.]+", README)
-    assert len(pictures) == 3
+    assert len(pictures) == 4
     assert [path for path in pictures if not (ROOT / path).is_file()] == []
 
 
 def test_the_extras_that_readme_names_exist() -> None:
     project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
-    named = set(re.findall(r"extra `([\w-]+)`", README))
+    named = set(re.findall(r"extra `([\w-]+)`", README + GUIDE))
     assert named
     assert named <= set(project["optional-dependencies"])
