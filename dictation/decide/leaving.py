@@ -13,7 +13,7 @@ from grammar.findings import Command, CommandName, Said
 
 NAMED = 3
 """As many tags are said: a longer list is read on the screen."""
-CLOSED = "The visit is closed: say 'go on with the visit' to open it again."
+CLOSED = "The visit is closed: say 'open the visit again' to open it again."
 
 
 def leave(draft: Draft, breath: Breath) -> None:
@@ -71,7 +71,7 @@ def while_closed(draft: Draft, breath: Breath, said: tuple[Said, ...]) -> None:
     """Surely said after the end: kept, and asked about."""
     words = breath.phrase.text
     again = Said(Command(CommandName.REOPEN), 0, 0, words)
-    offered = (Alternative("go on with the visit", Instead((again, *said))),)
+    offered = (Alternative("open the visit again", Instead((again, *said))),)
     draft.ask(breath.phrase.number, CLOSED, "the visit is closed", offered, no=Keep())
 
 

@@ -73,7 +73,7 @@ CLOSED = ("cow 519", "open", "end of visit")
 
 
 @pytest.mark.parametrize(
-    "words", ["undo", "scratch that", "go on with the visit", "reopen the visit"]
+    "words", ["undo", "scratch that", "open the visit again", "reopen the visit"]
 )
 def test_a_closed_visit_opens_again_where_that_is_asked(words: str) -> None:
     visit = visit_of(*CLOSED, words, "cow 837", "pregnant")
@@ -85,8 +85,8 @@ def test_a_tag_said_into_a_closed_visit_waits_and_is_told_what_to_say() -> None:
     visit = visit_of(*CLOSED, "cow 837", "pregnant")
     assert visit.closed
     assert len(visit.exams) == 1
-    assert "go on with the visit" in question(visit)
-    opened = visit_of(*CLOSED, "cow 837", "pregnant", "go on with the visit", "twins")
+    assert "open the visit again" in question(visit)
+    opened = visit_of(*CLOSED, "cow 837", "pregnant", "open the visit again", "twins")
     assert [exam.tag for exam in opened.exams] == ["519", "837"]
     assert standing(opened.exams[1]) == ["cow 837", "pregnant", "twins"]
     assert not opened.open_queries
