@@ -301,6 +301,12 @@ def cases(  # noqa: C901 - one a kind of file
         yield Case(kind, number, kinds[kind](at, chance))
 
 
+def taken_bytes() -> int:
+    """Memory that this process has taken, as the limit counts it."""
+    pages = Path("/proc/self/statm").read_text(encoding="ascii").split()[0]
+    return int(pages) * resource.getpagesize()
+
+
 def ended(command: tuple[str, ...], told: Path) -> int:
     """The exit code of a command in a process of its own; ``told`` takes what it said."""
     process = os.fork()
@@ -309,7 +315,8 @@ def ended(command: tuple[str, ...], told: Path) -> int:
         return HUNG if code in (-signal.SIGALRM, -signal.SIGXCPU, -signal.SIGKILL) else code
     code = 5
     try:
-        resource.setrlimit(resource.RLIMIT_AS, (MEMORY_BYTES, MEMORY_BYTES))
+        most = MEMORY_BYTES + taken_bytes()  # a fork begins with what the tests have taken
+        resource.setrlimit(resource.RLIMIT_AS, (most, most))
         resource.setrlimit(resource.RLIMIT_CPU, (HUNG_S, HUNG_S))
         signal.alarm(5 * HUNG_S)  # where it waits for something that never comes
         os.dup2(os.open(told, os.O_WRONLY | os.O_CREAT | os.O_TRUNC), 2)

@@ -38,7 +38,7 @@ def test_pictures_are_taken_when_asked_for(
         browser(tmp_path / "profile") as context,
     ):
         page = opened(context, address)
-        at = page.locator(".phrase", has_text="with a cavity six")
+        at = page.locator(".phrase", has_text="with a cavity")
         at.locator(".value").first.click()
         page.locator("#text").fill("24")
         page.locator("#why").fill("said twenty-four")
