@@ -23,7 +23,6 @@ from dictation.console.screen import (
 from dictation.decide.people.signing import signed
 from dictation.decide.record import Flags
 from dictation.records.glance import Glance, glance
-from dictation.visit.parts import Fate
 from dictation.visit.state import Visit
 from grammar.exam import Flag, Severity
 from grammar.findings import SweepStructure
@@ -174,9 +173,7 @@ def _taken(visit: Visit, seen: Glance, live: Live, width: int) -> list[Text]:
     if last is None:
         return fitted(live.told or seen.words, width, "dim")
     head = Text(f"{seen.became}  ", FATE_STYLES.get(last.fate, "bold green"))
-    taken = last.fate is Fate.RECORDED and not last.taken_back
-    heard = f"“{last.text}”" if last.text else "no words"
-    lines = fitted(seen.words if taken and seen.words else heard, width, "bold", head)
+    lines = fitted(f"“{last.text}”" if last.text else "no words", width, "bold", head)
     if asked is not None and visit.reply == asked.question:
         return lines  # it stands below, with its answers
     return [*lines, *fitted(visit.reply or live.told, width)]

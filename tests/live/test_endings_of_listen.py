@@ -88,7 +88,7 @@ def test_a_terminal_that_is_closed_leaves_whole_files(
     while b"LISTENING" not in seen and time.monotonic() < end:
         seen += os.read(terminal, 4096)
     speaking = microphone.begin(play_list(tmp_path / "1.wav", RIGHT))
-    while b"24 mm" not in seen and time.monotonic() < end:
+    while b"RECORDED" not in seen and time.monotonic() < end:
         seen += os.read(terminal, 4096)
     speaking.wait(60)
     os.close(terminal)

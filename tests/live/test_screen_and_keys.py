@@ -85,7 +85,7 @@ def test_the_screen_follows_speech_and_keys(microphone: VirtualMicrophone, tmp_p
         terminal.press("r", "cow 412")
         terminal.wait_for("TYPE: cow 412")
         terminal.press("Enter")
-        terminal.wait_for("RECORDED  tag 412")
+        terminal.wait_for("“cow 412”")
         microphone.play(play_list(tmp_path / "1.wav", "right ovary CL twenty four"))
         text = terminal.wait_for("[x] right ovary")
         assert len(text.splitlines()) <= 24

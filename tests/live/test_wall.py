@@ -116,7 +116,8 @@ def test_the_wall_follows_speech_shows_a_lost_microphone_and_writes_what_is_touc
         wall.wait_for(lambda now: now["tag"] == "412")
         now = wall.wait_for(lambda now: "24 mm" in now["words"])
         assert [mark["station"] for mark in now["marks"] if mark["said"]] == ["right ovary"]
-        assert wall.touch(action="tag", exam=now["exam"], text="413") == "Tag 412: tag 412 became tag 413."
+        told = wall.touch(action="tag", exam=now["exam"], text="413")
+        assert told == "Tag 412: tag 412 became tag 413."
         wall.wait_for(lambda now: now["tag"] == "413")
         microphone.unplug()
         wall.wait_for(lambda now: now["state"] == "microphone lost" and not now["heard"])
