@@ -118,14 +118,14 @@ def read_model_file(folder: Path, name: str) -> bytes:
     return whole
 
 
-def write_differences(model: Path, folder: Path) -> None:
-    """Keep a whole model in ``folder`` as what tells it from the original."""
+def write_differences(model: Path, folder: Path, preset: int = 9) -> None:
+    """Keep a whole model in ``folder`` as what tells it from the original; ``preset``: of xz."""
     sums = ""
     for name in (ENCODER_FILE, DECODER_FILE):
         whole = read_model_file(model, name)
         start = np.frombuffer((original_folder() / name).read_bytes(), np.uint8)
         added = np.frombuffer(whole, np.uint8) - start
-        packed = lzma.compress(added.tobytes(), check=lzma.CHECK_SHA256, preset=9)
+        packed = lzma.compress(added.tobytes(), check=lzma.CHECK_SHA256, preset=preset)
         (folder / (name + DIFFERENCE)).write_bytes(packed)
         sums += f"{hashlib.sha256(whole).hexdigest()}  {name}\n"
     (folder / SUMS_FILE).write_text(sums, encoding="ascii")
