@@ -58,10 +58,10 @@ class Refused:
 
 FEW_WORDS = 2
 REFUSED_FEW, REFUSED_MORE = Refused(0.33, 0.5), Refused(0.5, 0.45)
-"""Of up to FEW_WORDS, and of more. Of the tune side so refused (2026-12-01): 142 of 150 foreign
-words, 183 of 184 pieces of talk, 64 of 68 noises; none of 240 tags by people, 7 of 685 phrases in
-quiet, by headset or in a steel shed, 12 of 341 in made noise, 8 of 180 in real noise, real rooms
-and codecs: of these 27 none had been heard right."""
+"""Of up to FEW_WORDS, of which little can be told, and of more. Of the tune side so refused
+(2026-12-01): 142 of 150 foreign words, 183 of 184 pieces of talk, 64 of 68 noises; none of 240 tags
+by people, 7 of 685 phrases in quiet, by headset or in a steel shed, 12 of 341 in made noise, 8 of
+180 in real noise, real rooms and codecs: of these 27 none had been heard right."""
 ALIKE_SHARE = 0.5
 """Share of its distance that counts of a rival whose number sounds like ours: thirteen, thirty."""
 NEAR_NATS, NEAR_LOUD_NATS, NEAR_ALONE_NATS = 2.5, 5.0, 6.0

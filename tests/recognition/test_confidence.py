@@ -109,9 +109,10 @@ def test_words_that_neither_model_would_write_freely_are_refused() -> None:
     assert not dataclasses.replace(unlike, similarity_untaught=0.7).refused(0.9)
 
 
-def test_a_long_phrase_is_asked_about_where_a_single_word_is_refused() -> None:
-    assert dataclasses.replace(SURE, normal="cull").refused(0.2)
-    assert not SURE.refused(0.2)
+def test_a_single_word_is_asked_about_with_a_chance_with_which_a_long_phrase_is_refused() -> None:
+    assert not dataclasses.replace(SURE, normal="cull").refused(0.4)
+    assert SURE.refused(0.4)
+    assert not SURE.refused(0.6)
 
 
 @given(near=st.floats(0, 30), further=st.floats(0, 30), unlike=st.floats(0, 30))
