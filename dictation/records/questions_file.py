@@ -95,13 +95,19 @@ def asked_of(visit: Visit, query: Query) -> Asked | None:
     if exam is None or any(_is_more(fact, query.phrase) for fact in _facts_of(visit, query)):
         return None
     effects = [_in_rows(visit, query, exam, each.effect) for each in query.alternatives]
-    no = _in_rows(visit, query, exam, Drop() if query.no is None else query.no)
+    no = _in_rows(visit, query, exam, query.no or _what_was_asked(visit, query))
     told = [effect for effect in effects if effect is not None]
     if no is None or len(told) != len(effects):
         return None
     worded = zip(query.alternatives, told, strict=True)
     alternatives = tuple(Alternative(each.words, effect) for each, effect in worded)
     return Asked(query.question, query.why, alternatives, no)
+
+
+def _what_was_asked(visit: Visit, query: Query) -> SetTo:
+    """What 'no' takes back, where nothing else is said: what is asked of the phrase."""
+    mine = standing_of(visit, query.phrase)
+    return SetTo((), tuple(r.number for r in mine if r.state is FindingState.QUERIED))
 
 
 def _facts_of(visit: Visit, query: Query) -> tuple[Fact, ...]:
