@@ -21,6 +21,7 @@ from tests.bench.virtual_microphone import missing_commands
 ROOT = Path(__file__).resolve().parents[2]
 
 
+@pytest.mark.skipif(os.environ.get("HORNSWEEP_LONG") != "1", reason="long: HORNSWEEP_LONG=1")
 @pytest.mark.skipif(shutil.which("flite") is None, reason="no flite")
 def test_of_a_spoken_cow_each_finding_is_judged_and_each_phrase_timed() -> None:
     found, times = measured(*visit_sound("flite-slt", "clean", 1))
