@@ -70,7 +70,6 @@ _POSITIONS = {
 KEPT_BACK = (PlanAction.TREAT, PlanAction.CULL, PlanAction.DO_NOT_BREED, PlanAction.TERMINATE)
 """Plans that a receiver could take for something done or decided; advice is neither."""
 
-PROPERTY = "ultrasoundExam"
 VERSION = "1"
 MILLIMETRE = "MMT"
 """UN/CEFACT unit code."""
